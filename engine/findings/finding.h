@@ -1,0 +1,119 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What an audit found: findings, how each rule fared at each site, and the numbers of each site. Filled by the rulebook room,
+ * read by reports/ and commands/. All memory belongs to the audit's arena; absent texts have data == NULL. */
+#ifndef ASSIZE_FINDINGS_FINDING_H
+#define ASSIZE_FINDINGS_FINDING_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include "base/calendar.h"
+#include "base/memory.h"
+#include "base/text.h"
+#include "intake/settings.h"
+
+enum severity { SEVERITY_AT_RISK, SEVERITY_BREACH, SEVERITY_PRACTICE, SEVERITY_NOTICE, SEVERITY_COUNT }; /* worst first */
+const char *severity_name(enum severity severity); /* "at-risk" … */
+bool severity_named(struct text name, enum severity *out);
+
+enum finding_state { FINDING_NEW, FINDING_KNOWN, FINDING_ANSWERED, FINDING_EXCUSED };
+const char *finding_state_name(enum finding_state state);
+
+enum subject_field {
+    SUBJECT_METHOD, SUBJECT_ANALYZER, SUBJECT_OPERATOR, SUBJECT_LOT, SUBJECT_LEVEL, SUBJECT_RECORD, SUBJECT_DETAIL,
+    SUBJECT_COUNT,
+};
+const char *subject_field_name(enum subject_field field);
+
+struct record_place { /* where a record stands: a path relative to the site folder, and its line */
+    struct text file;
+    uint32_t line;
+};
+
+struct affected_test {
+    struct text test, operator_, analyzer, method, specimen, result; /* result as written */
+    struct text performed_at;                                       /* as recorded */
+    struct record_place place;
+};
+
+enum { FINDING_NUMBER_SIZE = 13 }; /* "F-GZPWR9QWFD" and a NUL */
+
+struct rule_text; /* below */
+
+struct finding {
+    char number[FINDING_NUMBER_SIZE];
+    const struct rule_text *rule;
+    enum severity severity;
+    enum duty duty;
+    enum finding_state state;
+    struct text excuse; /* the reason, of an excused one */
+    struct text site;
+    struct text subject[SUBJECT_COUNT];
+    bool detail_is_attribute; /* cleaning.daily: no part of subject, order or number */
+    struct text from, to;     /* as printed; absent where no time applies */
+    uint64_t events;
+    const struct affected_test **tests; /* in time order */
+    size_t test_count;
+    struct text says; /* one plain sentence */
+    struct record_place *evidence;
+    size_t evidence_count;
+};
+
+struct rule_text { /* what a rule file says of itself */
+    struct text id, title, remedy;
+    struct text *basis;
+    size_t basis_count;
+    enum severity severity;
+    enum duty duty;
+    bool by; /* severity and duty come from the clause that asks: breach if law or insert, else practice */
+    char sha256[65]; /* of the rule file */
+};
+
+enum judged_state { RULE_JUDGED, RULE_NOT_JUDGED, RULE_OFF };
+const char *judged_state_name(enum judged_state state); /* "judged", "not judged", "off" */
+
+struct rule_at_site {
+    const struct rule_text *rule;
+    struct text site;
+    enum judged_state state;
+    struct text why; /* of the last two: "no temperatures log"; the policy's reason; what broke */
+    bool broke;      /* the rule failed as a program: exit status 2 */
+    uint64_t judged, met, findings;
+};
+
+struct site_result {
+    struct text site, name;
+    bool missing;      /* its settings are bad: not audited */
+    struct text why;   /* of a missing site */
+    uint64_t tests, controls, tests_vouched; /* of the period */
+    size_t first_finding, finding_count;     /* its part of audit.findings */
+};
+
+struct audit {
+    struct arena *arena;
+    struct text program, program_name; /* absent for a lone site */
+    day_number from, to, as_of;
+    struct site_result *sites; /* by site, bytes */
+    size_t site_count;
+    struct rule_at_site *rules; /* by site, rule, bytes */
+    size_t rule_count;
+    struct finding *findings; /* by site, rule, subject fields (absent first), from, all by bytes */
+    size_t finding_count;
+    struct text *warnings; /* a policy for a rule that is not there, … */
+    size_t warning_count;
+    char chain_head[65];
+};
+
+struct audit *audit_new(void);
+void audit_free(struct audit *audit);
+OWNER(audit);
+
+/* Worst first: severity, then affected tests, then the order of audit.findings. Fills `out` (finding_count entries). */
+void audit_rank(const struct audit *audit, const struct finding **out);
+
+/* The number: `F-` and 50 bits of SHA-256 over rule, site, the seven subject fields (absent as empty) and from, joined by
+ * 0x1F; `more` (may be absent) is appended as one more part where findings would share a number. */
+void finding_number(const struct finding *finding, struct text more, char out[FINDING_NUMBER_SIZE]);
+
+#endif

@@ -1,0 +1,37 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A log file becomes rows of typed cells and refusals. The store decides what is new; here each row stands for itself. */
+#ifndef ASSIZE_INTAKE_LOG_H
+#define ASSIZE_INTAKE_LOG_H
+
+#include <stdbool.h>
+#include <stdint.h>
+
+#include "base/fault.h"
+#include "base/text.h"
+#include "records/cell.h"
+#include "records/kinds.h"
+
+/* A refused row (line > 0) or file (line 0). The text printed is `file:line: column: value: reason`. */
+struct refusal {
+    uint32_t line;
+    const char *column;  /* NULL where no single column is at fault */
+    struct text value;   /* as written, cut at 64 characters; absent where there is none */
+    const char *reason;  /* in words */
+};
+
+/* What a reader hands over, in the order of the file. `cells` has kind->column_count entries and is valid during the call
+ * only; texts borrow from the file's buffer. For a refused row `cells` holds those cells that could be typed (the others
+ * absent): the store needs its key, and the audit its sequence. */
+struct log_sink {
+    void *context;
+    void (*row)(void *context, uint32_t line, const struct cell *cells);
+    void (*refused_row)(void *context, const struct refusal *refusal, const struct cell *cells);
+    void (*warning)(void *context, const char *text); /* complete, once per file: unknown columns, Windows-1252 … */
+};
+
+/* Reads the log at `path` (shown as `shown` in messages) of kind `kind` from `bytes` (owned by the caller, changed in place or
+ * replaced). False with *why if the file as a whole is refused: no header, a required column missing, a column twice, no text. */
+bool log_read(const struct record_kind *kind, const char *shown, char **bytes, size_t size, const struct log_sink *sink,
+              char why[256]);
+
+#endif
