@@ -9,10 +9,7 @@ enum { FIRST_YEAR = 2000, LAST_YEAR = 2099, SECONDS_OF_DAY = 86400 };
  * 2000-03-01, which is day 60. */
 enum { ERA_DAYS = 146097, ERA_YEARS = 400, ERA_FIRST_DAY = 60 };
 
-static int floor_divide(int64_t a, int b)
-{
-    return (int)(a >= 0 ? a / b : -((-a + b - 1) / b));
-}
+static int floor_divide(int64_t a, int b) { return (int)(a >= 0 ? a / b : -((-a + b - 1) / b)); }
 
 struct civil day_civil(day_number day)
 {
@@ -54,10 +51,7 @@ static bool is_real(struct civil civil)
            civil.day <= month_length(civil.year, civil.month);
 }
 
-static bool is_in_range(int year)
-{
-    return year >= FIRST_YEAR && year <= LAST_YEAR;
-}
+static bool is_in_range(int year) { return year >= FIRST_YEAR && year <= LAST_YEAR; }
 
 bool day_from_civil(struct civil civil, day_number *out)
 {
@@ -199,7 +193,4 @@ int moment_compare(moment a, moment b)
     return (first > second) - (first < second);
 }
 
-day_number moment_day(moment at, int starts_at)
-{
-    return floor_divide(moment_seconds(at) - starts_at, SECONDS_OF_DAY);
-}
+day_number moment_day(moment at, int starts_at) { return floor_divide(moment_seconds(at) - starts_at, SECONDS_OF_DAY); }

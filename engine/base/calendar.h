@@ -1,8 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Civil dates and times of the proleptic Gregorian calendar, 2000-01-01 to 2099-12-31: a site's own wall clock, no zones.
+/* Civil dates and times of the proleptic Gregorian calendar, 2000-01-01 to 2099-12-31: a site's own wall clock, no
+ * zones.
  *
- * A day is a count of days, 2000-01-01 = 0. A moment is seconds since 2000-01-01 00:00:00, times two, plus one if the text
- * had seconds: so moments sort in time, and how they were written is kept. Formula of day numbers: Howard Hinnant,
+ * A day is a count of days, 2000-01-01 = 0. A moment is seconds since 2000-01-01 00:00:00, times two, plus one if the
+ * text had seconds: so moments sort in time, and how they were written is kept. Formula of day numbers: Howard Hinnant,
  * "chrono-Compatible Low-Level Date Algorithms" (public domain), moved to our first day. */
 #ifndef ASSIZE_BASE_CALENDAR_H
 #define ASSIZE_BASE_CALENDAR_H
@@ -25,7 +26,8 @@ struct civil {
 struct civil day_civil(day_number day);
 bool day_from_civil(struct civil civil, day_number *out); /* false: no such date, or out of range */
 int day_of_week(day_number day);                          /* 0 Monday … 6 Sunday */
-day_number day_add_months(day_number day, int months);    /* clipped to the month's end: 31 January + 1 = 28 or 29 February */
+day_number day_add_months(day_number day,
+                          int months); /* clipped to the month's end: 31 January + 1 = 28 or 29 February */
 
 /* Exactly `YYYY-MM-DD`; `YYYY-MM-DD HH:MM[:SS]` with a blank or `T` between. On failure false and, if not NULL, why. */
 bool day_parse(struct text text, day_number *out, const char **why);

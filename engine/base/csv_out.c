@@ -35,7 +35,4 @@ void csv_cell(struct output *output, bool first, struct text value)
     output_text(output, TEXT("\""));
 }
 
-void csv_row_end(struct output *output)
-{
-    output_text(output, TEXT("\r\n"));
-}
+void csv_row_end(struct output *output) { output_text(output, TEXT("\r\n")); }

@@ -9,7 +9,8 @@ struct digest {
     EVP_MD_CTX *context;
 };
 
-/* libcrypto refuses SHA-256 only when it cannot get memory or is set up to have none: no result could be trusted then. */
+/* libcrypto refuses SHA-256 only when it cannot get memory or is set up to have none: no result could be trusted then.
+ */
 static void require(int succeeded)
 {
     if (succeeded == 1)

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* SHA-256 (FIPS 180-4), from libcrypto, which uses the processor's instructions; and Crockford's base 32 for short numbers. */
+/* SHA-256 (FIPS 180-4), from libcrypto, which uses the processor's instructions; and Crockford's base 32 for short
+ * numbers. */
 #ifndef ASSIZE_BASE_DIGEST_H
 #define ASSIZE_BASE_DIGEST_H
 

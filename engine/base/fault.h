@@ -3,8 +3,8 @@
  *
  * A function that can fail takes a `struct fault *` as its last parameter and returns false when it failed; the text is
  * complete where the fault is known ("file:line: column: value: reason") and nobody rewords it on the way up. Only
- * commands/ prints it. What a user's row does wrong is no fault but data (store/load.h: refusals); a rule that breaks is
- * contained by rulebook/. Running out of memory ends the program (memory.h). */
+ * commands/ prints it. What a user's row does wrong is no fault but data (store/load.h: refusals); a rule that breaks
+ * is contained by rulebook/. Running out of memory ends the program (memory.h). */
 #ifndef ASSIZE_BASE_FAULT_H
 #define ASSIZE_BASE_FAULT_H
 

@@ -31,10 +31,7 @@ void json_free(struct json *json)
     memory_free(json);
 }
 
-static struct container *innermost(struct json *json)
-{
-    return json->depth > 0 ? &json->open[json->depth - 1] : NULL;
-}
+static struct container *innermost(struct json *json) { return json->depth > 0 ? &json->open[json->depth - 1] : NULL; }
 
 static void new_line(struct json *json)
 {
@@ -121,10 +118,7 @@ void json_text(struct json *json, const char *name, struct text value)
     quoted(json->output, value);
 }
 
-void json_string(struct json *json, const char *name, const char *value)
-{
-    json_text(json, name, text_of(value));
-}
+void json_string(struct json *json, const char *name, const char *value) { json_text(json, name, text_of(value)); }
 
 void json_whole(struct json *json, const char *name, int64_t value)
 {

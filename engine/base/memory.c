@@ -41,10 +41,7 @@ char *memory_copy_string(const char *string)
     return memcpy(memory_new(size), string, size);
 }
 
-void memory_free(void *block)
-{
-    free(block);
-}
+void memory_free(void *block) { free(block); }
 
 enum { PAGE_SIZE = 64 * 1024 };
 
@@ -60,10 +57,7 @@ struct arena {
     size_t size;
 };
 
-struct arena *arena_new(void)
-{
-    return memory_new(sizeof(struct arena));
-}
+struct arena *arena_new(void) { return memory_new(sizeof(struct arena)); }
 
 static struct page *page_behind_current(struct arena *arena, size_t size)
 {
@@ -80,10 +74,7 @@ static struct page *page_behind_current(struct arena *arena, size_t size)
     return page;
 }
 
-static size_t page_room(const struct page *page)
-{
-    return page ? page->size - page->used : 0;
-}
+static size_t page_room(const struct page *page) { return page ? page->size - page->used : 0; }
 
 void *arena_take(struct arena *arena, size_t size)
 {
@@ -111,10 +102,7 @@ void arena_reset(struct arena *arena)
     arena->current = arena->first;
 }
 
-size_t arena_size(const struct arena *arena)
-{
-    return arena->size;
-}
+size_t arena_size(const struct arena *arena) { return arena->size; }
 
 void arena_free(struct arena *arena)
 {

@@ -88,15 +88,9 @@ uint32_t names_find(const struct names *names, struct text text)
     return text.size == 0 ? 0 : slot_of(names, text, (uint32_t)text_hash(text))->name;
 }
 
-struct text names_text(const struct names *names, uint32_t name)
-{
-    return names->texts[name];
-}
+struct text names_text(const struct names *names, uint32_t name) { return names->texts[name]; }
 
-uint32_t names_count(const struct names *names)
-{
-    return names->count;
-}
+uint32_t names_count(const struct names *names) { return names->count; }
 
 void names_free(struct names *names)
 {

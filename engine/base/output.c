@@ -36,10 +36,7 @@ struct output *output_memory(void)
     return output;
 }
 
-struct text output_taken(const struct output *output)
-{
-    return (struct text){output->bytes, output->size};
-}
+struct text output_taken(const struct output *output) { return (struct text){output->bytes, output->size}; }
 
 static bool make_parents(const char *path, struct fault *fault)
 {
@@ -190,10 +187,7 @@ void output_bytes(struct output *output, const void *bytes, size_t size)
     output->size += size;
 }
 
-void output_text(struct output *output, struct text text)
-{
-    output_bytes(output, text.data, text.size);
-}
+void output_text(struct output *output, struct text text) { output_bytes(output, text.data, text.size); }
 
 static void print_to_memory(struct output *output, const char *format, va_list values)
 {

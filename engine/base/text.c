@@ -5,10 +5,7 @@
 #include <stdio.h>
 #include <string.h>
 
-struct text text_of(const char *string)
-{
-    return (struct text){string, string ? strlen(string) : 0};
-}
+struct text text_of(const char *string) { return (struct text){string, string ? strlen(string) : 0}; }
 
 bool text_equal(struct text a, struct text b)
 {
@@ -17,10 +14,7 @@ bool text_equal(struct text a, struct text b)
     return a.size == 0 || memcmp(a.data, b.data, a.size) == 0;
 }
 
-bool text_is(struct text a, const char *string)
-{
-    return text_equal(a, text_of(string));
-}
+bool text_is(struct text a, const char *string) { return text_equal(a, text_of(string)); }
 
 int text_compare(struct text a, struct text b)
 {
@@ -39,10 +33,7 @@ bool text_starts(struct text a, const char *prefix)
     return a.data != NULL && a.size >= size && memcmp(a.data, prefix, size) == 0;
 }
 
-static bool is_blank(char c)
-{
-    return c == ' ' || c == '\t';
-}
+static bool is_blank(char c) { return c == ' ' || c == '\t'; }
 
 struct text text_trim(struct text a)
 {
@@ -94,10 +85,7 @@ struct text text_keep(struct arena *arena, struct text a)
     return (struct text){copy, a.size};
 }
 
-const char *text_string(struct arena *arena, struct text a)
-{
-    return text_keep(arena, a).data;
-}
+const char *text_string(struct arena *arena, struct text a) { return text_keep(arena, a).data; }
 
 struct text text_print(struct arena *arena, const char *format, ...)
 {
@@ -114,10 +102,7 @@ struct text text_print(struct arena *arena, const char *format, ...)
 
 enum { WORD_LONGEST = 64 };
 
-static size_t least(size_t a, size_t b)
-{
-    return a < b ? a : b;
-}
+static size_t least(size_t a, size_t b) { return a < b ? a : b; }
 
 /* Edits from `a` to `b`: a letter more, less or changed, or two neighbours exchanged (optimal string alignment), by
  * three rows of the usual table. */

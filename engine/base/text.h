@@ -23,9 +23,9 @@ bool text_equal(struct text a, struct text b);
 bool text_is(struct text a, const char *string);
 int text_compare(struct text a, struct text b); /* by bytes; absent before empty before all others */
 bool text_starts(struct text a, const char *prefix);
-struct text text_trim(struct text a);           /* without blanks and tabs around it */
-uint64_t text_hash(struct text a);              /* the same on every machine and run */
-struct text text_keep(struct arena *arena, struct text a);  /* copy; a NUL stands behind it */
+struct text text_trim(struct text a);                        /* without blanks and tabs around it */
+uint64_t text_hash(struct text a);                           /* the same on every machine and run */
+struct text text_keep(struct arena *arena, struct text a);   /* copy; a NUL stands behind it */
 const char *text_string(struct arena *arena, struct text a); /* copy, ended by NUL; NULL for absent */
 struct text text_print(struct arena *arena, const char *format, ...) __attribute__((format(printf, 2, 3)));
 
@@ -33,13 +33,14 @@ struct text text_print(struct arena *arena, const char *format, ...) __attribute
  * length: "unknown column 'resutl', did you mean 'result'?" */
 const char *text_nearest(struct text word, const char *const *words);
 
-/* A table of names: each different text gets a number, 1, 2, 3 … in order of arrival; 0 is "absent". Copies what it keeps. */
+/* A table of names: each different text gets a number, 1, 2, 3 … in order of arrival; 0 is "absent". Copies what it
+ * keeps. */
 struct names;
 struct names *names_new(void);
-uint32_t names_add(struct names *names, struct text text); /* absent or empty gives 0 */
+uint32_t names_add(struct names *names, struct text text);        /* absent or empty gives 0 */
 uint32_t names_find(const struct names *names, struct text text); /* 0 if it is not there */
 struct text names_text(const struct names *names, uint32_t name); /* absent for 0; lives as long as the table */
-uint32_t names_count(const struct names *names);                   /* the highest number given */
+uint32_t names_count(const struct names *names);                  /* the highest number given */
 void names_free(struct names *names);
 OWNER(names);
 

@@ -1,0 +1,122 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+#
+# make          builds build/assize
+# make demo     installs what it needs, builds, audits the sample site
+# make test     installs what it needs, runs every test
+# make lint     checks format, layers, warnings of both compilers, static analysis, rules
+# make install PREFIX=/usr/local, make format, make coverage, make clean
+#
+# VARIANT=release (build/), debug, sanitize, coverage (build/VARIANT/); BUILD=DIR builds elsewhere; CC=clang works too.
+
+ifeq ($(origin CC),default)
+CC = gcc
+endif
+VARIANT ?= release
+BUILD ?= build
+PREFIX ?= /usr/local
+WERROR ?= -Werror
+
+LIBRARIES = lua5.4 sqlite3 yaml-0.1 libcrypto gsl
+
+ifeq ($(VARIANT),release)
+OUT = $(BUILD)
+VARIANT_FLAGS = -O3 -g
+else
+OUT = $(BUILD)/$(VARIANT)
+endif
+ifeq ($(VARIANT),debug)
+VARIANT_FLAGS = -O0 -g3
+endif
+ifeq ($(VARIANT),sanitize)
+VARIANT_FLAGS = -O1 -g -fsanitize=address,undefined -fno-sanitize-recover=all -fno-omit-frame-pointer
+endif
+ifeq ($(VARIANT),coverage)
+VARIANT_FLAGS = -O0 -g --coverage
+endif
+ifndef VARIANT_FLAGS
+$(error VARIANT=$(VARIANT) is none of release, debug, sanitize, coverage)
+endif
+
+# Asked once, and only when something is compiled: `make demo` installs pkg-config first.
+LIBRARY_CFLAGS = $(eval LIBRARY_CFLAGS := $$(shell pkg-config --cflags $(LIBRARIES)))$(LIBRARY_CFLAGS)
+LIBRARY_LINKS = $(eval LIBRARY_LINKS := $$(shell pkg-config --libs $(LIBRARIES)))$(LIBRARY_LINKS)
+
+LANGUAGE = -std=c11 -D_POSIX_C_SOURCE=200809L -I engine
+WARNINGS = -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Wno-sign-conversion $(WERROR)
+COMPILE = $(CC) $(LANGUAGE) $(WARNINGS) $(VARIANT_FLAGS) -pthread $(CPPFLAGS) $(CFLAGS)
+LINK = $(CC) $(VARIANT_FLAGS) -pthread $(CFLAGS) $(LDFLAGS)
+
+# Every .c file of these folders is built: a new one needs no line here.
+ENGINE_SOURCES := $(sort $(shell find engine -name '*.c'))
+UNIT_SOURCES := $(sort $(wildcard tests/unit/*/*.c))
+OBJECTS = $(patsubst %.c,$(OUT)/objects/%.o,$(ENGINE_SOURCES))
+LIBRARY_OBJECTS = $(filter-out $(OUT)/objects/engine/main.o,$(OBJECTS))
+UNIT_OBJECTS = $(patsubst %.c,$(OUT)/objects/%.o,$(UNIT_SOURCES))
+
+all: $(OUT)/assize $(OUT)/rules
+
+# The rulebook is looked for beside the executable: rules/ in a build folder, ../share/assize/rules when installed.
+$(OUT)/rules: | $(OUT)/flags
+	ln -sfn '$(CURDIR)/rules' $@
+
+$(OUT)/assize: $(OUT)/objects/engine/main.o $(OUT)/libassize.a
+	$(LINK) -o $@ $^ $(LIBRARY_LINKS)
+
+$(OUT)/libassize.a: $(LIBRARY_OBJECTS) $(OUT)/sources
+	rm -f $@
+	$(AR) rcs $@ $(LIBRARY_OBJECTS)
+
+unit: $(OUT)/unit-tests
+$(OUT)/unit-tests: $(UNIT_OBJECTS) $(OUT)/libassize.a
+	$(LINK) -o $@ $^ $(LIBRARY_LINKS) -lcriterion
+
+$(OUT)/objects/%.o: %.c $(OUT)/flags
+	@mkdir -p $(@D)
+	$(COMPILE) $(LIBRARY_CFLAGS) -MMD -MP -c -o $@ $<
+
+$(OUT)/objects/tests/%.o: WARNINGS += -Wno-pedantic
+
+# Two small files that change only when the compiler or its flags do, or the set of sources.
+$(OUT)/flags: FORCE
+	@pkg-config --exists --print-errors $(LIBRARIES) || { echo 'run scripts/setup first' >&2; exit 1; }
+	@mkdir -p $(@D)
+	@echo '$(COMPILE) $(LDFLAGS) $(LIBRARIES)' | cmp -s - $@ || echo '$(COMPILE) $(LDFLAGS) $(LIBRARIES)' > $@
+$(OUT)/sources: $(OUT)/flags FORCE
+	@echo '$(ENGINE_SOURCES)' | cmp -s - $@ || echo '$(ENGINE_SOURCES)' > $@
+
+demo:
+	scripts/setup
+	$(MAKE) all
+	$(OUT)/assize audit sample-site --month 2026-10 --today 2026-11-02 || [ $$? -eq 1 ]
+	@echo
+	@echo 'The pages of the audit are in sample-site/reports/2026-10/; open findings.html there in a browser.'
+
+test:
+	scripts/setup --test
+	scripts/run-tests
+
+lint:
+	CC='$(CC)' scripts/lint
+
+format:
+	find engine tests -name '*.[ch]' -exec clang-format -i {} +
+
+coverage:
+	$(MAKE) VARIANT=coverage unit
+	$(BUILD)/coverage/unit-tests
+	gcovr --root . --filter engine/ $(BUILD)/coverage
+
+install: all
+	install -D $(OUT)/assize '$(DESTDIR)$(PREFIX)/bin/assize'
+	install -d '$(DESTDIR)$(PREFIX)/share/assize'
+	rm -rf '$(DESTDIR)$(PREFIX)/share/assize/rules'
+	cp -R rules '$(DESTDIR)$(PREFIX)/share/assize/rules'
+	for page in $(wildcard docs/man/*.1); do install -D -m 644 $$page '$(DESTDIR)$(PREFIX)/share/man/man1/'$${page##*/} || exit 1; done
+
+clean:
+	rm -rf '$(BUILD)'
+
+FORCE:
+.PHONY: all unit demo test lint format coverage install clean FORCE
+.DELETE_ON_ERROR:
+-include $(OBJECTS:.o=.d) $(UNIT_OBJECTS:.o=.d)
