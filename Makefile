@@ -96,7 +96,8 @@ test:
 	scripts/run-tests
 
 lint:
-	CC='$(CC)' scripts/lint
+	scripts/setup --test
+	scripts/lint
 
 format:
 	find engine tests -name '*.[ch]' -exec clang-format -i {} +

@@ -19,7 +19,7 @@ void memory_free(void *block);
 /* Makes room in a growing array for one more item: VECTOR_GROW(items, count, capacity). */
 #define VECTOR_GROW(items, count, capacity)                                \
     do {                                                                   \
-        if ((count) == (capacity)) {                                       \
+        if ((count) == (capacity) || (items) == NULL) {                    \
             (capacity) = (capacity) ? (capacity)*2 : 16;                   \
             (items) = memory_resize((items), (capacity), sizeof *(items)); \
         }                                                                  \

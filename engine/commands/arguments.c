@@ -4,7 +4,6 @@
 #include <assert.h>
 #include <getopt.h>
 #include <inttypes.h>
-#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -250,9 +249,10 @@ bool argument_share(const struct arguments *arguments, const char *option, doubl
     const char *value = argument_text(arguments, option);
     if (value == NULL)
         return true;
-    char *end = NULL;
-    double number = strspn(value, "0123456789.") == strlen(value) ? strtod(value, &end) : NAN;
-    if (end == value || isnan(number) || *end != '\0' || number <= 0 || number >= 1)
+    char *end;
+    double number = strtod(value, &end);
+    bool plain = end != value && *end == '\0' && strspn(value, "0123456789.") == strlen(value);
+    if (!plain || number <= 0 || number >= 1)
         return refuse_value(option, value, "expected a number above 0 and below 1", fault);
     *out = number;
     return true;
