@@ -1,0 +1,115 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "base/utf8.h"
+
+#include <string.h>
+
+static bool is_continuation(unsigned char byte)
+{
+    return (byte & 0xC0) == 0x80;
+}
+
+/* Bytes that a character beginning with `lead` takes, 0 if none begins so. */
+static size_t size_by_lead(unsigned char lead)
+{
+    if (lead < 0x80)
+        return 1;
+    if (lead >= 0xC2 && lead <= 0xDF)
+        return 2;
+    if (lead >= 0xE0 && lead <= 0xEF)
+        return 3;
+    return lead >= 0xF0 && lead <= 0xF4 ? 4 : 0;
+}
+
+bool utf8_first(struct text text, uint32_t *character, size_t *size)
+{
+    static const uint32_t least[] = {0, 0, 0x80, 0x800, 0x10000}; /* by size: below it the form is overlong */
+    const unsigned char *bytes = (const unsigned char *)text.data;
+    size_t count = size_by_lead(bytes[0]);
+    *size = 1;
+    *character = bytes[0];
+    if (count == 1)
+        return true;
+    if (count == 0 || count > text.size)
+        return false;
+    uint32_t number = bytes[0] & (0x7Fu >> count);
+    for (size_t i = 1; i < count; i++) {
+        if (!is_continuation(bytes[i]))
+            return false;
+        number = number << 6 | (bytes[i] & 0x3F);
+    }
+    if (number < least[count] || number > 0x10FFFF || (number >= 0xD800 && number <= 0xDFFF))
+        return false;
+    *character = number;
+    *size = count;
+    return true;
+}
+
+/* ASCII bytes at the start, eight at a time: nearly all of a log. */
+static size_t ascii_size(struct text text)
+{
+    size_t at = 0;
+    for (; at + 8 <= text.size; at += 8) {
+        uint64_t eight;
+        memcpy(&eight, text.data + at, 8);
+        if (eight & 0x8080808080808080u)
+            break;
+    }
+    while (at < text.size && (unsigned char)text.data[at] < 0x80)
+        at++;
+    return at;
+}
+
+size_t utf8_valid_size(struct text text)
+{
+    size_t at = 0;
+    while (at < text.size) {
+        struct text rest = {text.data + at, text.size - at};
+        size_t size = ascii_size(rest);
+        uint32_t character;
+        if (size == 0 && !utf8_first(rest, &character, &size))
+            return at;
+        at += size;
+    }
+    return at;
+}
+
+struct text utf8_cut(struct text text, size_t count)
+{
+    size_t at = 0;
+    while (at < text.size && count-- > 0) {
+        uint32_t character;
+        size_t size;
+        utf8_first((struct text){text.data + at, text.size - at}, &character, &size);
+        at += size;
+    }
+    return (struct text){text.data, at};
+}
+
+size_t utf8_count(struct text text)
+{
+    size_t count = 0;
+    for (size_t at = 0; at < text.size; count++) {
+        uint32_t character;
+        size_t size;
+        utf8_first((struct text){text.data + at, text.size - at}, &character, &size);
+        at += size;
+    }
+    return count;
+}
+
+bool utf8_is_printable(uint32_t character)
+{
+    static const struct {
+        uint32_t first, last;
+    } hidden[] = {
+        {0x0000, 0x001F},   {0x007F, 0x00A0},   {0x00AD, 0x00AD},     {0x0600, 0x0605},      {0x061C, 0x061C},
+        {0x06DD, 0x06DD},   {0x070F, 0x070F},   {0x0890, 0x0891},     {0x08E2, 0x08E2},      {0x1680, 0x1680},
+        {0x180E, 0x180E},   {0x2000, 0x200F},   {0x2028, 0x202F},     {0x205F, 0x206F},      {0x3000, 0x3000},
+        {0xE000, 0xF8FF},   {0xFEFF, 0xFEFF},   {0xFFF9, 0xFFFB},     {0x110BD, 0x110BD},    {0x110CD, 0x110CD},
+        {0x13430, 0x1343F}, {0x1BCA0, 0x1BCA3}, {0x1D173, 0x1D17A},   {0xE0001, 0xE007F},    {0xF0000, 0x10FFFF},
+    };
+    for (size_t i = 0; i < sizeof hidden / sizeof *hidden && character >= hidden[i].first; i++)
+        if (character <= hidden[i].last)
+            return false;
+    return true;
+}

@@ -1,0 +1,25 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* UTF-8 (RFC 3629): reading characters one by one; overlong forms, surrogates and numbers above U+10FFFF are not UTF-8. */
+#ifndef ASSIZE_BASE_UTF8_H
+#define ASSIZE_BASE_UTF8_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include "base/text.h"
+
+/* The character at the start of `text` (not empty), and in *size how many bytes it takes. False: no UTF-8, *size is 1. */
+bool utf8_first(struct text text, uint32_t *character, size_t *size);
+
+/* How many bytes at the start of `text` are valid UTF-8: text.size if all. */
+size_t utf8_valid_size(struct text text);
+
+size_t utf8_count(struct text text);                  /* characters; a byte that is no UTF-8 counts as one */
+struct text utf8_cut(struct text text, size_t count); /* the first `count` characters */
+
+/* Whether a character shows: no control, format or private-use character, no line divider, no blank but U+0020
+ * (Unicode general categories Cc, Cf, Co, Zl, Zp, Zs of Unicode 15; unassigned characters are let through). */
+bool utf8_is_printable(uint32_t character);
+
+#endif
