@@ -1,0 +1,189 @@
+---@meta
+-- SPDX-License-Identifier: GPL-3.0-or-later
+-- What a rule file can use, for editors and readers. A rule file is one `return rule { … }`.
+--
+-- Values: a day is a whole number of days (days can be added and compared); a time is a number of seconds of the site's own
+-- clock (the difference of two times is in seconds); a place is the number of a run on the site's time line. Absent is nil.
+-- How a time was written (with or without seconds) is kept inside it: put two times in order with `earlier`, which goes by the
+-- minute where either has no seconds.
+
+---@class Rule
+---@field id string theme.name, as the file's path
+---@field title string what it asks, in plain words: the sentence that a report prints
+---@field severity? "at-risk"|"breach"|"practice"|"notice"
+---@field duty? "law"|"insert"|"policy"|"accreditor"|"practice" who asks for it
+---@field by? string instead of severity and duty: the fact that names who asks; law and insert make a breach, the others practice (in a site rule write by = "judge" and give `by` to judge)
+---@field basis string[] where it is written, or "common practice, no source"
+---@field on? "run"|"test"|"control"|"clause"|"task"|"lot"|"day"|"entry"|"pair" the events it judges; absent: a site rule
+---@field needs? string a kind of record: without its log the rule is not judged
+---@field params? table<string, Param> numbers that a site may set; `facts` may name them like facts
+---@field facts? string[] what `check` gets as arguments, in this order; an absent one makes the rule not apply, unless it is written "name?"
+---@field subject table<integer|string, string> which of method, analyzer, operator, lot, level, record, detail a finding is about: { "analyzer", detail = "task" }; a field alone takes the fact of its name, `record` the run itself. Site rules only list fields.
+---@field attribute? string[] values that `check` may return behind false, worst first: printed as detail, no part of the subject
+---@field finding? "streak"|"each"|"state" a series of failing events (the default), each alone, or one judgement of a subject at the end
+---@field affects? "failing"|"none"|fun(f: table): integer[] which tests must be looked at again; run rules: "failing" is the default
+---@field check function run rules: answers true (met), false (failed) or nil (does not apply); site rules: check(site) calls judge
+---@field says string one sentence with {names}: of facts at the first failing event, {events} {tests} {from} {to}, subject fields, or what judge was given. {events:run} prints "1 run", "14 runs"; {tests:result}; {x:day} and {x:time} print a day or time that a site rule gave as a number
+---@field remedy string what to do now and what to write down, for a nurse with no time
+---@field about? string more words for `assize rules ID`, where the title does not say all
+---@field examples Example[] run by `assize check-rules`
+
+---@class Param
+---@field [1] any the default; absent: the rule does not apply where nobody sets it
+---@field unit? string
+---@field meaning string
+---@field method? string the key of a method file that goes before all: "competency.every_months"
+---@field off? number the value that switches the rule off
+
+---@class Example
+---@field [1] string what it shows, as a sentence
+---@field settings? table<string, string> lines that replace top keys of a settings file of the example site: { site = "menu: []", strip = "coding: none" }; "-key" takes a key out
+---@field without? string[] kinds of record whose rows of the example site are left out (the log is then not kept, unless rows are given)
+---@field from? string first day of the period, 2026-10-01 if absent
+---@field to? string last day and as-of, 2026-10-31 if absent
+---@field refused? table[] refused rows: { kind = "tests", file = "records/tests.csv", line = 7, reason = "…", at = "2026-10-08 09:00", analyzer = "A1", sequence = 12 } (line 0: the file as a whole)
+---@field changed? table[] what loads changed: { kind = "lots", key = "lots S1 strip reagent", withdrawn = true, at = "2026-10-07 09:12", loaded_on = "2026-10-08", noted = false, test = "T1" }
+---@field finds table[] the findings expected, each with the fields that matter: { lot = "S1", from = "2026-10-08 09:00", events = 2, tests = { "T1" } }
+---@field judged? integer
+---@field met? integer
+-- Any kind of record may stand in an example: tests = { { performed_at = "2026-10-08 09:00", result = "5.6" } }. A row with the
+-- key of a row of the example site (rules/example-site) changes the cells it names; other rows are new, and what they leave
+-- out is taken from rules/example-site/defaults.lua ("T#" there is the number of the row). "" makes a cell absent.
+
+---@param r Rule
+function rule(r) end
+
+-- ---- in run rules and site rules -----------------------------------------------------------------------------------------
+
+---Is `a` before `b`? By the minute where either was written without seconds.
+---@param a number time
+---@param b number time
+---@return boolean
+function earlier(a, b) end
+
+---The testing day that a time lies in.
+---@param time number
+---@return integer day
+function day_of(time) end
+
+---The same day of a later month, clipped to the month's end.
+---@param day integer
+---@param months number
+---@return integer day
+function add_months(day, months) end
+
+---@param day integer
+---@return integer weekday 1 Monday … 7 Sunday
+function weekday(day) end
+
+---Patient tests on the time line, for `affects` and judge: all that fit every filter that is given, in order.
+---@param filter { analyzer?: string, method?: string, lot?: string, operator?: string, specimen?: string, after?: integer, before?: integer, since?: number, upto?: number, later_than?: number, earlier_than?: number, day?: integer, period?: boolean } after and before are places (neither counts); since (at or after) and upto (at or before), later_than and earlier_than are times of entries, a run in the entry's minute counting as at it
+---@return integer[] places
+function tests(filter) end
+
+---Looking ahead from a run, for windows of affected tests.
+---@param place integer
+---@return integer? place of the next coded run of its analyzer and method on another known lot
+function next_lot_change(place) end
+---@param place integer
+---@return number? time of the next codes entry of its analyzer with its lot's code
+function next_code_at(place) end
+---@param place integer
+---@return number? time of the next daily cleaning of its analyzer, one in the run's minute included
+function next_daily_at(place) end
+
+-- ---- in site rules -------------------------------------------------------------------------------------------------------
+
+---@class Site
+---@field id string
+---@field from integer first day of the period
+---@field to integer last day of the period
+---@field as_of integer day
+---@field first_day? integer testing day of the site's earliest run
+---@field certificate? { number?: string, issued_on?: integer, expires_on?: integer }
+---@field changes { what: string, on: integer, notified_on?: integer }[]
+---@field places { place: string, low?: number, high?: number, humidity_high?: number, readings_per_open_day?: number }[]
+---@field menu string[]
+---@field methods string[] names of all method files, in order
+---@field files { path: string, kind?: string, rows: integer, refused?: string }[] the logs as of the latest load
+---@field refusals { path: string, line: integer, kind?: string, reason: string, at?: number, analyzer?: string, sequence?: integer }[]
+---@field amendments { kind: string, key: string, withdrawn: boolean, at?: number, loaded_on: integer, noted: boolean, test?: string }[]
+local site = {}
+
+---The records of a kind but tests and controls, in the order of their time: columns by name (ids, words and text as strings,
+---dates as days, times, numbers; results as written, yes/no as booleans, lists of words as lists). Asking for a column that is not
+---there is an error.
+---@param kind string
+---@return table[]
+function site.records(kind) end
+
+---Walks along the runs of the time line that fit the filter (as in `tests`, and is_test = true or false): `for run in site.runs{} do`.
+---The same object each time, so keep run.place and not run. Fields: place, at, day, is_test, test, specimen, analyzer, method,
+---operator, lot, code, unit, result, number (a plain number, in the method's unit), word, bound ("<" or ">", with number),
+---sequence, recorded_at, collected_at, reported_at, notified_at, noted; controls: control_lot, level, accepted,
+---failed (nil if not judged), within, mean, sd (of their lot and level), z.
+---@param filter? table
+---@return function
+function site.runs(filter) end
+
+---The run at a place, with the fields above; a new object each call.
+---@param place integer
+---@return table
+function site.run(place) end
+
+---A key of a method file: number where it is one, list where it is one, true or false for yes/no, else string; nil if absent.
+---@param method string
+---@param key string "controls.levels"
+function site.setting(method, key) end
+
+---A parameter of this rule, as in force for a method (nil: for the site).
+---@param name string
+---@param method? string
+function site.param(name, method) end
+
+---The method of a row without one: by its analyzer, as for runs.
+---@param analyzer string
+---@param day integer
+---@return string?
+function site.method_of(analyzer, day) end
+
+---A number in one of the method's also_units, in the method's own unit; the number itself if the unit is the method's or nil; nil if it cannot be converted.
+---@param method string
+---@param unit string?
+---@param number number
+---@return number?
+function site.convert(method, unit, number) end
+
+---@param kind string
+---@return boolean is a log of the kind kept?
+function site.kept(kind) end
+
+---@param day integer
+---@return boolean is the site open that day?
+function site.open_on(day) end
+
+---Splits a result as written.
+---@param text string
+---@return number? number, string? word, string? bound
+function site.result(text) end
+
+---Judges one event. `ok` false makes or lengthens a finding. `at` (a time) or `day` says when; a state rule gives neither.
+---`judged_on`: the day that decides whether it lies in the period, where that is another (obligations with a term). `to`: the end, where a
+---finding covers a span. `because`: records (or places of runs) that are its evidence. Subject fields by name; other fields are for `says`.
+---@param event { ok: boolean, at?: number, day?: integer, to?: number, judged_on?: integer, tests?: integer[], because?: table, by?: string, attribute?: string, method?: string, analyzer?: string, operator?: string, lot?: string, level?: string, record?: string, detail?: string }
+function judge(event) end
+
+-- ---- statistics ----------------------------------------------------------------------------------------------------------
+
+---Pure functions; an empty list, or one too short, gives nil. Formulas and sources: engine/stats.
+stats = {}
+---@param xs number[]
+---@return number? mean
+function stats.mean(xs) end
+---@param xs number[]
+---@return number? sd with n-1
+function stats.sd(xs) end
+---@param x number @param degrees number @return number lower tail of the chi-square distribution
+function stats.chi_square_lower(x, degrees) end
+---@param a number[] @param b number[] @return number? p two-sided, normal, corrected for ties and continuity
+function stats.mann_whitney(a, b) end
