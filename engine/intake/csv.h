@@ -1,9 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* CSV (RFC 4180 and what spreadsheets make of it): rows of cells out of a buffer of UTF-8, with the line each row begins on.
  *
- * LF, CRLF and a lone CR end a line; quoted cells may hold commas, doubled quotes and line breaks; blanks around a cell or
- * before its opening quote are dropped; blank lines and lines of nothing but commas are skipped. Cells borrow from the
- * buffer; quoted cells with doubled quotes are unfolded in place, so the buffer must be writable. */
+ * LF, CRLF and a lone CR end a line; quoted cells may hold commas, doubled quotes and line breaks; blanks (spaces and tabs)
+ * around a cell or before its opening quote are dropped; blank lines and lines of nothing but commas are skipped. Cells borrow
+ * from the buffer; quoted cells with doubled quotes are unfolded in place, so the buffer must be writable.
+ * A quote inside a cell that does not begin with one is a character like any other. */
 #ifndef ASSIZE_INTAKE_CSV_H
 #define ASSIZE_INTAKE_CSV_H
 
@@ -15,7 +16,7 @@
 
 struct csv_reader {
     char *at, *end;
-    uint32_t line;     /* of the next byte, from 1 */
+    uint32_t line;      /* of the next byte, from 1 */
     struct text *cells; /* of the last row */
     size_t cell_count, cell_capacity;
 };
@@ -30,11 +31,5 @@ enum csv_row {
 void csv_start(struct csv_reader *reader, char *bytes, size_t size);
 enum csv_row csv_next(struct csv_reader *reader, uint32_t *line); /* *line: the row's first physical line */
 void csv_stop(struct csv_reader *reader);
-
-/* Makes UTF-8 of a file's bytes. A BOM (UTF-8, UTF-16 LE/BE) decides; else valid UTF-8 stays; else it is read as Windows-1252
- * if every byte has a meaning there (*note says so, static), else refused (*why, static). UTF-16 without a BOM, NUL bytes and
- * anything that is no text are refused. *bytes is replaced when converted (the old block is freed); *start is where the text
- * begins (behind a UTF-8 BOM). Never misreads in silence. */
-bool encoding_to_utf8(char **bytes, size_t *size, size_t *start, const char **note, const char **why);
 
 #endif

@@ -12,12 +12,13 @@
 
 #include "base/fault.h"
 #include "base/memory.h"
+#include "intake/file.h"
 #include "records/kinds.h"
 
 struct log_file {
     char *path;                     /* relative to the site folder: "records/tests-2026-10.csv" */
-    const struct record_kind *kind; /* NULL if refused as a whole here */
-    char *refused;                  /* why it is refused as a whole, NULL if it is to be read */
+    const struct record_kind *kind; /* that its name tells; NULL if it tells none */
+    char *refused;                  /* why it is refused as a whole, NULL if it is to be read; kind may stand all the same */
 };
 
 struct site_place {
@@ -37,18 +38,10 @@ struct folder {
     size_t site_count;
 };
 
-/* Looks at `path`. A site folder whose grandparent holds program.yaml gives that program with this one site; the store is the
- * one in the folder that was named (see spec: "The store is one SQLite file, assize.db, in the folder that was named"). */
+/* Looks at `path`. A site folder NAME with ../../program.yaml, in a folder `sites`, gives that program with this one site and
+ * the program's store; otherwise the store lies in the folder that was named. */
 bool folder_open(struct folder **out, const char *path, struct fault *fault);
 void folder_free(struct folder *folder);
 OWNER(folder);
-
-/* Reads a whole file; *out is owned by the caller (memory_free). Symbolic links that lead out of `inside` (if not NULL) are
- * refused. Devices, pipes and sockets are refused. */
-struct file_bytes {
-    char *data;
-    size_t size;
-};
-bool file_read(const char *path, const char *inside, struct file_bytes *out, struct fault *fault);
 
 #endif

@@ -6,17 +6,17 @@
 #include <stdbool.h>
 #include <stdint.h>
 
-#include "base/fault.h"
 #include "base/text.h"
+#include "intake/encoding.h"
 #include "records/cell.h"
 #include "records/kinds.h"
 
-/* A refused row (line > 0) or file (line 0). The text printed is `file:line: column: value: reason`. */
+/* A refused row. The text printed is `file:line: column: value: reason`. All of it is valid during the call only. */
 struct refusal {
     uint32_t line;
-    const char *column;  /* NULL where no single column is at fault */
-    struct text value;   /* as written, cut at 64 characters; absent where there is none */
-    const char *reason;  /* in words */
+    const char *column; /* NULL where no single column is at fault */
+    struct text value;  /* as written, cut at 64 characters; absent where there is none */
+    const char *reason; /* in words */
 };
 
 /* What a reader hands over, in the order of the file. `cells` has kind->column_count entries and is valid during the call
@@ -30,8 +30,9 @@ struct log_sink {
 };
 
 /* Reads the log at `path` (shown as `shown` in messages) of kind `kind` from `bytes` (owned by the caller, changed in place or
- * replaced). False with *why if the file as a whole is refused: no header, a required column missing, a column twice, no text. */
+ * replaced). False with `why` in words if the file as a whole is refused: no header, a required column missing, a column twice,
+ * no text. One refusal a row: the first cell at fault. */
 bool log_read(const struct record_kind *kind, const char *shown, char **bytes, size_t size, const struct log_sink *sink,
-              char why[256]);
+              char why[WHY_SIZE]);
 
 #endif

@@ -128,8 +128,7 @@ bool cell_parse(const struct column *column, struct text text, struct cell *out,
 
 /* ---- lists of words -------------------------------------------------------------------------------------------------- */
 
-/* Takes the next word off *list; words between two `;;` are none. False at the end. */
-static bool next_word(struct text *list, struct text *word)
+bool cell_next_word(struct text *list, struct text *word)
 {
     while (list->size > 0) {
         const char *divider = memchr(list->data, ';', list->size);
@@ -143,10 +142,10 @@ static bool next_word(struct text *list, struct text *word)
     return false;
 }
 
-bool cell_unknown_word(const struct column *column, struct text text, struct text *word)
+bool cell_unknown_word(const struct column *column, struct text *list, struct text *word)
 {
     int64_t place;
-    while (next_word(&text, word))
+    while (cell_next_word(list, word))
         if (parse_word(column->words, *word, &place) != NULL)
             return true;
     return false;
@@ -156,7 +155,7 @@ static bool equal_words(struct text a, struct text b)
 {
     struct text left, right;
     for (;;) {
-        bool has_left = next_word(&a, &left), has_right = next_word(&b, &right);
+        bool has_left = cell_next_word(&a, &left), has_right = cell_next_word(&b, &right);
         if (!has_left || !has_right)
             return has_left == has_right;
         if (!text_equal(left, right))
@@ -244,7 +243,7 @@ static size_t write_words(struct text list, char *out)
 {
     struct text word;
     size_t size = 0;
-    while (next_word(&list, &word)) {
+    while (cell_next_word(&list, &word)) {
         size += write_text(word, out + size);
         out[size++] = ';';
     }

@@ -24,7 +24,11 @@ struct cell {
  * ("not a real calendar date", "expected yes or no"), static storage. Words of CELL_WORDS that are not on the column's list
  * pass; `cell_unknown_word` finds them. Ids are not interned here. */
 bool cell_parse(const struct column *column, struct text text, struct cell *out, const char **why);
-bool cell_unknown_word(const struct column *column, struct text text, struct text *word);
+
+/* Takes words off *list, which is of a CELL_WORDS column, up to the first that is not among the column's. False: no more. */
+bool cell_unknown_word(const struct column *column, struct text *list, struct text *word);
+/* Takes the next word off *list, without the blanks around it; nothing between two `;` is no word. False: no more. */
+bool cell_next_word(struct text *list, struct text *word);
 
 /* Equal once typed: 5.4 and 5.40, 09:00 and 09:00:00, <5 and <5.0 and yes and Y are the same. Both absent: equal. */
 bool cell_equal(const struct column *column, const struct cell *a, const struct cell *b);

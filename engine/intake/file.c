@@ -1,0 +1,118 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#define _XOPEN_SOURCE 700 /* realpath */
+
+#include "intake/file.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include "base/memory.h"
+
+char *path_join(const char *folder, const char *name)
+{
+    size_t size = strlen(folder) + strlen(name) + 2;
+    char *path = memory_new(size);
+    const char *divider = folder[strlen(folder) - 1] == '/' ? "" : "/";
+    snprintf(path, size, "%s%s%s", folder, divider, name);
+    return path;
+}
+
+bool file_exists(const char *path)
+{
+    struct stat status;
+    return stat(path, &status) == 0;
+}
+
+static bool begins_with_folder(const char *path, const char *folder)
+{
+    size_t size = strlen(folder);
+    if (strcmp(folder, "/") == 0)
+        return true;
+    return strncmp(path, folder, size) == 0 && (path[size] == '/' || path[size] == '\0');
+}
+
+char *path_real(const char *path) { return realpath(path, NULL); }
+
+bool path_is_inside(const char *path, const char *inside, const char **why)
+{
+    char *real = path_real(path), *real_inside = path_real(inside);
+    *why = NULL;
+    if (real == NULL || real_inside == NULL)
+        *why = errno == ELOOP ? "a symbolic link that leads back to itself" : "a symbolic link to nothing that can be read";
+    else if (!begins_with_folder(real, real_inside))
+        *why = "a symbolic link that leads out of the site folder";
+    memory_free(real);
+    memory_free(real_inside);
+    return *why == NULL;
+}
+
+static bool cannot_read(const char *path, const char *why, struct fault *fault)
+{
+    return fault_set(fault, FAULT_FILE, "%s: cannot be read: %s", path, why);
+}
+
+/* Opened without waiting: opening a pipe would wait for its writer. */
+static int open_regular(const char *path, size_t *size, struct fault *fault)
+{
+    int file = open(path, O_RDONLY | O_NONBLOCK | O_CLOEXEC | O_NOCTTY);
+    struct stat status;
+    const char *why = NULL;
+    if (file < 0 || fstat(file, &status) != 0)
+        why = strerror(errno);
+    else if (!S_ISREG(status.st_mode))
+        why = S_ISDIR(status.st_mode) ? "is a folder, not a file" : "is no regular file";
+    if (why == NULL) {
+        *size = (size_t)status.st_size;
+        return file;
+    }
+    cannot_read(path, why, fault);
+    if (file >= 0)
+        close(file);
+    return -1;
+}
+
+/* Until the end, which may lie elsewhere than the size said: the file may be written to meanwhile. */
+static bool read_all(int file, const char *path, size_t expected, struct file_bytes *out, struct fault *fault)
+{
+    size_t capacity = expected + 1;
+    out->data = memory_resize(NULL, capacity, 1);
+    out->size = 0;
+    for (;;) {
+        ssize_t got = read(file, out->data + out->size, capacity - out->size);
+        if (got < 0 && errno == EINTR)
+            continue;
+        if (got < 0)
+            return cannot_read(path, strerror(errno), fault);
+        if (got == 0)
+            return true;
+        out->size += (size_t)got;
+        if (out->size == capacity) {
+            capacity *= 2;
+            out->data = memory_resize(out->data, capacity, 1);
+        }
+    }
+}
+
+bool file_read(const char *path, const char *inside, struct file_bytes *out, struct fault *fault)
+{
+    const char *why;
+    size_t size = 0;
+    *out = (struct file_bytes){0};
+    if (inside != NULL && file_exists(path) && !path_is_inside(path, inside, &why))
+        return cannot_read(path, why, fault);
+    int file = open_regular(path, &size, fault);
+    if (file < 0)
+        return false;
+    bool good = read_all(file, path, size, out, fault);
+    close(file);
+    if (!good) {
+        memory_free(out->data);
+        *out = (struct file_bytes){0};
+    }
+    return good;
+}

@@ -1,0 +1,32 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Files and paths of a site folder. */
+#ifndef ASSIZE_INTAKE_FILE_H
+#define ASSIZE_INTAKE_FILE_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "base/fault.h"
+
+struct file_bytes {
+    char *data; /* owned by the caller: memory_free */
+    size_t size;
+};
+
+/* Reads a whole file. Refused are symbolic links that lead out of the folder `inside` (if not NULL), and what is no regular
+ * file: folders, devices, pipes, sockets. */
+bool file_read(const char *path, const char *inside, struct file_bytes *out, struct fault *fault);
+
+bool file_exists(const char *path);
+
+/* "FOLDER/NAME"; owned by the caller. */
+char *path_join(const char *folder, const char *name);
+
+/* The path with all symbolic links followed; NULL (and errno) if it leads nowhere. Owned by the caller: memory_free. */
+char *path_real(const char *path);
+
+/* Whether the real place of `path`, all symbolic links followed, lies in the folder `inside` or is it. On failure *why says so
+ * in words, static. */
+bool path_is_inside(const char *path, const char *inside, const char **why);
+
+#endif

@@ -1,0 +1,102 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "intake/header.h"
+
+#include <stdio.h>
+#include <string.h>
+
+#include "base/memory.h"
+#include "base/utf8.h"
+
+enum { SHOWN_NAME = 64 };
+
+void header_match(struct header *header, const struct record_kind *kind, const struct text *names, size_t count)
+{
+    header->places = memory_new(count * sizeof *header->places);
+    header->width = count;
+    for (size_t i = 0; i < count; i++)
+        header->places[i] = names[i].size == 0 ? HEADER_UNNAMED : kind_column(kind, names[i]);
+}
+
+void header_free(struct header *header)
+{
+    memory_free(header->places);
+    *header = (struct header){0};
+}
+
+bool header_is_unnamed(const struct header *header, size_t place) { return header->places[place] == HEADER_UNNAMED; }
+
+const char *header_column(const struct header *header, const struct record_kind *kind, size_t place)
+{
+    if (place >= header->width || header->places[place] < 0)
+        return NULL;
+    return kind->columns[header->places[place]].name;
+}
+
+static char lower(char c) { return c >= 'A' && c <= 'Z' ? (char)(c - 'A' + 'a') : c; }
+
+const char *header_nearest(const struct record_kind *kind, struct text name)
+{
+    const char *names[COLUMNS_MOST + 1] = {NULL};
+    char word[SHOWN_NAME];
+    size_t size = name.size < sizeof word ? name.size : sizeof word;
+    for (size_t i = 0; i < size; i++)
+        word[i] = lower(name.data[i]);
+    for (size_t i = 0; i < kind->column_count; i++)
+        names[i] = kind->columns[i].name;
+    return text_nearest((struct text){word, size}, names);
+}
+
+static bool is_same_name(struct text a, struct text b)
+{
+    bool same = a.size == b.size;
+    for (size_t i = 0; same && i < a.size; i++)
+        same = lower(a.data[i]) == lower(b.data[i]);
+    return same;
+}
+
+static bool is_named_before(const struct text *names, size_t place)
+{
+    for (size_t i = 0; i < place; i++)
+        if (is_same_name(names[i], names[place]))
+            return true;
+    return false;
+}
+
+static bool has_column(const struct header *header, size_t column)
+{
+    for (size_t i = 0; i < header->width; i++)
+        if (header->places[i] == (int)column)
+            return true;
+    return false;
+}
+
+/* One cell with other dividers in it: the most common reason why columns seem to be missing. */
+static const char *wrong_divider(const struct header *header, const struct text *names)
+{
+    if (header->width != 1)
+        return "";
+    if (memchr(names[0].data, ';', names[0].size) != NULL)
+        return "; its cells seem to be divided by semicolons, not commas";
+    return memchr(names[0].data, '\t', names[0].size) != NULL
+               ? "; its cells seem to be divided by tabs, not commas"
+               : "";
+}
+
+bool header_check(const struct header *header, const struct record_kind *kind, const struct text *names,
+                  char why[WHY_SIZE])
+{
+    for (size_t i = 0; i < header->width; i++) {
+        if (names[i].size == 0 || !is_named_before(names, i))
+            continue;
+        snprintf(why, WHY_SIZE, "names the column '%.*s' twice", TEXT_FORMAT(utf8_cut(names[i], SHOWN_NAME)));
+        return false;
+    }
+    int size = 0;
+    for (size_t i = 0; i < kind->column_count; i++)
+        if ((kind->columns[i].flags & COLUMN_REQUIRED) && !has_column(header, i))
+            size += snprintf(why + size, (size_t)(WHY_SIZE - size), "%s%s",
+                             size == 0 ? "lacks required columns: " : ", ", kind->columns[i].name);
+    if (size > 0)
+        snprintf(why + size, (size_t)(WHY_SIZE - size), "%s", wrong_divider(header, names));
+    return size == 0;
+}

@@ -1,0 +1,201 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "intake/scan.h"
+
+#include <dirent.h>
+#include <errno.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <strings.h>
+#include <sys/stat.h>
+
+#include "base/utf8.h"
+
+enum depth { IN_RECORDS, IN_KIND, TOO_DEEP };
+
+struct scan {
+    struct site_place *site;
+    size_t log_capacity, passed_over_capacity;
+};
+
+/* A place in records/ that is looked at: its path from the site folder, and what the names above it say. */
+struct entry {
+    const char *path, *name;
+    enum depth depth;               /* of the folder it lies in */
+    const struct record_kind *kind; /* of that folder, NULL if it is none */
+};
+
+static void scan_folder(struct scan *scan, const char *path, enum depth depth, const struct record_kind *kind);
+
+/* A name that cannot be printed must not garble a report: what does not show becomes `?`. Changed in place. */
+static bool make_printable(char *path)
+{
+    struct text rest = text_of(path);
+    bool changed = false;
+    while (rest.size > 0) {
+        uint32_t character;
+        size_t size;
+        if (!utf8_first(rest, &character, &size) || !utf8_is_printable(character)) {
+            memset((char *)path + (rest.data - path), '?', size);
+            changed = true;
+        }
+        rest = (struct text){rest.data + size, rest.size - size};
+    }
+    return changed;
+}
+
+static void add_log(struct scan *scan, const char *path, const struct record_kind *kind, const char *refused)
+{
+    struct site_place *site = scan->site;
+    VECTOR_GROW(site->logs, site->log_count, scan->log_capacity);
+    struct log_file *log = &site->logs[site->log_count++];
+    *log = (struct log_file){memory_copy_string(path), kind, NULL};
+    if (make_printable(log->path) && refused == NULL)
+        refused = "its name holds characters that do not print";
+    if (refused != NULL)
+        log->refused = memory_copy_string(refused);
+}
+
+static void pass_over(struct scan *scan, const char *path)
+{
+    struct site_place *site = scan->site;
+    VECTOR_GROW(site->passed_over, site->passed_over_count, scan->passed_over_capacity);
+    char *copy = memory_copy_string(path);
+    make_printable(copy);
+    site->passed_over[site->passed_over_count++] = copy;
+}
+
+/* Hidden files, and what spreadsheets and editors leave beside the file they work on. */
+static bool is_by_product(const char *name)
+{
+    return name[0] == '.' || strncmp(name, "~$", 2) == 0 || name[strlen(name) - 1] == '~';
+}
+
+static bool ends_as_csv(const char *name)
+{
+    size_t size = strlen(name);
+    return size > 4 && strcasecmp(name + size - 4, ".csv") == 0;
+}
+
+/* The part of a log's name that says its kind: "tests" of "tests.csv" and "tests-2026-10.csv". */
+static struct text stem_of(const char *name)
+{
+    size_t stem = strlen(name) - 4, dash = strcspn(name, "-");
+    return (struct text){name, dash < stem ? dash : stem};
+}
+
+static void refuse_name(struct scan *scan, const struct entry *entry)
+{
+    struct text stem = utf8_cut(stem_of(entry->name), 64);
+    const char *nearest = text_nearest(stem, kind_names());
+    char reason[512];
+    snprintf(reason, sizeof reason, "no kind of record is called '%.*s'%s%s", TEXT_FORMAT(stem),
+             nearest != NULL ? ", the nearest known is " : "", nearest != NULL ? nearest : "");
+    make_printable(reason);
+    add_log(scan, entry->path, NULL, reason);
+}
+
+static void take_csv(struct scan *scan, const struct entry *entry, const char *refused)
+{
+    const struct record_kind *kind = entry->kind;
+    if (entry->depth == IN_RECORDS)
+        kind = kind_named(stem_of(entry->name));
+    if (refused != NULL)
+        add_log(scan, entry->path, kind, refused);
+    else if (entry->depth == TOO_DEEP)
+        add_log(scan, entry->path, NULL, "lies too deep; logs lie in records/ or in records/KIND/");
+    else if (kind == NULL)
+        refuse_name(scan, entry);
+    else
+        add_log(scan, entry->path, kind, NULL);
+}
+
+static void take_folder(struct scan *scan, const struct entry *entry, bool is_link)
+{
+    const struct record_kind *kind = entry->depth == IN_RECORDS ? kind_named(text_of(entry->name)) : NULL;
+    if (is_link && kind == NULL)
+        add_log(scan, entry->path, NULL, "a symbolic link to a folder that is no kind of record");
+    else
+        scan_folder(scan, entry->path, kind != NULL ? IN_KIND : TOO_DEEP, kind);
+}
+
+static void take_entry(struct scan *scan, const struct entry *entry)
+{
+    char *path = path_join(scan->site->path, entry->path);
+    struct stat status;
+    bool is_link = lstat(path, &status) == 0 && S_ISLNK(status.st_mode);
+    bool is_there = stat(path, &status) == 0;
+    bool is_folder = is_there && S_ISDIR(status.st_mode);
+    const char *refused = NULL;
+    if (is_link)
+        path_is_inside(path, scan->site->path, &refused);
+    else if (!is_there)
+        refused = "cannot be read";
+    if (refused == NULL && ends_as_csv(entry->name) && !S_ISREG(status.st_mode))
+        refused = is_folder ? "is a folder, not a file" : "is no regular file";
+
+    if (is_by_product(entry->name))
+        pass_over(scan, entry->path);
+    else if (ends_as_csv(entry->name))
+        take_csv(scan, entry, refused);
+    else if (is_folder && refused != NULL)
+        add_log(scan, entry->path, entry->depth == IN_RECORDS ? kind_named(text_of(entry->name)) : NULL, refused);
+    else if (is_folder)
+        take_folder(scan, entry, is_link);
+    else
+        pass_over(scan, entry->path);
+    memory_free(path);
+}
+
+static void scan_open_folder(struct scan *scan, DIR *folder, const char *path, enum depth depth,
+                             const struct record_kind *kind)
+{
+    const struct dirent *found;
+    while ((found = readdir(folder)) != NULL) {
+        if (strcmp(found->d_name, ".") == 0 || strcmp(found->d_name, "..") == 0)
+            continue;
+        char *entry_path = path_join(path, found->d_name);
+        take_entry(scan, &(struct entry){entry_path, found->d_name, depth, kind});
+        memory_free(entry_path);
+    }
+}
+
+static void scan_folder(struct scan *scan, const char *path, enum depth depth, const struct record_kind *kind)
+{
+    char *full = path_join(scan->site->path, path);
+    DIR *folder = opendir(full);
+    if (folder != NULL) {
+        scan_open_folder(scan, folder, path, depth, kind);
+        closedir(folder);
+    } else if (errno != ENOENT) {
+        char reason[256];
+        snprintf(reason, sizeof reason, "cannot be read: %s", strerror(errno));
+        add_log(scan, path, kind, reason);
+    }
+    memory_free(full);
+}
+
+static int compare_logs(const void *a, const void *b)
+{
+    return strcmp(((const struct log_file *)a)->path, ((const struct log_file *)b)->path);
+}
+
+static int compare_paths(const void *a, const void *b) { return strcmp(*(char *const *)a, *(char *const *)b); }
+
+void scan_records(struct site_place *site)
+{
+    struct scan scan = {.site = site};
+    char *path = path_join(site->path, "records");
+    const char *why = NULL;
+    struct stat status;
+    bool is_link = lstat(path, &status) == 0 && S_ISLNK(status.st_mode);
+    if (is_link && !path_is_inside(path, site->path, &why))
+        add_log(&scan, "records", NULL, why);
+    else
+        scan_folder(&scan, "records", IN_RECORDS, NULL);
+    memory_free(path);
+    if (site->log_count > 0)
+        qsort(site->logs, site->log_count, sizeof *site->logs, compare_logs);
+    if (site->passed_over_count > 0)
+        qsort(site->passed_over, site->passed_over_count, sizeof *site->passed_over, compare_paths);
+}
