@@ -52,6 +52,7 @@ struct finding {
     struct text subject[SUBJECT_COUNT];
     bool detail_is_attribute; /* cleaning.daily: no part of subject, order or number */
     struct text from, to;     /* as printed; absent where no time applies */
+    struct text first_key;    /* id or key of the first event, for numbers that would be shared; may be absent */
     uint64_t events;
     const struct affected_test **tests; /* in time order */
     size_t test_count;

@@ -1,0 +1,298 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The audit: site after site is read, walked and judged; streaks become findings; all is put in order, numbered, and compared
+ * with what earlier audits found. */
+#include <stdlib.h>
+#include <string.h>
+
+#include "rulebook/host.h"
+
+struct growing { /* the arrays of the audit while they grow */
+    struct finding *findings;
+    size_t finding_count, finding_capacity;
+    struct rule_at_site *rules;
+    size_t rule_count, rule_capacity;
+};
+
+struct site_work { /* one site on its way into the audit */
+    struct host *host;
+    struct audit *audit;
+    struct growing *growing;
+    const struct history *history;
+    struct instance *instance;
+    struct site_result *result;
+    const struct affected_test **tests; /* by place: made once, shared by all findings that name it */
+    bool *doubted;                      /* by place: an at-risk or breach finding names it */
+};
+
+void audit_add_warning(struct audit *audit, struct text warning) {
+    struct text *warnings = arena_take(audit->arena, (audit->warning_count + 1) * sizeof *warnings);
+    if (audit->warning_count) memcpy(warnings, audit->warnings, audit->warning_count * sizeof *warnings);
+    warnings[audit->warning_count++] = text_keep(audit->arena, warning);
+    audit->warnings = warnings;
+}
+
+/* ---- one finding ------------------------------------------------------------------------------------------------------- */
+
+static const struct affected_test *affected(struct site_work *work, uint32_t place) {
+    if (work->tests[place]) return work->tests[place];
+    const struct run *run = &work->history->runs[place];
+    const struct names *names = work->history->names;
+    struct arena *arena = work->audit->arena;
+    struct affected_test *test = arena_take(arena, sizeof *test);
+    *test = (struct affected_test){
+        .test = text_keep(arena, run_test(run)),
+        .operator_ = text_keep(arena, names_text(names, run->operator_)),
+        .analyzer = text_keep(arena, names_text(names, run->analyzer)),
+        .method = run->method ? text_keep(arena, names_text(names, run->method)) : (struct text){0},
+        .specimen = text_keep(arena, run_specimen(run)),
+        .result = text_keep(arena, run_result(run)),
+        .performed_at = when_text((struct when){.kind = WHEN_TIME, .at = run->at}, arena),
+        .place = {text_keep(arena, history_path(work->history, run->file)), run->line},
+    };
+    work->tests[place] = test;
+    return test;
+}
+
+static int by_place(const void *a, const void *b) {
+    uint32_t x = *(const uint32_t *)a, y = *(const uint32_t *)b;
+    return x < y ? -1 : x > y;
+}
+
+static void fill_tests(struct site_work *work, struct streak *streak, struct finding *finding) {
+    bool doubt = finding->severity == SEVERITY_AT_RISK || finding->severity == SEVERITY_BREACH;
+    if (streak->test_count) qsort(streak->tests, streak->test_count, sizeof *streak->tests, by_place);
+    finding->tests = arena_take(work->audit->arena, (streak->test_count + 1) * sizeof *finding->tests);
+    for (size_t i = 0; i < streak->test_count; i++) {
+        uint32_t place = streak->tests[i];
+        if (i && place == streak->tests[i - 1]) continue;
+        finding->tests[finding->test_count++] = affected(work, place);
+        if (doubt) work->doubted[place] = true;
+    }
+}
+
+static void fill_evidence(struct site_work *work, struct streak *streak, struct finding *finding) {
+    struct arena *arena = work->audit->arena;
+    if (streak->last_place.line) streak_add_evidence(streak, streak->last_place, (struct text){0});
+    finding->evidence = arena_take(arena, (streak->evidence_count + 1) * sizeof *finding->evidence);
+    for (size_t i = 0; i < streak->evidence_count; i++) {
+        struct text file = streak->setting_files[i];
+        if (!file.data) file = history_path(work->history, streak->evidence[i].file);
+        finding->evidence[finding->evidence_count++] =
+            (struct record_place){text_keep(arena, file), streak->evidence[i].line};
+    }
+}
+
+static void fill_subject(struct site_work *work, const struct streak *streak, struct finding *finding) {
+    for (int i = 0; i < SUBJECT_COUNT; i++) {
+        uint32_t id = streak->subject.fields[i];
+        if (id) finding->subject[i] = text_keep(work->audit->arena, host_subject_text(work->host, id));
+    }
+    if (streak->attribute < 0) return;
+    finding->subject[SUBJECT_DETAIL] = work->instance->rule->attributes[streak->attribute];
+    finding->detail_is_attribute = true;
+}
+
+/* Excused by site.yaml, or answered: an action naming it is closed and verified by someone other than its owner. */
+static void fill_state(struct site_work *work, struct finding *finding) {
+    const struct site_settings *settings = work->history->settings;
+    for (size_t i = 0; i < work->history->record_count[KIND_ACTIONS]; i++) {
+        const struct cell *cells = work->history->records[KIND_ACTIONS][i].cells;
+        if (!cells[COL(ACTIONS, finding)].present || !text_is(cells[COL(ACTIONS, finding)].text, finding->number)) continue;
+        if (!cells[COL(ACTIONS, closed_on)].present || !cells[COL(ACTIONS, verified_by)].present) continue;
+        if (!text_equal(cells[COL(ACTIONS, verified_by)].text, cells[COL(ACTIONS, owner)].text))
+            finding->state = FINDING_ANSWERED;
+    }
+    for (size_t i = 0; i < settings->excused_count; i++) {
+        if (!text_is(settings->excused[i].finding, finding->number)) continue;
+        finding->state = FINDING_EXCUSED;
+        finding->excuse = text_keep(work->audit->arena, settings->excused[i].reason);
+    }
+}
+
+static void take_streak(void *context, struct streak *streak) {
+    struct site_work *work = context;
+    struct growing *growing = work->growing;
+    struct arena *arena = work->audit->arena;
+    VECTOR_GROW(growing->findings, growing->finding_count, growing->finding_capacity);
+    struct finding *finding = &growing->findings[growing->finding_count++];
+    *finding = (struct finding){
+        .rule = &work->instance->rule->text,
+        .severity = streak->severity,
+        .duty = streak->duty,
+        .state = FINDING_NEW,
+        .site = work->result->site,
+        .from = when_text(streak->from, arena),
+        .to = when_text(streak->to, arena),
+        .events = work->instance->rule->shape == SHAPE_STREAK ? streak->events : 1,
+        .first_key = streak->first_key.data ? text_keep(arena, streak->first_key) : (struct text){0},
+    };
+    fill_subject(work, streak, finding);
+    fill_tests(work, streak, finding);
+    fill_evidence(work, streak, finding);
+    finding->says = says_finding(work->instance->rule, streak, finding, arena);
+}
+
+/* ---- order and numbers ------------------------------------------------------------------------------------------------- */
+
+static int compare_findings(const void *a, const void *b) {
+    const struct finding *x = a, *y = b;
+    int order = text_compare(x->site, y->site);
+    if (!order) order = text_compare(x->rule->id, y->rule->id);
+    for (int i = 0; !order && i < SUBJECT_COUNT; i++) {
+        if (i == SUBJECT_DETAIL && (x->detail_is_attribute || y->detail_is_attribute)) continue;
+        order = text_compare(x->subject[i], y->subject[i]);
+    }
+    if (!order) order = text_compare(x->from, y->from);
+    return order ? order : text_compare(x->first_key, y->first_key);
+}
+
+/* Findings that would share a number get the first event's key added, from the second on. */
+static void number_findings(struct finding *findings, size_t count) {
+    for (size_t i = 0; i < count; i++) {
+        finding_number(&findings[i], (struct text){0}, findings[i].number);
+        char plain[FINDING_NUMBER_SIZE];
+        memcpy(plain, findings[i].number, sizeof plain);
+        for (size_t j = i; j-- > 0 && text_equal(findings[j].site, findings[i].site) && findings[j].rule == findings[i].rule;) {
+            finding_number(&findings[j], (struct text){0}, plain);
+            if (strcmp(plain, findings[i].number) != 0) break;
+            finding_number(&findings[i], findings[i].first_key, findings[i].number);
+            break;
+        }
+    }
+}
+
+/* ---- a site ------------------------------------------------------------------------------------------------------------ */
+
+static void count_runs(struct site_work *work) {
+    for (size_t i = 0; i < work->history->run_count; i++) {
+        const struct run *run = &work->history->runs[i];
+        if (!host_in_period(work->host, history_day(work->history, run->at))) continue;
+        work->result->controls += run->is_control;
+        work->result->tests += !run->is_control;
+        work->result->tests_vouched += !run->is_control && !work->doubted[i];
+    }
+}
+
+static void take_rules(struct site_work *work) {
+    struct growing *growing = work->growing;
+    for (size_t i = 0; i < work->host->book->count; i++) {
+        struct instance *instance = &work->host->instances[i];
+        size_t before = growing->finding_count;
+        work->instance = instance;
+        if (instance->state == RULE_JUDGED) streaks_end(instance->streaks, take_streak, work);
+        VECTOR_GROW(growing->rules, growing->rule_count, growing->rule_capacity);
+        growing->rules[growing->rule_count++] = (struct rule_at_site){
+            .rule = &instance->rule->text,
+            .site = work->result->site,
+            .state = instance->state,
+            .why = instance->why.data ? text_keep(work->audit->arena, instance->why) : (struct text){0},
+            .broke = instance->broke,
+            .judged = instance->judged,
+            .met = instance->met,
+            .findings = growing->finding_count - before,
+        };
+    }
+}
+
+static bool audit_site(struct host *host, struct audit *audit, struct growing *growing, const struct audit_request *request,
+                       const struct audit_site *site, struct fault *fault) {
+    AUTO(history) history = NULL;
+    if (!history_read(&history, request->store, site->settings, request->as_of, fault)) return false;
+    struct policies policies = {&site->settings->policy, &request->program->policy};
+    struct site_work work = {.host = host, .audit = audit, .growing = growing, .history = history};
+    work.result = &audit->sites[audit->site_count++];
+    *work.result = (struct site_result){.site = text_keep(audit->arena, site->settings->site),
+                                        .name = text_keep(audit->arena, site->settings->name),
+                                        .first_finding = growing->finding_count};
+    host_judge_site(host, history, &policies, (struct period){request->from, request->to, request->as_of});
+    work.tests = memory_new((history->run_count + 1) * sizeof *work.tests);
+    work.doubted = memory_new(history->run_count + 1);
+    take_rules(&work);
+    count_runs(&work);
+    struct finding *first = growing->findings + work.result->first_finding;
+    work.result->finding_count = growing->finding_count - work.result->first_finding;
+    if (work.result->finding_count) qsort(first, work.result->finding_count, sizeof *first, compare_findings);
+    number_findings(first, work.result->finding_count);
+    for (size_t i = 0; i < work.result->finding_count; i++) fill_state(&work, &first[i]);
+    host_leave_site(host);
+    memory_free(work.doubted);
+    memory_free(work.tests);
+    return true;
+}
+
+static void miss_site(struct audit *audit, const struct audit_site *site) {
+    audit->sites[audit->site_count++] = (struct site_result){
+        .site = text_keep(audit->arena, site->site), .name = text_keep(audit->arena, site->site), .missing = true,
+        .why = text_keep(audit->arena, site->why)};
+}
+
+/* ---- the whole --------------------------------------------------------------------------------------------------------- */
+
+static bool compare_with_earlier(struct audit *audit, struct store *store, struct fault *fault) {
+    const char **numbers = memory_new((audit->finding_count + 1) * sizeof *numbers);
+    const char **sites = memory_new((audit->finding_count + 1) * sizeof *sites);
+    bool ok = true;
+    for (size_t i = 0; ok && i < audit->finding_count; i++) {
+        struct finding *finding = &audit->findings[i];
+        bool known = false;
+        numbers[i] = finding->number;
+        sites[i] = text_string(audit->arena, finding->site);
+        ok = store_was_found(store, finding->number, audit->as_of, &known, fault);
+        if (known && finding->state == FINDING_NEW) finding->state = FINDING_KNOWN;
+    }
+    struct audit_key key = {audit->from, audit->to, audit->as_of};
+    ok = ok && store_keep_audit(store, &key, numbers, sites, audit->finding_count, fault);
+    memory_free(numbers);
+    memory_free(sites);
+    return ok;
+}
+
+static void hand_over(struct audit *audit, struct growing *growing) {
+    audit->findings = arena_take(audit->arena, (growing->finding_count + 1) * sizeof *audit->findings);
+    if (growing->finding_count)
+        memcpy(audit->findings, growing->findings, growing->finding_count * sizeof *audit->findings);
+    audit->finding_count = growing->finding_count;
+    audit->rules = arena_take(audit->arena, (growing->rule_count + 1) * sizeof *audit->rules);
+    if (growing->rule_count) memcpy(audit->rules, growing->rules, growing->rule_count * sizeof *audit->rules);
+    audit->rule_count = growing->rule_count;
+}
+
+bool audit_run(struct audit **out, const struct audit_request *request, struct fault *fault) {
+    *out = NULL;
+    AUTO(audit) audit = audit_new();
+    audit->from = request->from;
+    audit->to = request->to;
+    audit->as_of = request->as_of;
+    audit->program = request->program->program.data ? text_keep(audit->arena, request->program->program) : (struct text){0};
+    audit->program_name = request->program->name.data ? text_keep(audit->arena, request->program->name) : (struct text){0};
+    audit->sites = arena_take(audit->arena, (request->site_count + 1) * sizeof *audit->sites);
+    store_head(request->store, audit->chain_head);
+    if (!policy_check(request->book, &request->program->policy, audit->arena, audit, fault)) return false;
+    AUTO(host) host = host_new(request->book);
+    struct growing growing = {0};
+    bool ok = true;
+    for (size_t i = 0; ok && i < request->site_count; i++) {
+        struct audit_site site = request->sites[i];
+        struct fault bad = {0};
+        if (site.settings && !policy_check(request->book, &site.settings->policy, audit->arena, audit, &bad)) {
+            site.why = text_of(bad.text);
+            site.settings = NULL;
+        }
+        if (site.settings)
+            ok = audit_site(host, audit, &growing, request, &site, fault);
+        else
+            miss_site(audit, &site);
+    }
+    hand_over(audit, &growing);
+    memory_free(growing.findings);
+    memory_free(growing.rules);
+    for (size_t i = 0; i < request->book->broken_count; i++)
+        audit_add_warning(audit, text_print(audit->arena, "%.*s is no rule and was not judged: %.*s",
+                                            TEXT_FORMAT(request->book->broken[i].file),
+                                            TEXT_FORMAT(request->book->broken[i].why)));
+    ok = ok && compare_with_earlier(audit, request->store, fault);
+    if (!ok) return false;
+    *out = audit;
+    audit = NULL;
+    return true;
+}

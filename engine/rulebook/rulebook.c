@@ -1,0 +1,167 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "rulebook/rulebook.h"
+
+#include <dirent.h>
+#include <errno.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include <lauxlib.h>
+
+struct rulebook *rulebook_new(void) {
+    struct rulebook *book = memory_new(sizeof *book);
+    book->arena = arena_new();
+    return book;
+}
+
+void rulebook_free(struct rulebook *book) {
+    if (!book) return;
+    memory_free(book->rules);
+    memory_free(book->broken);
+    arena_free(book->arena);
+    memory_free(book);
+}
+
+const struct rule *rulebook_find(const struct rulebook *book, struct text id) {
+    for (size_t i = 0; i < book->count; i++)
+        if (text_equal(book->rules[i].text.id, id)) return &book->rules[i];
+    return NULL;
+}
+
+static bool is_folder(const char *path) {
+    struct stat status;
+    return stat(path, &status) == 0 && S_ISDIR(status.st_mode);
+}
+
+bool rulebook_home(char **path, struct fault *fault) {
+    char self[4096];
+    ssize_t size = readlink("/proc/self/exe", self, sizeof self - 1);
+    if (size <= 0) return fault_set(fault, FAULT_FILE, "cannot tell where the program lies: %s", strerror(errno));
+    self[size] = '\0';
+    /* build/assize (or build/VARIANT/assize) beside rules/, or PREFIX/bin/assize beside PREFIX/share. */
+    static const char *const beside[] = {"/../share/assize/rules", "/../rules", "/../../rules", "/rules"};
+    char *slash = strrchr(self, '/');
+    if (slash) *slash = '\0';
+    const char *named = getenv("ASSIZE_RULES");
+    if (named && is_folder(named)) {
+        *path = memory_copy_string(named);
+        return true;
+    }
+    for (size_t i = 0; i < sizeof beside / sizeof *beside; i++) {
+        char tried[4200];
+        snprintf(tried, sizeof tried, "%s%s", self, beside[i]);
+        if (!is_folder(tried)) continue;
+        *path = memory_copy_string(tried);
+        return true;
+    }
+    return fault_set(fault, FAULT_FILE, "%s: no rules beside the program", self);
+}
+
+/* ---- reading folders --------------------------------------------------------------------------------------------------- */
+
+struct paths {
+    char **all; /* relative to the folder */
+    size_t count, capacity;
+};
+
+static int by_name(const void *a, const void *b) {
+    return strcmp(*(char *const *)a, *(char *const *)b);
+}
+
+static void find_files(struct paths *paths, const char *folder, const char *below, int depth) {
+    char path[4200];
+    snprintf(path, sizeof path, "%s/%s", folder, below);
+    DIR *directory = opendir(path);
+    if (!directory) return;
+    for (struct dirent *entry; (entry = readdir(directory));) {
+        if (entry->d_name[0] == '.') continue;
+        char name[4200];
+        int size = snprintf(name, sizeof name, "%s%s%s", below, *below ? "/" : "", entry->d_name);
+        snprintf(path, sizeof path, "%s/%s", folder, name);
+        bool lua = size > 4 && !strcmp(name + size - 4, ".lua");
+        if (is_folder(path)) {
+            if (depth < 4 && strcmp(entry->d_name, "example-site") && strcmp(entry->d_name, "data"))
+                find_files(paths, folder, name, depth + 1);
+        } else if (lua) {
+            VECTOR_GROW(paths->all, paths->count, paths->capacity);
+            paths->all[paths->count++] = memory_copy_string(name);
+        }
+    }
+    closedir(directory);
+}
+
+static void note_broken(struct rulebook *book, struct text file, const char *why) {
+    VECTOR_GROW(book->broken, book->broken_count, book->broken_capacity);
+    book->broken[book->broken_count++] = (struct broken_file){file, text_keep(book->arena, text_of(why))};
+}
+
+/* `rule { … }` gives its table back: the file's last line returns it. */
+static int take_rule(lua_State *lua) {
+    luaL_checktype(lua, 1, LUA_TTABLE);
+    lua_settop(lua, 1);
+    return 1;
+}
+
+static int not_while_loading(lua_State *lua) {
+    return luaL_error(lua, "can be called in check and affects only");
+}
+
+static bool run_file(struct sandbox *sandbox, const char *shown, struct text source, struct fault *fault) {
+    int chunk;
+    if (!sandbox_compile(sandbox, shown, source, &chunk, fault)) return false;
+    lua_State *lua = sandbox_lua(sandbox);
+    lua_rawgeti(lua, LUA_REGISTRYINDEX, chunk);
+    sandbox_push_environment(sandbox);
+    lua_setupvalue(lua, -2, 1);
+    return sandbox_call(sandbox, 0, 1, SANDBOX_SITE_BUDGET, fault);
+}
+
+static bool add_file(struct rulebook *book, struct sandbox *sandbox, const char *folder, const char *name,
+                     struct fault *fault) {
+    char path[4400];
+    snprintf(path, sizeof path, "%s/%s", folder, name);
+    struct file_bytes bytes;
+    if (!file_read(path, NULL, &bytes, fault)) return false;
+    struct text source = text_keep(book->arena, (struct text){bytes.data, bytes.size});
+    memory_free(bytes.data);
+    struct text shown = text_print(book->arena, "rules/%s", name);
+    struct fault broken = {0};
+    struct rule rule;
+    bool good = run_file(sandbox, shown.data, source, &broken) &&
+                rule_read(sandbox_lua(sandbox), book->arena, shown, source, &rule, &broken);
+    lua_settop(sandbox_lua(sandbox), 0);
+    if (!good) {
+        note_broken(book, shown, broken.text);
+        return true;
+    }
+    const struct rule *same = rulebook_find(book, rule.text.id);
+    if (same)
+        return fault_set(fault, FAULT_RULE, "%.*s: id: '%.*s' is taken by %.*s", TEXT_FORMAT(shown), TEXT_FORMAT(rule.text.id),
+                         TEXT_FORMAT(same->file));
+    VECTOR_GROW(book->rules, book->count, book->capacity);
+    book->rules[book->count++] = rule;
+    return true;
+}
+
+static int by_id(const void *a, const void *b) {
+    return text_compare(((const struct rule *)a)->text.id, ((const struct rule *)b)->text.id);
+}
+
+bool rulebook_add(struct rulebook *book, const char *folder, struct fault *fault) {
+    if (!is_folder(folder)) return fault_set(fault, FAULT_FILE, "%s: no such folder", folder);
+    struct paths paths = {0};
+    find_files(&paths, folder, "", 0);
+    if (paths.count) qsort(paths.all, paths.count, sizeof *paths.all, by_name);
+    AUTO(sandbox) sandbox = sandbox_new();
+    sandbox_offer(sandbox, "rule", take_rule, NULL);
+    for (const char *const *name = (const char *const[]){"judge", "tests", "next_lot_change", NULL}; *name; name++)
+        sandbox_offer(sandbox, *name, not_while_loading, NULL);
+    bool ok = true;
+    for (size_t i = 0; ok && i < paths.count; i++) ok = add_file(book, sandbox, folder, paths.all[i], fault);
+    for (size_t i = 0; i < paths.count; i++) memory_free(paths.all[i]);
+    memory_free(paths.all);
+    if (book->count) qsort(book->rules, book->count, sizeof *book->rules, by_id);
+    return ok;
+}

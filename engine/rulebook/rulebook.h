@@ -1,0 +1,73 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The rulebook: all rules of one or more folders, and the audit of sites by them. */
+#ifndef ASSIZE_RULEBOOK_RULEBOOK_H
+#define ASSIZE_RULEBOOK_RULEBOOK_H
+
+#include "findings/finding.h"
+#include "intake/folder.h"
+#include "rulebook/rule.h"
+#include "store/store.h"
+
+struct rulebook {
+    struct arena *arena;
+    struct rule *rules; /* by id */
+    size_t count, capacity;
+    struct broken_file { /* files that are no rules: the audit goes on without them and says so */
+        struct text file, why;
+    } *broken;
+    size_t broken_count, broken_capacity;
+};
+
+/* The folder of the rules that came with the program: beside the executable (build tree) or PREFIX/share/assize/rules.
+ * Static storage is not used: the caller frees the path with memory_free. */
+bool rulebook_home(char **path, struct fault *fault);
+
+/* Reads every .lua file under rules/THEME/ of the folder (and DIR itself for folders of users) into the book. A file that is no rule
+ * is kept in `broken`; an id that exists already is a fault. */
+struct rulebook *rulebook_new(void);
+bool rulebook_add(struct rulebook *book, const char *folder, struct fault *fault);
+const struct rule *rulebook_find(const struct rulebook *book, struct text id);
+void rulebook_free(struct rulebook *book);
+OWNER(rulebook);
+
+/* ---- parameters in force ---------------------------------------------------------------------------------------------- */
+
+struct policies { /* what may set a parameter, the strongest first behind the method file */
+    const struct policy *site, *program;
+};
+
+enum parameter_origin { FROM_METHOD_FILE, FROM_SITE_POLICY, FROM_PROGRAM_POLICY, FROM_RULE };
+
+/* The value of a parameter: method file, then site policy, then program policy, then the rule's default. */
+struct parameter_value parameter_in_force(const struct rule *rule, const struct rule_parameter *parameter,
+                                          const struct method_settings *method, const struct policies *policies,
+                                          enum parameter_origin *origin);
+
+/* Is the rule off, by `off: reason` or by a parameter's off value? */
+bool rule_is_off(const struct rule *rule, const struct policies *policies, struct arena *arena, struct text *why);
+
+/* Parameters that are not the rule's, or of the wrong type, are faults; rules that are not there, warnings. */
+bool policy_check(const struct rulebook *book, const struct policy *policy, struct arena *arena, struct audit *warnings,
+                  struct fault *fault);
+
+/* ---- the audit --------------------------------------------------------------------------------------------------------- */
+
+struct audit_site { /* a site to be judged; `why` instead of settings if these are bad */
+    struct text site;
+    const struct site_settings *settings;
+    struct text why;
+};
+
+struct audit_request {
+    const struct rulebook *book;
+    struct store *store;
+    const struct program_settings *program;
+    const struct audit_site *sites;
+    size_t site_count;
+    day_number from, to, as_of;
+};
+
+bool audit_run(struct audit **out, const struct audit_request *request, struct fault *fault);
+void audit_add_warning(struct audit *audit, struct text warning);
+
+#endif

@@ -1,0 +1,353 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "rulebook/sandbox.h"
+
+#include <lauxlib.h>
+#include <lualib.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { HOOK_EVERY = 1000 };
+
+enum tripped { TRIPPED_NONE, TRIPPED_MEMORY, TRIPPED_BUDGET };
+
+struct sandbox {
+    lua_State *lua;
+    size_t bytes;
+    int64_t budget;
+    enum tripped tripped;
+    int allowed; /* reference of the table of libraries that environments are copied from */
+};
+
+const struct sandbox_entry sandbox_allowed[] = {
+    {"", "assert", "stop with a message when something must hold"},
+    {"", "error", "stop with a message; the rule is then not judged"},
+    {"", "ipairs", "walk along a list"},
+    {"", "pairs", "walk through a table, keys in a fixed order"},
+    {"", "select", "arguments of a function with any number of them"},
+    {"", "tonumber", "a number out of a string"},
+    {"", "tostring", "a string out of a number; never an address"},
+    {"", "type", "what kind of value it is"},
+    {"math", "abs", "arithmetic"},
+    {"math", "ceil", "arithmetic"},
+    {"math", "exp", "arithmetic"},
+    {"math", "floor", "arithmetic"},
+    {"math", "fmod", "arithmetic"},
+    {"math", "huge", "infinity"},
+    {"math", "log", "arithmetic"},
+    {"math", "max", "arithmetic"},
+    {"math", "min", "arithmetic"},
+    {"math", "pi", "arithmetic"},
+    {"math", "sqrt", "arithmetic"},
+    {"math", "tointeger", "a whole number out of a number"},
+    {"math", "type", "integer or float"},
+    {"string", "byte", "strings"},
+    {"string", "char", "strings"},
+    {"string", "find", "strings; long patterns have a price"},
+    {"string", "format", "strings; no %p, and tables print as their type"},
+    {"string", "gmatch", "strings; long patterns have a price"},
+    {"string", "gsub", "strings; long patterns have a price"},
+    {"string", "len", "strings"},
+    {"string", "lower", "strings"},
+    {"string", "match", "strings; long patterns have a price"},
+    {"string", "rep", "strings"},
+    {"string", "reverse", "strings"},
+    {"string", "sub", "strings"},
+    {"string", "upper", "strings"},
+    {"table", "concat", "lists"},
+    {"table", "insert", "lists; far from the end it has a price"},
+    {"table", "remove", "lists; far from the end it has a price"},
+    {"table", "sort", "lists"},
+    {"table", "unpack", "lists"},
+    {NULL, NULL, NULL},
+};
+
+static struct sandbox *sandbox_of(lua_State *lua) {
+    return *(struct sandbox **)lua_getextraspace(lua);
+}
+
+/* ---- the two limits --------------------------------------------------------------------------------------------------- */
+
+static void *allocate(void *context, void *block, size_t old_size, size_t size) {
+    struct sandbox *sandbox = context;
+    if (!block) old_size = 0;
+    if (!size) {
+        free(block);
+        sandbox->bytes -= old_size;
+        return NULL;
+    }
+    if (size > old_size && sandbox->bytes + (size - old_size) > SANDBOX_BYTES) {
+        sandbox->tripped = TRIPPED_MEMORY;
+        return NULL;
+    }
+    void *moved = realloc(block, size);
+    if (moved) sandbox->bytes += size - old_size;
+    return moved;
+}
+
+static void trip_budget(lua_State *lua) {
+    sandbox_of(lua)->tripped = TRIPPED_BUDGET;
+    luaL_error(lua, "ran longer than its budget of instructions");
+}
+
+void sandbox_charge(lua_State *lua, int64_t instructions) {
+    struct sandbox *sandbox = sandbox_of(lua);
+    if (instructions > sandbox->budget) sandbox->budget = 0;
+    else sandbox->budget -= instructions;
+    if (sandbox->budget <= 0) trip_budget(lua);
+}
+
+static void count_hook(lua_State *lua, lua_Debug *record) {
+    (void)record;
+    sandbox_charge(lua, HOOK_EVERY);
+}
+
+/* ---- functions that replace the library's ------------------------------------------------------------------------------ */
+
+/* Keys in the order numbers, then strings by their bytes; other keys are an error, for their order would be an address. */
+static int key_before(lua_State *lua) {
+    int a = lua_type(lua, 1), b = lua_type(lua, 2);
+    if (a != b)
+        lua_pushboolean(lua, a == LUA_TNUMBER);
+    else
+        lua_pushboolean(lua, lua_compare(lua, 1, 2, LUA_OPLT));
+    return 1;
+}
+
+static int next_sorted(lua_State *lua) {
+    lua_Integer at = lua_tointeger(lua, lua_upvalueindex(2)) + 1;
+    lua_pushinteger(lua, at);
+    lua_replace(lua, lua_upvalueindex(2));
+    if (lua_geti(lua, lua_upvalueindex(1), at) == LUA_TNIL) return 1;
+    lua_pushvalue(lua, -1);
+    lua_gettable(lua, lua_upvalueindex(3));
+    return 2;
+}
+
+static int sorted_pairs(lua_State *lua) {
+    luaL_checktype(lua, 1, LUA_TTABLE);
+    lua_newtable(lua); /* keys */
+    lua_Integer count = 0;
+    lua_pushnil(lua);
+    while (lua_next(lua, 1)) {
+        lua_pop(lua, 1);
+        int type = lua_type(lua, -1);
+        if (type != LUA_TNUMBER && type != LUA_TSTRING) return luaL_error(lua, "pairs: keys must be numbers or strings");
+        lua_pushvalue(lua, -1);
+        lua_seti(lua, 2, ++count);
+    }
+    sandbox_charge(lua, count * 10);
+    lua_getfield(lua, LUA_REGISTRYINDEX, "table.sort");
+    lua_pushvalue(lua, 2);
+    lua_pushcfunction(lua, key_before);
+    lua_call(lua, 2, 0);
+    lua_pushinteger(lua, 0);
+    lua_pushvalue(lua, 1);
+    lua_pushcclosure(lua, next_sorted, 3);
+    return 1;
+}
+
+static int plain_tostring(lua_State *lua) {
+    luaL_checkany(lua, 1);
+    int type = lua_type(lua, 1);
+    if (type == LUA_TSTRING || type == LUA_TNUMBER || type == LUA_TBOOLEAN || type == LUA_TNIL)
+        luaL_tolstring(lua, 1, NULL);
+    else
+        lua_pushstring(lua, luaL_typename(lua, 1));
+    return 1;
+}
+
+static int plain_format(lua_State *lua) {
+    const char *format = luaL_checkstring(lua, 1);
+    for (const char *at = strchr(format, '%'); at; at = strchr(at, '%')) {
+        at += 1 + strspn(at + 1, "-+ #0123456789.");
+        if (*at == 'p') return luaL_error(lua, "format: %%p is not to be had");
+        if (*at) at++;
+    }
+    int count = lua_gettop(lua);
+    for (int i = 2; i <= count; i++) {
+        int type = lua_type(lua, i);
+        if (type == LUA_TSTRING || type == LUA_TNUMBER || type == LUA_TBOOLEAN || type == LUA_TNIL) continue;
+        lua_pushstring(lua, luaL_typename(lua, i));
+        lua_replace(lua, i);
+    }
+    lua_pushvalue(lua, lua_upvalueindex(1));
+    lua_insert(lua, 1);
+    lua_call(lua, count, 1);
+    return 1;
+}
+
+/* insert, remove, sort, concat and unpack touch the whole list. */
+static int charged_list(lua_State *lua) {
+    luaL_checktype(lua, 1, LUA_TTABLE);
+    sandbox_charge(lua, lua_gettop(lua) > 1 ? (int64_t)lua_rawlen(lua, 1) : 1);
+    int count = lua_gettop(lua);
+    lua_pushvalue(lua, lua_upvalueindex(1));
+    lua_insert(lua, 1);
+    lua_call(lua, count, LUA_MULTRET);
+    return lua_gettop(lua);
+}
+
+static int charged_append(lua_State *lua) {
+    if (lua_gettop(lua) != 2) return charged_list(lua);
+    luaL_checktype(lua, 1, LUA_TTABLE);
+    lua_seti(lua, 1, (lua_Integer)lua_rawlen(lua, 1) + 1);
+    return 0;
+}
+
+static const struct {
+    const char *library, *name;
+    lua_CFunction function;
+} replaced[] = {
+    {"", "pairs", sorted_pairs},       {"", "tostring", plain_tostring},  {"string", "format", plain_format},
+    {"table", "insert", charged_append}, {"table", "remove", charged_list}, {"table", "concat", charged_list},
+    {"table", "unpack", charged_list}, {"table", "sort", charged_list},
+};
+
+/* On the stack: the library's own function; leaves the one that rules get. */
+static void replace_function(lua_State *lua, const char *library, const char *name) {
+    for (size_t i = 0; i < sizeof replaced / sizeof *replaced; i++)
+        if (!strcmp(replaced[i].library, library) && !strcmp(replaced[i].name, name)) {
+            lua_pushcclosure(lua, replaced[i].function, 1);
+            return;
+        }
+    for (size_t i = 0; !strcmp(library, "string") && sandbox_patterns[i].name; i++)
+        if (!strcmp(sandbox_patterns[i].name, name)) {
+            lua_pushcclosure(lua, sandbox_patterns[i].function, 1);
+            return;
+        }
+}
+
+/* ---- building ---------------------------------------------------------------------------------------------------------- */
+
+/* Opens the libraries, copies what is allowed into a table of our own, and lets go of the rest. */
+static int build_allowed(lua_State *lua) {
+    luaL_requiref(lua, "_G", luaopen_base, 0);
+    luaL_requiref(lua, "math", luaopen_math, 0);
+    luaL_requiref(lua, "string", luaopen_string, 0);
+    luaL_requiref(lua, "table", luaopen_table, 0);
+    lua_settop(lua, 0);
+    lua_getfield(lua, LUA_REGISTRYINDEX, LUA_LOADED_TABLE); /* 1 */
+    lua_getfield(lua, 1, "table");
+    lua_getfield(lua, -1, "sort");
+    lua_setfield(lua, LUA_REGISTRYINDEX, "table.sort");
+    lua_pop(lua, 1);
+    lua_newtable(lua); /* 2: what is allowed */
+    for (const struct sandbox_entry *entry = sandbox_allowed; entry->library; entry++) {
+        bool global = !*entry->library;
+        lua_getfield(lua, 1, global ? "_G" : entry->library);
+        lua_getfield(lua, -1, entry->function);
+        replace_function(lua, entry->library, entry->function);
+        if (global) {
+            lua_setfield(lua, 2, entry->function);
+        } else {
+            if (lua_getfield(lua, 2, entry->library) == LUA_TNIL) {
+                lua_pop(lua, 1);
+                lua_newtable(lua);
+                lua_pushvalue(lua, -1);
+                lua_setfield(lua, 2, entry->library);
+            }
+            lua_insert(lua, -2);
+            lua_setfield(lua, -2, entry->function);
+            lua_pop(lua, 1);
+        }
+        lua_pop(lua, 1);
+    }
+    /* ("x"):method() goes through the strings' metatable: it must lead to our library, not to Lua's. */
+    lua_pushstring(lua, "");
+    lua_getmetatable(lua, -1);
+    lua_getfield(lua, 2, "string");
+    lua_setfield(lua, -2, "__index");
+    lua_pop(lua, 2);
+    lua_newtable(lua);
+    lua_setfield(lua, LUA_REGISTRYINDEX, LUA_LOADED_TABLE);
+    lua_newtable(lua);
+    lua_rawseti(lua, LUA_REGISTRYINDEX, LUA_RIDX_GLOBALS);
+    lua_settop(lua, 2);
+    return 1;
+}
+
+struct sandbox *sandbox_new(void) {
+    struct sandbox *sandbox = memory_new(sizeof *sandbox);
+    sandbox->budget = SANDBOX_SITE_BUDGET;
+    sandbox->lua = lua_newstate(allocate, sandbox);
+    if (!sandbox->lua) abort();
+    *(struct sandbox **)lua_getextraspace(sandbox->lua) = sandbox;
+    lua_pushcfunction(sandbox->lua, build_allowed);
+    lua_call(sandbox->lua, 0, 1);
+    sandbox->allowed = luaL_ref(sandbox->lua, LUA_REGISTRYINDEX);
+    lua_sethook(sandbox->lua, count_hook, LUA_MASKCOUNT, HOOK_EVERY);
+    return sandbox;
+}
+
+void sandbox_free(struct sandbox *sandbox) {
+    if (!sandbox) return;
+    lua_close(sandbox->lua);
+    memory_free(sandbox);
+}
+
+lua_State *sandbox_lua(struct sandbox *sandbox) {
+    return sandbox->lua;
+}
+
+void sandbox_offer(struct sandbox *sandbox, const char *name, lua_CFunction function, void *upvalue) {
+    lua_State *lua = sandbox->lua;
+    lua_rawgeti(lua, LUA_REGISTRYINDEX, sandbox->allowed);
+    lua_pushlightuserdata(lua, upvalue);
+    lua_pushcclosure(lua, function, 1);
+    lua_setfield(lua, -2, name);
+    lua_pop(lua, 1);
+}
+
+/* Copies the table at the top: its functions as they are, its libraries each into a new table. */
+static void copy_table(lua_State *lua, bool deep) {
+    int from = lua_gettop(lua);
+    lua_newtable(lua);
+    lua_pushnil(lua);
+    while (lua_next(lua, from)) {
+        lua_pushvalue(lua, -2);
+        lua_insert(lua, -2);
+        if (deep && lua_istable(lua, -1)) {
+            copy_table(lua, false);
+        }
+        lua_settable(lua, from + 1);
+    }
+    lua_remove(lua, from);
+}
+
+void sandbox_push_environment(struct sandbox *sandbox) {
+    lua_rawgeti(sandbox->lua, LUA_REGISTRYINDEX, sandbox->allowed);
+    copy_table(sandbox->lua, true);
+}
+
+bool sandbox_compile(struct sandbox *sandbox, const char *shown, struct text source, int *chunk, struct fault *fault) {
+    lua_State *lua = sandbox->lua;
+    char name[256];
+    snprintf(name, sizeof name, "@%s", shown);
+    sandbox->tripped = TRIPPED_NONE;
+    if (luaL_loadbufferx(lua, source.data, source.size, name, "t") != LUA_OK) {
+        fault_set(fault, FAULT_RULE, "%s", lua_tostring(lua, -1));
+        lua_pop(lua, 1);
+        return false;
+    }
+    *chunk = luaL_ref(lua, LUA_REGISTRYINDEX);
+    return true;
+}
+
+bool sandbox_call(struct sandbox *sandbox, int arguments, int results, int64_t budget, struct fault *fault) {
+    lua_State *lua = sandbox->lua;
+    sandbox->tripped = TRIPPED_NONE;
+    sandbox->budget = budget;
+    int status = lua_pcall(lua, arguments, results, 0);
+    sandbox->budget = SANDBOX_SITE_BUDGET; /* for the host's own work between calls */
+    if (status == LUA_OK && sandbox->tripped == TRIPPED_NONE) return true;
+    if (status == LUA_OK) {
+        lua_pop(lua, results);
+        lua_pushliteral(lua, "went beyond its limits");
+    }
+    const char *text = lua_type(lua, -1) == LUA_TSTRING ? lua_tostring(lua, -1) : "stopped with an error that is no text";
+    if (sandbox->tripped == TRIPPED_MEMORY) text = "used more than 64 MiB of memory";
+    fault_set(fault, FAULT_RULE, "%s", text);
+    lua_pop(lua, 1);
+    lua_gc(lua, LUA_GCCOLLECT);
+    return false;
+}

@@ -1,0 +1,83 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Functions for times and for windows of affected tests. */
+#include <lauxlib.h>
+#include <string.h>
+
+#include "rulebook/filter.h"
+#include "rulebook/host.h"
+
+static int api_earlier(lua_State *lua) {
+    moment a = to_moment(lua, 1), b = to_moment(lua, 2);
+    lua_pushboolean(lua, moment_compare(a, b) < 0);
+    return 1;
+}
+
+static int api_day_of(lua_State *lua) {
+    lua_pushinteger(lua, history_day(host_of(lua)->history, to_moment(lua, 1)));
+    return 1;
+}
+
+static int api_add_months(lua_State *lua) {
+    lua_Integer day = luaL_checkinteger(lua, 1);
+    double months = luaL_checknumber(lua, 2);
+    if (day < -1 || day > DAY_LAST + 1 || months < -1200 || months > 1200) return luaL_error(lua, "add_months: out of range");
+    lua_pushinteger(lua, day_add_months((day_number)day, (int)months));
+    return 1;
+}
+
+static int api_weekday(lua_State *lua) {
+    lua_pushinteger(lua, day_of_week((day_number)luaL_checkinteger(lua, 1)) + 1);
+    return 1;
+}
+
+static int api_tests(lua_State *lua) {
+    struct host *host = host_of(lua);
+    struct filter filter;
+    filter_read(lua, host, 1, &filter);
+    filter.only_tests = true;
+    lua_newtable(lua);
+    lua_Integer count = 0;
+    for (uint32_t place = filter_first(host->history, &filter); filter_next(host->history, &filter, &place); place++) {
+        lua_pushinteger(lua, place);
+        lua_seti(lua, -2, ++count);
+    }
+    return 1;
+}
+
+static uint32_t place_argument(lua_State *lua, const struct history *history) {
+    lua_Integer place = luaL_checkinteger(lua, 1);
+    if (place < 0 || (size_t)place >= history->run_count) luaL_error(lua, "there is no run at this place");
+    return (uint32_t)place;
+}
+
+static int api_next_lot_change(lua_State *lua) {
+    const struct history *history = host_of(lua)->history;
+    uint32_t next = walk_next_lot_change(history, place_argument(lua, history));
+    if (next == NO_RUN)
+        lua_pushnil(lua);
+    else
+        lua_pushinteger(lua, next);
+    return 1;
+}
+
+static int api_next_code_at(lua_State *lua) {
+    const struct history *history = host_of(lua)->history;
+    push_time(lua, walk_next_code_at(history, place_argument(lua, history)));
+    return 1;
+}
+
+static int api_next_daily_at(lua_State *lua) {
+    const struct history *history = host_of(lua)->history;
+    push_time(lua, walk_next_daily_at(history, place_argument(lua, history)));
+    return 1;
+}
+
+void windows_offer(struct host *host) {
+    static const luaL_Reg functions[] = {
+        {"earlier", api_earlier},       {"day_of", api_day_of},       {"add_months", api_add_months},
+        {"weekday", api_weekday},       {"tests", api_tests},         {"next_lot_change", api_next_lot_change},
+        {"next_code_at", api_next_code_at}, {"next_daily_at", api_next_daily_at},
+    };
+    for (size_t i = 0; i < sizeof functions / sizeof *functions; i++)
+        sandbox_offer(host->sandbox, functions[i].name, functions[i].func, host);
+}
