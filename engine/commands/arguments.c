@@ -209,7 +209,7 @@ bool argument_month(const struct arguments *arguments, const char *option, day_n
     strcpy(day, value);
     strcat(day, first_day);
     if (!day_parse(text_of(day), first, &why))
-        return refuse_value(option, value, why, fault);
+        return refuse_value(option, value, text_starts(text_of(why), "expected") ? "expected YYYY-MM" : why, fault);
     *last = day_add_months(*first, 1) - 1;
     return true;
 }

@@ -19,21 +19,22 @@ static size_t columns(const char *bytes, size_t size)
 /* The text from column `at` on, broken between words, each further line indented by `indent`. */
 static void print_wrapped(const char *text, size_t at, size_t indent)
 {
-    for (const char *word = text; *word != '\0';) {
-        size_t size = strcspn(word, " ");
-        size_t width = columns(word, size);
-        if (at + width > LINE_WIDTH && at > indent) {
+    bool starts_line = true;
+    while (*text != '\0') {
+        size_t size = strcspn(text, " ");
+        size_t width = columns(text, size);
+        if (!starts_line && at + 1 + width > LINE_WIDTH) {
             printf("\n%*s", (int)indent, "");
             at = indent;
-        }
-        printf("%.*s", (int)size, word);
-        at += width;
-        word += size;
-        if (*word == ' ') {
-            word++;
+        } else if (!starts_line) {
             putchar(' ');
             at++;
         }
+        printf("%.*s", (int)size, text);
+        at += width;
+        starts_line = false;
+        text += size;
+        text += strspn(text, " ");
     }
     putchar('\n');
 }

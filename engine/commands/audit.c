@@ -1,0 +1,130 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* assize audit: for the program manager. Loads the logs, judges the period, writes the reports, prints the summary. */
+#include <stdio.h>
+#include <string.h>
+
+#include "commands/open.h"
+#include "commands/period.h"
+#include "reports/reports.h"
+#include "rulebook/rulebook.h"
+
+static const struct option_row options[] = {
+    {"month", "YYYY-MM", "the month to judge", false},
+    {"from", "YYYY-MM-DD", "first day of the period, with --to", false},
+    {"to", "YYYY-MM-DD", "last day of the period, with --from", false},
+    {"as-of", "YYYY-MM-DD", "the day from which it is seen; the period's last day if not given", false},
+    {"out", "FOLDER", "where the reports go; DIR/reports/2026-10 if not given", false},
+    {"fail-on", "SEVERITY", "exit with 1 from this severity on: at-risk, breach (if not given), practice, notice", false},
+    {"rules", "FOLDER", "add the rules of a folder of yours", true},
+    {"today", "YYYY-MM-DD", "the day of the load; the machine's date if not given", false},
+    {NULL, NULL, NULL, false},
+};
+
+static struct rulebook *read_rules(const struct arguments *arguments, struct fault *fault) {
+    AUTO(rulebook) book = rulebook_new();
+    char *home;
+    if (!rulebook_home(&home, fault)) return NULL;
+    bool ok = rulebook_add(book, home, fault);
+    memory_free(home);
+    for (size_t i = 0; ok && i < argument_count(arguments, "rules"); i++)
+        ok = rulebook_add(book, argument_at(arguments, "rules", i), fault);
+    if (!ok) return NULL;
+    struct rulebook *read = book;
+    book = NULL;
+    return read;
+}
+
+static struct audit *judge(const struct opened *opened, struct store *store, const struct rulebook *book,
+                           const struct audit_key *key, struct fault *fault) {
+    struct audit_site *sites = memory_new((opened->site_count + 1) * sizeof *sites);
+    for (size_t i = 0; i < opened->site_count; i++)
+        sites[i] = (struct audit_site){opened->sites[i].site, opened->sites[i].settings, opened->sites[i].why};
+    struct audit_request request = {.book = book,          .store = store,    .program = &opened->program, .sites = sites,
+                                    .site_count = opened->site_count, .from = key->from, .to = key->to, .as_of = key->as_of};
+    struct audit *audit = NULL;
+    audit_run(&audit, &request, fault);
+    memory_free(sites);
+    return audit;
+}
+
+static char *report_folder(const struct opened *opened, const struct arguments *arguments, const struct audit_key *key) {
+    const char *out = argument_text(arguments, "out");
+    if (out) return memory_copy_string(out);
+    AUTO(arena) arena = arena_new();
+    char from[DAY_TEXT_SIZE], to[DAY_TEXT_SIZE];
+    day_print(key->from, from);
+    day_print(key->to, to);
+    struct text name = argument_text(arguments, "month") ? text_print(arena, "%.7s", from) : text_print(arena, "%s_%s", from, to);
+    struct text path = text_print(arena, "%s/reports/%.*s", opened->folder->path, TEXT_FORMAT(name));
+    return memory_copy_string(text_string(arena, path));
+}
+
+/* Does a finding that is neither answered nor excused reach the severity? */
+static bool found(const struct audit *audit, enum severity least) {
+    for (size_t i = 0; i < audit->finding_count; i++) {
+        const struct finding *finding = &audit->findings[i];
+        bool open = finding->state == FINDING_NEW || finding->state == FINDING_KNOWN;
+        if (open && finding->severity <= least) return true;
+    }
+    return false;
+}
+
+static bool something_broke(const struct audit *audit, const struct rulebook *book) {
+    for (size_t i = 0; i < audit->rule_count; i++)
+        if (audit->rules[i].broke) return true;
+    for (size_t i = 0; i < audit->site_count; i++)
+        if (audit->sites[i].missing) return true;
+    return book->broken_count > 0;
+}
+
+static void print_warnings(const struct load_report *load, const struct audit *audit) {
+    for (size_t i = 0; i < load->warning_count; i++) fprintf(stderr, "assize: %s\n", load->warnings[i]);
+    for (size_t i = 0; i < audit->warning_count; i++) fprintf(stderr, "assize: %.*s\n", TEXT_FORMAT(audit->warnings[i]));
+    for (size_t i = 0; i < audit->site_count; i++)
+        if (audit->sites[i].missing) fprintf(stderr, "assize: %.*s\n", TEXT_FORMAT(audit->sites[i].why));
+    for (size_t i = 0; i < audit->rule_count; i++)
+        if (audit->rules[i].broke)
+            fprintf(stderr, "assize: %.*s: not judged at %.*s: %.*s\n", TEXT_FORMAT(audit->rules[i].rule->id),
+                    TEXT_FORMAT(audit->rules[i].site), TEXT_FORMAT(audit->rules[i].why));
+}
+
+static enum status run(const struct arguments *arguments, struct fault *fault) {
+    static const char *const severities[] = {"at-risk", "breach", "practice", "notice", NULL};
+    size_t least = SEVERITY_BREACH;
+    struct audit_key key;
+    if (!period_read(arguments, &key, fault) || !argument_choice(arguments, "fail-on", severities, &least, fault))
+        return STATUS_FAILED;
+    AUTO(rulebook) book = read_rules(arguments, fault);
+    AUTO(opened) opened = NULL;
+    AUTO(store) store = NULL;
+    AUTO(load_report) load = NULL;
+    if (!book || !opened_read(&opened, argument_word(arguments, 0), fault) ||
+        !store_open(&store, opened->folder->store_path, STORE_WRITE, fault) ||
+        !opened_load(opened, store, arguments, &load, fault))
+        return STATUS_FAILED;
+    AUTO(audit) audit = judge(opened, store, book, &key, fault);
+    if (!audit) return STATUS_FAILED;
+    char *folder = report_folder(opened, arguments, &key);
+    bool written = reports_write(audit, folder, fault);
+    if (written) {
+        AUTO(output) output = output_stream(stdout);
+        report_terminal(audit, folder, output);
+        print_warnings(load, audit);
+    }
+    memory_free(folder);
+    if (!written || something_broke(audit, book)) return STATUS_FAILED;
+    return found(audit, (enum severity)least) ? STATUS_FOUND : STATUS_DONE;
+}
+
+const struct command command_audit = {
+    .name = "audit",
+    .for_whom = "manager",
+    .usage = "DIR",
+    .summary = "loads, judges, writes the month's reports",
+    .found = "there are findings from --fail-on on",
+    .example = "assize audit sample-site --month 2026-10",
+    .options = options,
+    .words_least = 1,
+    .words_most = 1,
+    .run = run,
+};

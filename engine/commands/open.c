@@ -1,0 +1,68 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "commands/open.h"
+
+#include <string.h>
+#include <time.h>
+
+static void read_site(struct opened *opened, const struct site_place *place, struct opened_site *site) {
+    struct fault bad = {0};
+    site->place = place;
+    site->site = text_of(place->name);
+    site->settings = arena_take(opened->arena, sizeof *site->settings);
+    memset(site->settings, 0, sizeof *site->settings);
+    if (settings_read_site(opened->folder, place, opened->arena, site->settings, &bad)) {
+        site->site = site->settings->site;
+        return;
+    }
+    site->settings = NULL;
+    site->why = text_keep(opened->arena, text_of(bad.text));
+    opened->bad_count++;
+}
+
+bool opened_read(struct opened **out, const char *path, struct fault *fault) {
+    *out = NULL;
+    AUTO(opened) opened = memory_new(sizeof *opened);
+    opened->arena = arena_new();
+    if (!folder_open(&opened->folder, path, fault)) return false;
+    if (!settings_read_program(opened->folder, opened->arena, &opened->program, fault)) return false;
+    opened->site_count = opened->folder->site_count;
+    opened->sites = memory_new((opened->site_count + 1) * sizeof *opened->sites);
+    for (size_t i = 0; i < opened->site_count; i++) read_site(opened, &opened->folder->sites[i], &opened->sites[i]);
+    if (opened->bad_count == opened->site_count && opened->site_count)
+        return fault_set(fault, FAULT_SETTINGS, "%.*s", TEXT_FORMAT(opened->sites[0].why));
+    *out = opened;
+    opened = NULL;
+    return true;
+}
+
+void opened_free(struct opened *opened) {
+    if (!opened) return;
+    memory_free(opened->sites);
+    folder_free(opened->folder);
+    arena_free(opened->arena);
+    memory_free(opened);
+}
+
+/* The one place where the machine's clock counts. */
+static day_number machine_today(void) {
+    time_t now = time(NULL);
+    struct tm local;
+    day_number today = 0;
+    if (localtime_r(&now, &local))
+        day_from_civil((struct civil){local.tm_year + 1900, local.tm_mon + 1, local.tm_mday}, &today);
+    return today;
+}
+
+bool opened_load(const struct opened *opened, struct store *store, const struct arguments *arguments,
+                 struct load_report **out, struct fault *fault) {
+    *out = NULL;
+    day_number today = machine_today();
+    if (!argument_day(arguments, "today", &today, fault)) return false;
+    struct load_site *sites = memory_new((opened->site_count + 1) * sizeof *sites);
+    size_t count = 0;
+    for (size_t i = 0; i < opened->site_count; i++)
+        if (opened->sites[i].settings) sites[count++] = (struct load_site){opened->sites[i].site, opened->sites[i].place};
+    bool ok = store_load(store, sites, count, today, out, fault);
+    memory_free(sites);
+    return ok;
+}

@@ -1,0 +1,35 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What most commands begin with: a folder, its settings, and the store beside it. Sites whose settings are bad are kept with
+ * the reason, so that the others can be judged. */
+#ifndef ASSIZE_COMMANDS_OPEN_H
+#define ASSIZE_COMMANDS_OPEN_H
+
+#include "commands/command.h"
+#include "intake/folder.h"
+#include "intake/settings.h"
+#include "store/load.h"
+
+struct opened_site {
+    struct text site;
+    struct site_settings *settings; /* NULL if they are bad: `why` says how */
+    struct text why;
+    const struct site_place *place;
+};
+
+struct opened {
+    struct folder *folder;
+    struct arena *arena;
+    struct program_settings program;
+    struct opened_site *sites; /* in the byte order of their names */
+    size_t site_count, bad_count;
+};
+
+bool opened_read(struct opened **out, const char *path, struct fault *fault);
+void opened_free(struct opened *opened);
+OWNER(opened);
+
+/* Loads the good sites' logs. `--today` of the arguments is the day of the load, else the machine's date. */
+bool opened_load(const struct opened *opened, struct store *store, const struct arguments *arguments,
+                 struct load_report **out, struct fault *fault);
+
+#endif
