@@ -3,6 +3,7 @@
 
 #include "intake/file.h"
 
+#include <dirent.h>
 #include <errno.h>
 #include <fcntl.h>
 #include <stdio.h>
@@ -28,6 +29,45 @@ bool file_exists(const char *path)
     return stat(path, &status) == 0;
 }
 
+/* ---- folders --------------------------------------------------------------------------------------------------------- */
+
+static int compare_names(const void *a, const void *b) { return strcmp(*(char *const *)a, *(char *const *)b); }
+
+bool folder_names_read(const char *path, struct folder_names *out)
+{
+    size_t capacity = 0;
+    const struct dirent *found;
+    *out = (struct folder_names){0};
+    DIR *folder = opendir(path);
+    if (folder == NULL)
+        return false;
+    while ((found = readdir(folder)) != NULL) {
+        if (strcmp(found->d_name, ".") == 0 || strcmp(found->d_name, "..") == 0)
+            continue;
+        VECTOR_GROW(out->names, out->count, capacity);
+        out->names[out->count++] = memory_copy_string(found->d_name);
+    }
+    closedir(folder);
+    if (out->count > 0)
+        qsort(out->names, out->count, sizeof *out->names, compare_names);
+    return true;
+}
+
+void folder_names_free(struct folder_names *names)
+{
+    for (size_t i = 0; i < names->count; i++)
+        memory_free(names->names[i]);
+    memory_free(names->names);
+    *names = (struct folder_names){0};
+}
+
+bool name_is_by_product(const char *name)
+{
+    return name[0] == '.' || strncmp(name, "~$", 2) == 0 || name[strlen(name) - 1] == '~';
+}
+
+/* ---- links ----------------------------------------------------------------------------------------------------------- */
+
 static bool begins_with_folder(const char *path, const char *folder)
 {
     size_t size = strlen(folder);
@@ -50,6 +90,8 @@ bool path_is_inside(const char *path, const char *inside, const char **why)
     memory_free(real_inside);
     return *why == NULL;
 }
+
+/* ---- reading --------------------------------------------------------------------------------------------------------- */
 
 static bool cannot_read(const char *path, const char *why, struct fault *fault)
 {

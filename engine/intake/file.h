@@ -19,6 +19,17 @@ bool file_read(const char *path, const char *inside, struct file_bytes *out, str
 
 bool file_exists(const char *path);
 
+/* The names in a folder but `.` and `..`, in byte order. False (and errno) if it cannot be read. */
+struct folder_names {
+    char **names;
+    size_t count;
+};
+bool folder_names_read(const char *path, struct folder_names *out);
+void folder_names_free(struct folder_names *names);
+
+/* Hidden files, and what spreadsheets and editors leave beside the file they work on (`~$…`, `…~`). */
+bool name_is_by_product(const char *name);
+
 /* "FOLDER/NAME"; owned by the caller. */
 char *path_join(const char *folder, const char *name);
 

@@ -1,9 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "intake/folder.h"
 
-#include <dirent.h>
 #include <errno.h>
-#include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
 
@@ -62,50 +60,24 @@ static void open_site(struct folder *folder)
 
 /* ---- a program folder ------------------------------------------------------------------------------------------------ */
 
-static int compare_names(const void *a, const void *b) { return strcmp(*(char *const *)a, *(char *const *)b); }
-
-/* The folders in `path` that are not hidden, in byte order. */
-static char **list_folders(const char *path, size_t *count, struct fault *fault)
-{
-    DIR *open = opendir(path);
-    if (open == NULL) {
-        fault_set(fault, FAULT_FILE, "%s: cannot be read: %s", path, strerror(errno));
-        return NULL;
-    }
-    char **names = NULL;
-    size_t capacity = 0;
-    const struct dirent *found;
-    while ((found = readdir(open)) != NULL) {
-        char *full = path_join(path, found->d_name);
-        if (found->d_name[0] != '.' && is_folder(full)) {
-            VECTOR_GROW(names, *count, capacity);
-            names[(*count)++] = memory_copy_string(found->d_name);
-        }
-        memory_free(full);
-    }
-    closedir(open);
-    if (*count > 0)
-        qsort(names, *count, sizeof *names, compare_names);
-    else
-        fault_set(fault, FAULT_FILE, "%s: holds no site folders", path);
-    return names;
-}
-
 static bool open_program(struct folder *folder, struct fault *fault)
 {
     folder->program_path = memory_copy_string(folder->path);
     char *sites = path_join(folder->path, "sites");
-    size_t count = 0;
-    char **names = list_folders(sites, &count, fault);
-    for (size_t i = 0; i < count; i++) {
-        char *path = path_join(sites, names[i]);
-        add_site(folder, path, names[i]);
+    struct folder_names names;
+    if (!folder_names_read(sites, &names))
+        fault_set(fault, FAULT_FILE, "%s: cannot be read: %s", sites, strerror(errno));
+    for (size_t i = 0; i < names.count; i++) {
+        char *path = path_join(sites, names.names[i]);
+        if (names.names[i][0] != '.' && is_folder(path))
+            add_site(folder, path, names.names[i]);
         memory_free(path);
-        memory_free(names[i]);
     }
-    memory_free(names);
+    if (folder->site_count == 0)
+        fault_set(fault, FAULT_FILE, "%s: holds no site folders", sites);
+    folder_names_free(&names);
     memory_free(sites);
-    return count > 0;
+    return folder->site_count > 0;
 }
 
 /* ---- either ---------------------------------------------------------------------------------------------------------- */

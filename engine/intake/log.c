@@ -147,6 +147,7 @@ static void refuse_quotes(struct log_reader *reader, enum csv_row read)
                              ? "a quote that is never closed; nothing from here to the end of the file can be read"
                              : "text after a closing quote; quotes inside a quoted cell must be doubled";
     refuse(reader, column, (struct text){0}, reason);
+    reader->refusal.to_end = read == CSV_OPEN_QUOTE;
 }
 
 static void take_row(struct log_reader *reader, enum csv_row read, uint32_t line)

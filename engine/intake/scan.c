@@ -1,7 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "intake/scan.h"
 
-#include <dirent.h>
 #include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -63,12 +62,6 @@ static void pass_over(struct scan *scan, const char *path)
     char *copy = memory_copy_string(path);
     make_printable(copy);
     site->passed_over[site->passed_over_count++] = copy;
-}
-
-/* Hidden files, and what spreadsheets and editors leave beside the file they work on. */
-static bool is_by_product(const char *name)
-{
-    return name[0] == '.' || strncmp(name, "~$", 2) == 0 || name[strlen(name) - 1] == '~';
 }
 
 static bool ends_as_csv(const char *name)
@@ -134,7 +127,7 @@ static void take_entry(struct scan *scan, const struct entry *entry)
     if (refused == NULL && ends_as_csv(entry->name) && !S_ISREG(status.st_mode))
         refused = is_folder ? "is a folder, not a file" : "is no regular file";
 
-    if (is_by_product(entry->name))
+    if (name_is_by_product(entry->name))
         pass_over(scan, entry->path);
     else if (ends_as_csv(entry->name))
         take_csv(scan, entry, refused);
@@ -147,31 +140,22 @@ static void take_entry(struct scan *scan, const struct entry *entry)
     memory_free(path);
 }
 
-static void scan_open_folder(struct scan *scan, DIR *folder, const char *path, enum depth depth,
-                             const struct record_kind *kind)
-{
-    const struct dirent *found;
-    while ((found = readdir(folder)) != NULL) {
-        if (strcmp(found->d_name, ".") == 0 || strcmp(found->d_name, "..") == 0)
-            continue;
-        char *entry_path = path_join(path, found->d_name);
-        take_entry(scan, &(struct entry){entry_path, found->d_name, depth, kind});
-        memory_free(entry_path);
-    }
-}
-
 static void scan_folder(struct scan *scan, const char *path, enum depth depth, const struct record_kind *kind)
 {
     char *full = path_join(scan->site->path, path);
-    DIR *folder = opendir(full);
-    if (folder != NULL) {
-        scan_open_folder(scan, folder, path, depth, kind);
-        closedir(folder);
-    } else if (errno != ENOENT) {
+    struct folder_names names;
+    bool is_open = folder_names_read(full, &names);
+    if (!is_open && errno != ENOENT) {
         char reason[256];
         snprintf(reason, sizeof reason, "cannot be read: %s", strerror(errno));
         add_log(scan, path, kind, reason);
     }
+    for (size_t i = 0; i < names.count; i++) {
+        char *entry_path = path_join(path, names.names[i]);
+        take_entry(scan, &(struct entry){entry_path, names.names[i], depth, kind});
+        memory_free(entry_path);
+    }
+    folder_names_free(&names);
     memory_free(full);
 }
 

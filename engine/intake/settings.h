@@ -157,6 +157,15 @@ const struct setting_line *settings_line(const struct method_settings *method, c
 /* Each is false with the first error as fault; warnings go to `warn` (may be NULL), complete texts. */
 bool settings_read_program(const struct folder *folder, struct arena *arena, struct program_settings *out,
                            struct fault *fault);
+/* The same from texts, for examples in rule files: first site.yaml, then the method files. */
+struct settings_source {
+    const char *shown; /* in messages; of a method file it ends with methods/NAME.yaml */
+    const char *file;  /* in evidence, relative to the site folder */
+    const char *bytes;
+    size_t size;
+};
+bool settings_parse_site(const struct settings_source *sources, size_t count, struct arena *arena,
+                         struct site_settings *out, struct fault *fault);
 bool settings_read_site(const struct folder *folder, const struct site_place *place, struct arena *arena,
                         struct site_settings *out, struct fault *fault);
 

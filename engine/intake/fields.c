@@ -1,0 +1,314 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "intake/fields.h"
+
+#include <stdarg.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "base/utf8.h"
+#include "records/cell.h"
+
+enum { MOST_WHOLE = 1000000, MOST_KEYS = 32, SHOWN_VALUE = 64 };
+
+/* ---- messages and names ---------------------------------------------------------------------------------------------- */
+
+bool fields_fault(const struct fields *fields, const struct node *node, const char *key, const char *format, ...)
+{
+    char reason[FAULT_TEXT_SIZE];
+    va_list values;
+    va_start(values, format);
+    vsnprintf(reason, sizeof reason, format, values);
+    va_end(values);
+    return fault_set(fields->fault, FAULT_SETTINGS, "%s:%u: %s%s%s", fields->shown, node->line, key,
+                     *key != '\0' ? ": " : "", reason);
+}
+
+const char *fields_name(const struct fields *fields, const char *parent, struct text key)
+{
+    const char *dot = *parent != '\0' ? "." : "";
+    return text_print(fields->arena, "%s%s%.*s", parent, dot, TEXT_FORMAT(utf8_cut(key, SHOWN_VALUE))).data;
+}
+
+struct where fields_where(const struct fields *fields, const struct node *node)
+{
+    return (struct where){fields->file, node->line};
+}
+
+size_t fields_count(const struct node *node)
+{
+    size_t count = 0;
+    for (const struct node *child = node->first; child != NULL; child = child->next)
+        count++;
+    return count;
+}
+
+/* A key with nothing behind it is an empty list or map; it is no scalar. */
+bool fields_is(const struct fields *fields, const struct node *node, enum node_kind kind, const char *name)
+{
+    static const char *const expected[] = {"expected one value", "expected a list", "expected keys and values"};
+    bool is_nothing = node->kind == NODE_SCALAR && node->is_empty;
+    if (kind == NODE_SCALAR && is_nothing)
+        return fields_fault(fields, node, name, "has no value; fill it in or remove the line");
+    if (node->kind == kind || (is_nothing && kind != NODE_SCALAR))
+        return true;
+    return fields_fault(fields, node, name, "%s", expected[kind]);
+}
+
+static const char *nearest_word(struct text word, const char *const *words)
+{
+    const char *nearest = text_nearest(word, words);
+    return nearest != NULL ? nearest : "";
+}
+
+static bool unknown_word(const struct fields *fields, const struct node *node, const char *name,
+                         const char *const *words)
+{
+    const char *nearest = nearest_word(node->text, words);
+    return fields_fault(fields, node, name, "%.*s: unknown word%s%s",
+                        TEXT_FORMAT(utf8_cut(node->text, SHOWN_VALUE)), *nearest ? ", the nearest known is " : "",
+                        nearest);
+}
+
+static bool is_among(struct text word, const char *const *words)
+{
+    for (; *words != NULL; words++)
+        if (text_is(word, *words))
+            return true;
+    return false;
+}
+
+/* ---- single values --------------------------------------------------------------------------------------------------- */
+
+/* Types the value as a log's cell of that type would be. */
+static bool read_cell(const struct fields *fields, const struct node *node, const char *name, enum cell_type type,
+                      struct cell *out)
+{
+    const struct column column = {.type = type};
+    struct text text = text_trim(node->text);
+    const char *why = "is empty";
+    if (text.size > 0 && cell_parse(&column, text, out, &why))
+        return true;
+    return fields_fault(fields, node, name, "%.*s%s%s", TEXT_FORMAT(utf8_cut(text, SHOWN_VALUE)),
+                        text.size > 0 ? ": " : "", why);
+}
+
+/* Free text; line breaks may stand in it, other control characters not. */
+static bool read_text(const struct fields *fields, const struct node *node, const char *name, struct text *out)
+{
+    struct cell cell;
+    if (!read_cell(fields, node, name, CELL_TEXT, &cell))
+        return false;
+    for (size_t i = 0; i < cell.text.size; i++) {
+        unsigned char c = (unsigned char)cell.text.data[i];
+        if ((c < 0x20 && c != '\n' && c != '\t') || c == 0x7F)
+            return fields_fault(fields, node, name, "holds a character that does not print");
+    }
+    *out = cell.text;
+    return true;
+}
+
+static bool read_clock(const struct fields *fields, const struct node *node, const char *name, int *out)
+{
+    char padded[20] = "2000-01-01 0";
+    size_t size = node->text.size;
+    moment at;
+    if (size == 4 || size == 5) {
+        memcpy(padded + (size == 4 ? 12 : 11), node->text.data, size);
+        if (moment_parse((struct text){padded, 16}, &at, NULL)) {
+            *out = (int)moment_seconds(at);
+            return true;
+        }
+    }
+    return fields_fault(fields, node, name, "%.*s: expected a time of day, HH:MM",
+                        TEXT_FORMAT(utf8_cut(node->text, SHOWN_VALUE)));
+}
+
+static bool read_duty(const struct fields *fields, const struct node *node, const char *name, enum duty *out)
+{
+    const char *names[DUTY_COUNT + 1] = {NULL};
+    for (int i = 0; i < DUTY_COUNT; i++)
+        names[i] = duty_name((enum duty)i);
+    return duty_named(node->text, out) || unknown_word(fields, node, name, names);
+}
+
+static bool read_choice(const struct fields *fields, const struct node *node, const char *name,
+                        const char *const *words, bool *out)
+{
+    *out = text_is(node->text, words[1]);
+    return is_among(node->text, words) || unknown_word(fields, node, name, words);
+}
+
+static bool read_number(const struct fields *fields, const struct node *node, const char *name, enum field_type type,
+                        struct setting_number *out)
+{
+    struct cell cell;
+    bool whole = type == FIELD_WHOLE || type == FIELD_COUNT;
+    if (!read_cell(fields, node, name, whole ? CELL_WHOLE : CELL_NUMBER, &cell))
+        return false;
+    *out = (struct setting_number){.present = true, .number = decimal_double(cell.text), .text = cell.text};
+    if (type == FIELD_COUNT && out->number < 1)
+        return fields_fault(fields, node, name, "%.*s: must be 1 or more", TEXT_FORMAT(cell.text));
+    if (type != FIELD_NUMBER && out->number < 0)
+        return fields_fault(fields, node, name, "%.*s: must not be below 0", TEXT_FORMAT(cell.text));
+    if (whole && out->number > MOST_WHOLE)
+        return fields_fault(fields, node, name, "%.*s: must not be above 1,000,000", TEXT_FORMAT(cell.text));
+    return true;
+}
+
+static bool read_id(const struct fields *fields, const struct node *node, const char *name, struct text *out)
+{
+    struct cell cell;
+    if (!read_cell(fields, node, name, CELL_ID, &cell))
+        return false;
+    *out = cell.text;
+    return true;
+}
+
+bool fields_scalar(const struct fields *fields, const struct node *node, const char *name, const struct field *field,
+                   void *out)
+{
+    void *value = (char *)out + field->at;
+    struct cell cell = {0};
+    if (!fields_is(fields, node, NODE_SCALAR, name))
+        return false;
+    switch (field->type) {
+    case FIELD_ID:
+        return read_id(fields, node, name, value);
+    case FIELD_TEXT:
+        return read_text(fields, node, name, value);
+    case FIELD_DATE:
+        if (read_cell(fields, node, name, CELL_DATE, &cell))
+            *(day_number *)value = (day_number)cell.whole;
+        return cell.present;
+    case FIELD_CLOCK:
+        return read_clock(fields, node, name, value);
+    case FIELD_YES_NO:
+        if (read_cell(fields, node, name, CELL_YES_NO, &cell))
+            *(bool *)value = cell.whole != 0;
+        return cell.present;
+    case FIELD_CHOICE:
+        return read_choice(fields, node, name, field->words, value);
+    case FIELD_DUTY:
+        return read_duty(fields, node, name, value);
+    default:
+        return read_number(fields, node, name, field->type, value);
+    }
+}
+
+/* ---- lists and maps -------------------------------------------------------------------------------------------------- */
+
+static bool read_ids(const struct fields *fields, const struct node *node, const char *name, const struct field *field,
+                     void *out)
+{
+    if (!fields_is(fields, node, NODE_LIST, name))
+        return false;
+    struct text *ids = arena_take(fields->arena, fields_count(node) * sizeof *ids + 1);
+    size_t count = 0;
+    AUTO(names) seen = names_new();
+    for (const struct node *child = node->first; child != NULL; child = child->next) {
+        if (!fields_is(fields, child, NODE_SCALAR, name) || !read_id(fields, child, name, &ids[count]))
+            return false;
+        if (field->words != NULL && !is_among(ids[count], field->words))
+            return unknown_word(fields, child, name, field->words);
+        if (names_find(seen, ids[count]) != 0)
+            return fields_fault(fields, child, name, "%.*s: stands twice", TEXT_FORMAT(ids[count]));
+        names_add(seen, ids[count++]);
+    }
+    *(struct text **)((char *)out + field->at) = ids;
+    *(size_t *)((char *)out + field->count_at) = count;
+    return true;
+}
+
+static bool read_field(const struct fields *fields, const struct node *node, const char *name,
+                       const struct field *field, void *out)
+{
+    if (field->has_at != 0)
+        *(bool *)((char *)out + field->has_at) = true;
+    switch (field->type) {
+    case FIELD_IDS:
+        return read_ids(fields, node, name, field, out);
+    case FIELD_GROUP:
+        return fields_read(fields, node, name, field->group, out);
+    case FIELD_READ:
+        return field->read(fields, node, name, (char *)out + field->at);
+    default:
+        return fields_scalar(fields, node, name, field, out);
+    }
+}
+
+static const struct field *field_named(const struct field *table, struct text key)
+{
+    for (; table->key != NULL; table++)
+        if (text_is(key, table->key))
+            return table;
+    return NULL;
+}
+
+static bool unknown_key(const struct fields *fields, const struct node *node, const char *name,
+                        const struct field *table)
+{
+    const char *keys[MOST_KEYS + 1] = {NULL};
+    for (size_t i = 0; table[i].key != NULL && i < MOST_KEYS; i++)
+        keys[i] = table[i].key;
+    const char *nearest = nearest_word(node->key, keys);
+    return fields_fault(fields, node, name, "unknown key%s%s", *nearest ? ", the nearest known is " : "", nearest);
+}
+
+static void take_standards(const struct field *table, void *out)
+{
+    for (; table->key != NULL; table++) {
+        if (table->type == FIELD_GROUP)
+            take_standards(table->group, out);
+        if (table->standard == NULL)
+            continue;
+        struct text standard = text_of(table->standard);
+        struct setting_number *number = (struct setting_number *)((char *)out + table->at);
+        if (!number->present)
+            *number = (struct setting_number){false, decimal_double(standard), standard};
+    }
+}
+
+static bool check_required(const struct fields *fields, const struct node *node, const char *name,
+                           const struct field *table)
+{
+    for (; table->key != NULL; table++) {
+        const struct node *child = node->first;
+        while (table->required && child != NULL && !text_is(child->key, table->key))
+            child = child->next;
+        if (table->required && child == NULL)
+            return fields_fault(fields, node, fields_name(fields, name, text_of(table->key)), "is missing");
+    }
+    return true;
+}
+
+bool fields_read(const struct fields *fields, const struct node *node, const char *name, const struct field *table,
+                 void *out)
+{
+    take_standards(table, out);
+    if (!fields_is(fields, node, NODE_MAP, name))
+        return false;
+    for (const struct node *child = node->first; child != NULL; child = child->next) {
+        const struct field *field = field_named(table, child->key);
+        const char *child_name = fields_name(fields, name, child->key);
+        if (field == NULL)
+            return unknown_key(fields, child, child_name, table);
+        if (!read_field(fields, child, child_name, field, out))
+            return false;
+    }
+    return check_required(fields, node, name, table);
+}
+
+bool fields_plain(const struct fields *fields, const struct node *node, struct text *out)
+{
+    *out = node->text;
+    if (node->kind != NODE_LIST)
+        return node->kind == NODE_SCALAR;
+    *out = (struct text){"", 0};
+    for (const struct node *child = node->first; child != NULL; child = child->next) {
+        if (child->kind != NODE_SCALAR)
+            return false;
+        const char *divider = child == node->first ? "" : ";";
+        *out = text_print(fields->arena, "%.*s%s%.*s", TEXT_FORMAT(*out), divider, TEXT_FORMAT(child->text));
+    }
+    return true;
+}

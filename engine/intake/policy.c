@@ -1,0 +1,61 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "intake/settings_inside.h"
+
+/* The values of one rule: parameters as text, for the rule gives them their type; or `off` with a reason. */
+static bool read_entry(const struct fields *fields, const struct node *node, const char *name,
+                       struct policy_entry *entry)
+{
+    if (!fields_is(fields, node, NODE_MAP, name))
+        return false;
+    entry->rule = node->key;
+    entry->where = fields_where(fields, node);
+    entry->values = arena_take(fields->arena, fields_count(node) * sizeof *entry->values + 1);
+    for (const struct node *child = node->first; child != NULL; child = child->next) {
+        const char *child_name = fields_name(fields, name, child->key);
+        struct text value;
+        if (!fields_plain(fields, child, &value) || child->is_empty || value.size == 0)
+            return fields_fault(fields, child, child_name,
+                                text_is(child->key, "off") ? "say why it is off" : "expected one value or a list of words");
+        if (text_is(child->key, "off")) {
+            entry->off = true;
+            entry->reason = value;
+        } else {
+            entry->values[entry->value_count++] =
+                (struct policy_value){child->key, value, fields_where(fields, child)};
+        }
+    }
+    return true;
+}
+
+bool read_policy(const struct fields *fields, const struct node *node, const char *name, void *out)
+{
+    struct policy *policy = out;
+    if (!fields_is(fields, node, NODE_MAP, name))
+        return false;
+    policy->entries = arena_take(fields->arena, fields_count(node) * sizeof *policy->entries + 1);
+    for (const struct node *child = node->first; child != NULL; child = child->next) {
+        struct policy_entry *entry = &policy->entries[policy->count++];
+        *entry = (struct policy_entry){0};
+        if (!read_entry(fields, child, fields_name(fields, name, child->key), entry))
+            return false;
+    }
+    return true;
+}
+
+bool read_excused(const struct fields *fields, const struct node *node, const char *name, void *out)
+{
+    struct site_settings *site = out;
+    if (!fields_is(fields, node, NODE_MAP, name))
+        return false;
+    site->excused = arena_take(fields->arena, fields_count(node) * sizeof *site->excused + 1);
+    for (const struct node *child = node->first; child != NULL; child = child->next) {
+        const char *child_name = fields_name(fields, name, child->key);
+        if (!fields_is(fields, child, NODE_SCALAR, child_name))
+            return false;
+        if (text_trim(child->text).size == 0)
+            return fields_fault(fields, child, child_name, "say why it is excused");
+        site->excused[site->excused_count++] =
+            (struct excuse){child->key, text_trim(child->text), fields_where(fields, child)};
+    }
+    return true;
+}

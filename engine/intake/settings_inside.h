@@ -1,0 +1,16 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Inside of the settings: the parts that site, program and method files share. */
+#ifndef ASSIZE_INTAKE_SETTINGS_INSIDE_H
+#define ASSIZE_INTAKE_SETTINGS_INSIDE_H
+
+#include "intake/fields.h"
+
+/* policy.c: FIELD_READ functions for `policy` (struct policy) and `excused` (struct site_settings). */
+bool read_policy(const struct fields *fields, const struct node *node, const char *name, void *out);
+bool read_excused(const struct fields *fields, const struct node *node, const char *name, void *out);
+
+/* method.c: a method file's tree into its settings; `file_name` is the name of the file without its ending. */
+bool read_method(const struct fields *fields, const struct node *root, struct text file_name,
+                 struct method_settings *out);
+
+#endif

@@ -1,0 +1,33 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* YAML as a tree of nodes, each with its line. All scalars are text: what they mean is up to the key they stand under.
+ * Duplicate keys, aliases, anchors, tags, a second document, deep nesting and very large files are errors. */
+#ifndef ASSIZE_INTAKE_YAML_H
+#define ASSIZE_INTAKE_YAML_H
+
+#include <stdbool.h>
+#include <stdint.h>
+
+#include "base/fault.h"
+#include "base/memory.h"
+#include "base/text.h"
+
+enum node_kind { NODE_SCALAR, NODE_LIST, NODE_MAP };
+
+struct node {
+    enum node_kind kind;
+    uint32_t line;
+    bool is_empty;      /* of a scalar: nothing stands there, not even quotes */
+    struct text text;   /* of a scalar */
+    struct text key;    /* its key, if it stands in a map */
+    struct node *first; /* of a list or map, in the order of the file */
+    struct node *next;  /* in the list or map it stands in */
+};
+
+/* Reads a file that must hold one map. `shown` names it in messages: `shown:line: key: reason`. Nodes live in the arena. */
+bool yaml_read(const char *path, const char *shown, struct arena *arena, const struct node **out, struct fault *fault);
+
+/* The same from memory; *bytes is owned by the caller and may be replaced by its UTF-8 form. */
+bool yaml_parse(char **bytes, size_t size, const char *shown, struct arena *arena, const struct node **out,
+                struct fault *fault);
+
+#endif
