@@ -105,8 +105,8 @@ function next_daily_at(place) end
 ---@field places { place: string, low?: number, high?: number, humidity_high?: number, readings_per_open_day?: number }[]
 ---@field menu string[]
 ---@field methods string[] names of all method files, in order
----@field files { path: string, kind?: string, rows: integer, refused?: string }[] the logs as of the latest load
----@field refusals { path: string, line: integer, kind?: string, reason: string, at?: number, analyzer?: string, sequence?: integer }[]
+---@field files { file: string, kind?: string, rows: integer, refused?: string }[] the logs as of the latest load
+---@field refusals { file: string, line: integer, kind?: string, reason: string, at?: number, analyzer?: string, sequence?: integer }[]
 ---@field amendments { kind: string, key: string, withdrawn: boolean, at?: number, loaded_on: integer, noted: boolean, test?: string }[]
 local site = {}
 
@@ -154,6 +154,11 @@ function site.method_of(analyzer, day) end
 ---@return number?
 function site.convert(method, unit, number) end
 
+---The control levels of a method.
+---@param method string
+---@return string[]
+function site.levels(method) end
+
 ---@param kind string
 ---@return boolean is a log of the kind kept?
 function site.kept(kind) end
@@ -168,9 +173,10 @@ function site.open_on(day) end
 function site.result(text) end
 
 ---Judges one event. `ok` false makes or lengthens a finding. `at` (a time) or `day` says when; a state rule gives neither.
+---`count`: how many events this stands for, if not one. `key`: the event's key, for numbers of findings that would be shared.
 ---`judged_on`: the day that decides whether it lies in the period, where that is another (obligations with a term). `to`: the end, where a
 ---finding covers a span. `because`: records (or places of runs) that are its evidence. Subject fields by name; other fields are for `says`.
----@param event { ok: boolean, at?: number, day?: integer, to?: number, judged_on?: integer, tests?: integer[], because?: table, by?: string, attribute?: string, method?: string, analyzer?: string, operator?: string, lot?: string, level?: string, record?: string, detail?: string }
+---@param event { ok: boolean, at?: number, day?: integer, to?: number, judged_on?: integer, to_day?: integer, count?: integer, key?: string, tests?: integer[], because?: table, by?: string, attribute?: string, method?: string, analyzer?: string, operator?: string, lot?: string, level?: string, record?: string, detail?: string }
 function judge(event) end
 
 -- ---- statistics ----------------------------------------------------------------------------------------------------------

@@ -4,14 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "rulebook/host.h"
-
-struct growing { /* the arrays of the audit while they grow */
-    struct finding *findings;
-    size_t finding_count, finding_capacity;
-    struct rule_at_site *rules;
-    size_t rule_count, rule_capacity;
-};
+#include "rulebook/judged.h"
 
 struct site_work { /* one site on its way into the audit */
     struct host *host;
@@ -194,29 +187,34 @@ static void take_rules(struct site_work *work) {
     }
 }
 
+void audit_history(struct host *host, struct audit *audit, struct growing *growing, const struct history *history,
+                   const struct policies *policies, struct period period, struct site_result *result) {
+    struct site_work work = {.host = host, .audit = audit, .growing = growing, .history = history, .result = result};
+    *result = (struct site_result){.site = text_keep(audit->arena, history->settings->site),
+                                   .name = text_keep(audit->arena, history->settings->name),
+                                   .first_finding = growing->finding_count};
+    host_judge_site(host, history, policies, period);
+    work.tests = memory_new((history->run_count + 1) * sizeof *work.tests);
+    work.doubted = memory_new(history->run_count + 1);
+    take_rules(&work);
+    count_runs(&work);
+    struct finding *first = growing->findings + result->first_finding;
+    result->finding_count = growing->finding_count - result->first_finding;
+    if (result->finding_count) qsort(first, result->finding_count, sizeof *first, compare_findings);
+    number_findings(first, result->finding_count);
+    for (size_t i = 0; i < result->finding_count; i++) fill_state(&work, &first[i]);
+    host_leave_site(host);
+    memory_free(work.doubted);
+    memory_free(work.tests);
+}
+
 static bool audit_site(struct host *host, struct audit *audit, struct growing *growing, const struct audit_request *request,
                        const struct audit_site *site, struct fault *fault) {
     AUTO(history) history = NULL;
     if (!history_read(&history, request->store, site->settings, request->as_of, fault)) return false;
     struct policies policies = {&site->settings->policy, &request->program->policy};
-    struct site_work work = {.host = host, .audit = audit, .growing = growing, .history = history};
-    work.result = &audit->sites[audit->site_count++];
-    *work.result = (struct site_result){.site = text_keep(audit->arena, site->settings->site),
-                                        .name = text_keep(audit->arena, site->settings->name),
-                                        .first_finding = growing->finding_count};
-    host_judge_site(host, history, &policies, (struct period){request->from, request->to, request->as_of});
-    work.tests = memory_new((history->run_count + 1) * sizeof *work.tests);
-    work.doubted = memory_new(history->run_count + 1);
-    take_rules(&work);
-    count_runs(&work);
-    struct finding *first = growing->findings + work.result->first_finding;
-    work.result->finding_count = growing->finding_count - work.result->first_finding;
-    if (work.result->finding_count) qsort(first, work.result->finding_count, sizeof *first, compare_findings);
-    number_findings(first, work.result->finding_count);
-    for (size_t i = 0; i < work.result->finding_count; i++) fill_state(&work, &first[i]);
-    host_leave_site(host);
-    memory_free(work.doubted);
-    memory_free(work.tests);
+    struct period period = {request->from, request->to, request->as_of};
+    audit_history(host, audit, growing, history, &policies, period, &audit->sites[audit->site_count++]);
     return true;
 }
 

@@ -308,6 +308,15 @@ static void tell_failed(struct host *host, struct instance *instance, struct whe
         lua_pop(lua, 1);
 }
 
+/* How many events this judgement stands for: 1 unless it is told. */
+static uint64_t told_count(lua_State *lua) {
+    lua_Integer count = 1;
+    if (lua_getfield(lua, 1, "count") != LUA_TNIL) count = luaL_checkinteger(lua, -1);
+    lua_pop(lua, 1);
+    luaL_argcheck(lua, count >= 0, 1, "count: must not be below 0");
+    return (uint64_t)count;
+}
+
 static int api_judge(lua_State *lua) {
     struct host *host = host_of(lua);
     struct instance *instance = host->running;
@@ -319,12 +328,13 @@ static int api_judge(lua_State *lua) {
     lua_pop(lua, 1);
     struct when when = read_when(lua, "at", "day");
     bool in_period = told_in_period(host, when);
-    instance->judged += in_period;
+    uint64_t count = in_period ? told_count(lua) : 0;
+    instance->judged += count;
     if (!ok) {
         tell_failed(host, instance, when, in_period);
         return 0;
     }
-    instance->met += in_period;
+    instance->met += count;
     if (!streaks_any_open(instance->streaks)) return 0;
     struct subject subject = told_subject(host, instance->rule);
     streaks_met(instance->streaks, &subject);

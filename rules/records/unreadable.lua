@@ -18,9 +18,10 @@ return rule {
       if file.refused then
         judge { ok = false, record = file.file, what = "the file", reason = file.refused, because = { file } }
       elseif #rows > 0 then
-        judge { ok = false, record = file.file, rows = #rows, what = #rows == 1 and "one row" or #rows .. " rows", reason = "line " .. rows[1].line .. ": " .. rows[1].reason, because = rows }
+        judge { ok = false, count = #rows, record = file.file, what = #rows == 1 and "one row" or #rows .. " rows",
+          reason = "line " .. rows[1].line .. ": " .. rows[1].reason, because = rows }
       end
-      judge { judged = file.rows, met = file.rows - #rows, record = file.file }
+      judge { ok = true, count = file.rows - #rows, record = file.file }
     end
   end,
   says = "{record}: {what} could not be read ({reason})",

@@ -1,0 +1,96 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A page or paper as data: sections, paragraphs, lists, tables, and the words in them. Pages are built once and written by
+ * one writer a medium, so that screen and paper cannot drift apart.
+ *
+ *     struct document *document = document_new(TEXT("Findings, October 2026"));
+ *     document_section(document, TEXT("next"), SECTION_OPEN);
+ *     document_heading(document, TEXT("What to do next"));
+ *     document_say(document, ROLE_PLAIN, TEXT("Nothing."));
+ *     document_close(document);
+ *
+ * Opened nodes take what follows until they are closed. A heading's level is the depth of its section, so that levels
+ * cannot be skipped. Texts are borrowed: they must live as long as the document, whose arena can hold them. */
+#ifndef ASSIZE_REPORTS_DOCUMENT_H
+#define ASSIZE_REPORTS_DOCUMENT_H
+
+#include "findings/finding.h"
+
+enum node_kind {
+    NODE_PAGE,      /* the root */
+    NODE_SECTION,   /* id; style: enum section_style. Its first child is its heading */
+    NODE_HEADING,   /* words */
+    NODE_PARAGRAPH, /* words; style: enum role */
+    NODE_LIST,      /* items, numbered */
+    NODE_ITEM,      /* paragraphs */
+    NODE_MARGIN,    /* words beside the section's text: what kind, which number */
+    NODE_TABLE,     /* text: caption; columns; rows */
+    NODE_ROW,       /* cells */
+    NODE_CELL,      /* text, then words */
+    NODE_TEXT,
+    NODE_STRONG,
+    NODE_LINK, /* id: of the section it leads to */
+    NODE_MARK, /* style: enum severity; its shape and its name */
+};
+
+enum section_style {
+    SECTION_OPEN,
+    SECTION_FOLDED, /* only the heading shows until it is opened; on paper all of it shows */
+    SECTION_ENTRY,  /* one of many alike, with a margin */
+};
+
+enum role {
+    ROLE_PLAIN,
+    ROLE_VERDICT, /* the sentence that counts most */
+    ROLE_LEAD,    /* what explains it */
+    ROLE_ABOVE,   /* above the title: what kind of page it is */
+    ROLE_SMALL,   /* where it comes from, for those who ask */
+    ROLE_DO,      /* what to do */
+    ROLE_CAUTION,
+};
+
+struct column {
+    const char *title;
+    bool is_number; /* set to the right */
+    bool is_head;   /* names its row */
+};
+
+struct node {
+    enum node_kind kind;
+    int style;
+    struct text id, text;
+    const struct column *columns; /* of a table */
+    size_t column_count;
+    const char *fold; /* of a table: folded behind these words; NULL: open */
+    struct node *parent, *first, *last, *next;
+};
+
+struct document {
+    struct arena *arena;
+    struct text title;
+    struct node *root;
+    struct node *open; /* takes what follows */
+};
+
+struct document *document_new(struct text title); /* the title is level 1 and stands above the first section */
+void document_free(struct document *document);
+OWNER(document);
+
+struct node *document_open(struct document *document, enum node_kind kind, int style);
+void document_close(struct document *document); /* the node opened last */
+
+void document_section(struct document *document, struct text id, enum section_style style);
+void document_heading(struct document *document, struct text text);
+void document_say(struct document *document, enum role role, struct text text); /* a whole paragraph */
+
+/* Words, in the open node. */
+void document_text(struct document *document, struct text text);
+void document_strong(struct document *document, struct text text);
+void document_link(struct document *document, struct text text, struct text id);
+void document_mark(struct document *document, enum severity severity);
+
+/* The columns must live as long as the document. A cell may be left open for words by document_open(…, NODE_CELL, 0). */
+struct node *document_table(struct document *document, struct text caption, const struct column *columns, size_t count);
+void document_row(struct document *document);
+void document_cell(struct document *document, struct text text); /* a whole cell */
+
+#endif

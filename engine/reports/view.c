@@ -1,0 +1,186 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "reports/view.h"
+
+#include <stdlib.h>
+
+typedef int (*comparison)(const void *, const void *);
+
+static void sort(void *items, size_t count, size_t size, comparison compare)
+{
+    if (count > 1)
+        qsort(items, count, size, compare);
+}
+
+static bool is_apart(const struct finding *finding)
+{
+    return finding->state == FINDING_ANSWERED || finding->state == FINDING_EXCUSED;
+}
+
+static void sum_sites(struct view *view)
+{
+    for (size_t i = 0; i < view->audit->site_count; i++) {
+        const struct site_result *site = &view->audit->sites[i];
+        if (site->missing) {
+            view->missing++;
+            continue;
+        }
+        view->audited++;
+        view->tests += site->tests;
+        view->vouched += site->tests_vouched;
+        view->controls += site->controls;
+    }
+}
+
+static void part_findings(struct view *view)
+{
+    const struct audit *audit = view->audit;
+    const struct finding **ranked = arena_take(view->arena, (audit->finding_count + 1) * sizeof *ranked);
+    view->worst = arena_take(view->arena, (audit->finding_count + 1) * sizeof *view->worst);
+    view->apart = arena_take(view->arena, (audit->finding_count + 1) * sizeof *view->apart);
+    audit_rank(audit, ranked);
+    for (size_t i = 0; i < audit->finding_count; i++) {
+        if (is_apart(&audit->findings[i]))
+            view->apart[view->apart_count++] = &audit->findings[i];
+        if (is_apart(ranked[i]))
+            continue;
+        view->worst[view->open_count++] = ranked[i];
+        view->open[ranked[i]->severity]++;
+    }
+}
+
+static int by_group(const void *a, const void *b)
+{
+    const struct finding *one = *(const struct finding *const *)a, *other = *(const struct finding *const *)b;
+    int order = text_compare(one->site, other->site);
+    if (order == 0)
+        order = (int)one->severity - (int)other->severity;
+    if (order == 0)
+        order = text_compare(one->rule->id, other->rule->id);
+    return order != 0 ? order : (one > other) - (one < other);
+}
+
+static bool same_group(const struct finding *a, const struct finding *b)
+{
+    return a->severity == b->severity && text_equal(a->rule->id, b->rule->id) && text_equal(a->site, b->site);
+}
+
+static void group_findings(struct view *view)
+{
+    const struct finding **sorted = arena_take(view->arena, (view->open_count + 1) * sizeof *sorted);
+    for (size_t i = 0; i < view->open_count; i++)
+        sorted[i] = view->worst[i];
+    sort(sorted, view->open_count, sizeof *sorted, by_group);
+    view->groups = arena_take(view->arena, (view->open_count + 1) * sizeof *view->groups);
+    for (size_t i = 0; i < view->open_count; i++) {
+        if (i == 0 || !same_group(sorted[i - 1], sorted[i]))
+            view->groups[view->group_count++] = (struct finding_group){.findings = &sorted[i]};
+        view->groups[view->group_count - 1].count++;
+    }
+}
+
+static int by_silence(const void *a, const void *b)
+{
+    const struct rule_at_site *one = *(const struct rule_at_site *const *)a;
+    const struct rule_at_site *other = *(const struct rule_at_site *const *)b;
+    int order = (int)one->state - (int)other->state;
+    if (order == 0)
+        order = text_compare(one->rule->id, other->rule->id);
+    if (order == 0)
+        order = text_compare(one->why, other->why);
+    return order != 0 ? order : (one > other) - (one < other);
+}
+
+static void add_silence(struct view *view, const struct rule_at_site **at)
+{
+    view->silences[view->silence_count++] =
+        (struct silence){.rule = at[0]->rule, .state = at[0]->state, .why = at[0]->why, .at = at};
+    if (at[0]->state == RULE_OFF)
+        view->off++;
+    else
+        view->not_judged++;
+}
+
+static void group_silences(struct view *view)
+{
+    const struct audit *audit = view->audit;
+    const struct rule_at_site **silent = arena_take(view->arena, (audit->rule_count + 1) * sizeof *silent);
+    size_t count = 0;
+    for (size_t i = 0; i < audit->rule_count; i++) {
+        if (audit->rules[i].state != RULE_JUDGED)
+            silent[count++] = &audit->rules[i];
+        if (audit->rules[i].broke)
+            view->broke++;
+    }
+    sort(silent, count, sizeof *silent, by_silence);
+    view->silences = arena_take(view->arena, (count + 1) * sizeof *view->silences);
+    for (size_t i = 0; i < count; i++) {
+        const struct silence *last = view->silence_count > 0 ? &view->silences[view->silence_count - 1] : NULL;
+        if (last == NULL || last->state != silent[i]->state || !text_equal(last->why, silent[i]->why) ||
+            !text_equal(last->rule->id, silent[i]->rule->id))
+            add_silence(view, &silent[i]);
+        view->silences[view->silence_count - 1].count++;
+    }
+}
+
+static int by_rule(const void *a, const void *b)
+{
+    const struct rule_at_site *one = *(const struct rule_at_site *const *)a;
+    const struct rule_at_site *other = *(const struct rule_at_site *const *)b;
+    int order = text_compare(one->rule->id, other->rule->id);
+    return order != 0 ? order : (one > other) - (one < other);
+}
+
+static void sum_rules(struct view *view)
+{
+    const struct audit *audit = view->audit;
+    const struct rule_at_site **judged = arena_take(view->arena, (audit->rule_count + 1) * sizeof *judged);
+    size_t count = 0;
+    for (size_t i = 0; i < audit->rule_count; i++)
+        if (audit->rules[i].state == RULE_JUDGED)
+            judged[count++] = &audit->rules[i];
+    sort(judged, count, sizeof *judged, by_rule);
+    view->sums = arena_take(view->arena, (count + 1) * sizeof *view->sums);
+    for (size_t i = 0; i < count; i++) {
+        if (i == 0 || !text_equal(judged[i - 1]->rule->id, judged[i]->rule->id))
+            view->sums[view->sum_count++] = (struct rule_sum){.rule = judged[i]->rule};
+        struct rule_sum *sum = &view->sums[view->sum_count - 1];
+        sum->sites++;
+        sum->judged += judged[i]->judged;
+        sum->met += judged[i]->met;
+        sum->findings += judged[i]->findings;
+    }
+}
+
+struct view *view_new(const struct audit *audit)
+{
+    struct view *view = memory_new(sizeof *view);
+    view->arena = arena_new();
+    view->audit = audit;
+    sum_sites(view);
+    part_findings(view);
+    group_findings(view);
+    group_silences(view);
+    sum_rules(view);
+    return view;
+}
+
+void view_free(struct view *view)
+{
+    if (view == NULL)
+        return;
+    arena_free(view->arena);
+    memory_free(view);
+}
+
+const struct site_result *view_site(const struct view *view, struct text site)
+{
+    for (size_t i = 0; i < view->audit->site_count; i++)
+        if (text_equal(view->audit->sites[i].site, site))
+            return &view->audit->sites[i];
+    return NULL;
+}
+
+bool rule_is_serious(const struct rule_text *rule)
+{
+    return rule->by || rule->severity <= SEVERITY_BREACH;
+}

@@ -1,0 +1,20 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* From a site's history to findings: the part that the audit and the examples in rule files share. */
+#ifndef ASSIZE_RULEBOOK_JUDGED_H
+#define ASSIZE_RULEBOOK_JUDGED_H
+
+#include "rulebook/host.h"
+
+struct growing { /* the arrays of the audit while they grow */
+    struct finding *findings;
+    size_t finding_count, finding_capacity;
+    struct rule_at_site *rules;
+    size_t rule_count, rule_capacity;
+};
+
+/* Judges a history by the host's rules; its findings, in order and numbered, and how each rule fared are put behind those in
+ * `growing` (whose arrays the caller frees); their texts belong to the audit. */
+void audit_history(struct host *host, struct audit *audit, struct growing *growing, const struct history *history,
+                   const struct policies *policies, struct period period, struct site_result *result);
+
+#endif
