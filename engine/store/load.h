@@ -13,6 +13,7 @@
 struct load_counts {
     uint64_t read;      /* rows standing in the logs, whether parsed in this load or known from an unchanged file */
     uint64_t added, amended, withdrawn, refused;
+    uint64_t filled;   /* cells that were empty were filled: a new version, no amendment */
     uint64_t repeated; /* the same row once more: loaded once */
     uint64_t files, files_unchanged;
 };

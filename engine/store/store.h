@@ -118,5 +118,7 @@ struct chain_report {
 };
 /* Recomputes the chain from the first load. False only if the store cannot be read. */
 bool store_verify(struct store *store, struct chain_report *out, struct fault *fault);
+/* Whether the chain had this head (hex) after one of its loads: a report names the head that it was made from. */
+bool store_had_head(struct store *store, const char *head, bool *out, struct fault *fault);
 
 #endif

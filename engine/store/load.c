@@ -1,0 +1,343 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "store/load.h"
+
+#include <stdio.h>
+#include <string.h>
+
+#include "base/utf8.h"
+#include "store/update.h"
+
+struct loading {
+    struct store *store;
+    int64_t load; /* its number, if it changes anything */
+    struct update_queries queries;
+    struct links links;
+    struct load_report *report;
+    size_t refusal_capacity, warning_capacity;
+    bool names_sites; /* in front of refusals and warnings */
+    struct fault *fault;
+};
+
+/* ---- the report ------------------------------------------------------------------------------------------------------ */
+
+/* What a log holds goes to a terminal: characters that do not print become blanks. */
+static void make_printable(char *line)
+{
+    for (char *at = line; *at != '\0';) {
+        uint32_t character = (unsigned char)*at;
+        size_t size = 1;
+        bool valid = character < 0x80 || utf8_first(text_of(at), &character, &size);
+        if (!valid || character < 0x20 || character == 0x7F || (character >= 0x80 && !utf8_is_printable(character)))
+            memset(at, ' ', size);
+        at += size;
+    }
+}
+
+static char *report_line(const struct loading *loading, struct text site, struct text rest)
+{
+    char *line = memory_new(site.size + rest.size + 3);
+    if (loading->names_sites)
+        sprintf(line, "%.*s: %.*s", TEXT_FORMAT(site), TEXT_FORMAT(rest));
+    else
+        sprintf(line, "%.*s", TEXT_FORMAT(rest));
+    make_printable(line);
+    return line;
+}
+
+static void report_warning(struct loading *loading, struct text site, struct text text)
+{
+    struct load_report *report = loading->report;
+    VECTOR_GROW(report->warnings, report->warning_count, loading->warning_capacity);
+    report->warnings[report->warning_count++] = report_line(loading, site, text);
+}
+
+static void report_refusal(struct loading *loading, struct text site, struct text text)
+{
+    struct load_report *report = loading->report;
+    VECTOR_GROW(report->refusals, report->refusal_count, loading->refusal_capacity);
+    report->refusals[report->refusal_count++] = report_line(loading, site, text);
+}
+
+static void part_put(struct bytes *out, struct text part)
+{
+    if (part.data == NULL)
+        return;
+    memcpy(bytes_room(out, part.size + 2), ": ", 2);
+    memcpy(out->data + out->size + 2, part.data, part.size);
+    out->size += part.size + 2;
+}
+
+/* "records/tests.csv:14: result: 5,4: reason", without what is absent. */
+static void report_refused_row(struct loading *loading, struct text site, const struct kept_file *file,
+                               const struct kept_refusal *refusal)
+{
+    AUTO_BYTES line = {0};
+    line.size = (size_t)sprintf((char *)bytes_room(&line, file->path.size + 24), "%s:%u", file->path.data, refusal->line);
+    part_put(&line, refusal->column);
+    part_put(&line, refusal->value);
+    part_put(&line, refusal->reason);
+    report_refusal(loading, site, (struct text){(const char *)line.data, line.size});
+}
+
+static void report_file(struct loading *loading, struct text site, const struct kept_file *file, struct arena *arena)
+{
+    struct load_report *report = loading->report;
+    for (size_t i = 0; i < file->warning_count; i++)
+        report_warning(loading, site, file->warnings[i]);
+    if (file->refused.data != NULL) {
+        report->refused_files++;
+        report_refusal(loading, site, text_print(arena, "%s: %.*s", file->path.data, TEXT_FORMAT(file->refused)));
+    }
+    for (size_t i = 0; i < file->refusal_count; i++)
+        report_refused_row(loading, site, file, &file->refusals[i]);
+    if (file->kind == NULL)
+        return;
+    struct load_counts *counts = &report->kinds[file->kind->id];
+    counts->files++;
+    counts->files_unchanged += file->is_unchanged;
+    counts->read += file->rows;
+    counts->refused += file->refusal_count;
+    counts->repeated += file->repeated;
+}
+
+static void report_site(struct loading *loading, const struct load_site *site, const struct lists *lists)
+{
+    for (size_t i = 0; i < site->place->passed_over_count; i++)
+        report_warning(loading, site->site,
+                       text_print(lists->arena, "%s: passed over: no log", site->place->passed_over[i]));
+    for (size_t i = 0; i < lists->count; i++)
+        report_file(loading, site->site, &lists->files[i], lists->arena);
+}
+
+static void report_update(struct loading *loading, const struct record_kind *kind, const struct update *update)
+{
+    struct load_counts *counts = &loading->report->kinds[kind->id];
+    counts->added += update->added;
+    counts->amended += update->amended;
+    counts->filled += update->filled;
+    counts->withdrawn += update->withdrawn;
+}
+
+void load_report_free(struct load_report *report)
+{
+    if (report == NULL)
+        return;
+    for (size_t i = 0; i < report->refusal_count; i++)
+        memory_free(report->refusals[i]);
+    for (size_t i = 0; i < report->warning_count; i++)
+        memory_free(report->warnings[i]);
+    memory_free(report->refusals);
+    memory_free(report->warnings);
+    memory_free(report);
+}
+
+/* ---- a kind at a site ------------------------------------------------------------------------------------------------ */
+
+/* A file that the folder refuses is not opened. True if it was not refused so before. */
+static bool is_refusal_new(const struct kept_file *file, const struct kept_file *was)
+{
+    return was == NULL || !text_equal(file->refused, was->refused);
+}
+
+/* Reads the kind's files; those with unchanged content are not parsed. True if anything is other than at the load before. */
+static bool gather_changed(struct gathering *gathering, struct lists *was)
+{
+    const struct record_kind *kind = gathering->layout->kind;
+    struct lists *lists = gathering->lists;
+    bool changed = false;
+    for (size_t i = 0; i < lists->count; i++) {
+        struct kept_file *file = &lists->files[i];
+        if (file->kind != kind)
+            continue;
+        struct kept_file *before = lists_find(was, file->path);
+        if (file->refused.data == NULL)
+            gather_file(gathering, i, before, false);
+        changed = changed || (file->refused.data != NULL ? is_refusal_new(file, before) : file->is_parsed);
+    }
+    for (size_t i = 0; i < was->count && !changed; i++)
+        changed = was->files[i].kind == kind && lists_find(lists, was->files[i].path) == NULL;
+    return changed;
+}
+
+static void gather_again(struct gathering *gathering, const bool *must_parse)
+{
+    for (size_t i = 0; i < gathering->lists->count; i++)
+        if (must_parse[i])
+            gather_file(gathering, i, NULL, true);
+}
+
+static void gather_unsettled(struct gathering *gathering)
+{
+    const struct lists *lists = gathering->lists;
+    for (size_t i = 0; i < lists->count; i++) {
+        const struct kept_file *file = &lists->files[i];
+        if (file->kind == gathering->layout->kind && !file->is_parsed && !file->settled && file->refused.data == NULL)
+            gather_file(gathering, i, NULL, true);
+    }
+}
+
+/* Until no row's key stands in a file that was not parsed: each turn parses at least one file more. */
+static bool find_update(struct loading *loading, struct gathering *gathering, struct update *update)
+{
+    bool *must_parse = memory_new(gathering->lists->count * sizeof *must_parse);
+    bool again, done;
+    do {
+        update_free(update);
+        gather_compare(gathering);
+        memset(must_parse, 0, gathering->lists->count * sizeof *must_parse);
+        done = update_find(gathering, &loading->queries, update, must_parse, &again, loading->fault);
+        if (done && again)
+            gather_again(gathering, must_parse);
+    } while (done && again);
+    memory_free(must_parse);
+    return done;
+}
+
+static bool load_kind(struct loading *loading, const struct load_site *site, const struct layout *layout, struct lists *lists,
+                      struct lists *was)
+{
+    AUTO_GATHERING gathering = {0};
+    AUTO_UPDATE update = {0};
+    gathering_start(&gathering, loading->store, layout, lists, site->place->path);
+    if (!gather_changed(&gathering, was))
+        return true;
+    gather_unsettled(&gathering);
+    if (!find_update(loading, &gathering, &update))
+        return false;
+    gather_tell(&gathering);
+    if (!update_write(&gathering, &loading->queries, &update, loading->load, &loading->links, loading->fault))
+        return false;
+    report_update(loading, layout->kind, &update);
+    return true;
+}
+
+/* ---- a site ---------------------------------------------------------------------------------------------------------- */
+
+static void list_logs(struct store *store, const struct site_place *place, struct lists *lists)
+{
+    for (size_t i = 0; i < place->log_count; i++) {
+        const struct log_file *log = &place->logs[i];
+        struct kept_file *file = lists_add(lists);
+        file->path = text_keep(lists->arena, text_of(log->path));
+        file->path_name = names_add(store->names, file->path);
+        file->kind = log->kind;
+        file->refused = text_keep(lists->arena, text_of(log->refused));
+        file->is_parsed = log->refused != NULL;
+    }
+}
+
+static bool load_site(struct loading *loading, const struct load_site *site)
+{
+    struct store *store = loading->store;
+    int64_t name = names_add(store->names, site->site);
+    AUTO_LISTS was = {0};
+    AUTO_LISTS lists = {.arena = arena_new(), .site = name};
+    if (!lists_read(store, name, &was, loading->fault))
+        return false;
+    list_logs(store, site->place, &lists);
+    for (size_t k = 0; k < KIND_COUNT; k++)
+        if (!load_kind(loading, site, &store->layouts[k], &lists, &was))
+            return false;
+    if (!lists_write(store, &lists, &loading->links, loading->fault))
+        return false;
+    report_site(loading, site, &lists);
+    return true;
+}
+
+/* ---- the load -------------------------------------------------------------------------------------------------------- */
+
+static bool write_names(struct loading *loading)
+{
+    struct store *store = loading->store;
+    if (store->names_stored == names_count(store->names))
+        return true;
+    AUTO(query) put = query_new(&store->database, loading->fault, "INSERT INTO names VALUES(?, ?, ?)");
+    if (put == NULL)
+        return false;
+    AUTO_STREAM stream = {0};
+    for (uint32_t name = store->names_stored + 1; name <= names_count(store->names); name++) {
+        struct text text = names_text(store->names, name);
+        stream_name(&stream, name, text);
+        if (!query_put(put, loading->fault, "iti", (int64_t)name, text, loading->load))
+            return false;
+    }
+    unsigned char digest[DIGEST_SIZE];
+    stream_end(&stream, digest);
+    links_add(&loading->links, 0, 0, LINK_NAMES, digest);
+    return true;
+}
+
+static bool write_links(struct loading *loading)
+{
+    AUTO(query) put = query_new(&loading->store->database, loading->fault, "INSERT INTO links VALUES(?, ?, ?, ?, ?)");
+    if (put == NULL)
+        return false;
+    for (size_t i = 0; i < loading->links.count; i++) {
+        const struct link *link = &loading->links.items[i];
+        if (!query_put(put, loading->fault, "iiiib", link->site, link->kind, (int64_t)link->part, loading->load,
+                       (const void *)link->digest, (size_t)DIGEST_SIZE))
+            return false;
+    }
+    return true;
+}
+
+static bool write_load(struct loading *loading, day_number today, unsigned char head[DIGEST_SIZE])
+{
+    AUTO(query) put = query_new(&loading->store->database, loading->fault, "INSERT INTO loads VALUES(?, ?, ?)");
+    if (put == NULL || !write_names(loading))
+        return false;
+    links_sort(&loading->links);
+    if (!write_links(loading))
+        return false;
+    chain_head(head, loading->load, today, &loading->links);
+    char hex[DIGEST_HEX_SIZE];
+    digest_hex(head, hex);
+    return query_put(put, loading->fault, "iit", loading->load, (int64_t)today, text_of(hex));
+}
+
+static bool load_sites(struct loading *loading, const struct load_site *sites, size_t count, day_number today)
+{
+    struct store *store = loading->store;
+    unsigned char head[DIGEST_SIZE];
+    memcpy(head, store->head, DIGEST_SIZE);
+    for (size_t i = 0; i < count; i++)
+        if (!load_site(loading, &sites[i]))
+            return false;
+    bool changes = loading->links.count > 0;
+    if (changes && !write_load(loading, today, head))
+        return false;
+    update_queries_free(&loading->queries); /* none may be open when a new store gets its name */
+    if (!store_commit(store, loading->fault))
+        return false;
+    if (changes) {
+        store->last_load = loading->load;
+        memcpy(store->head, head, DIGEST_SIZE);
+        store->names_stored = names_count(store->names);
+    }
+    store_head(store, loading->report->head);
+    return true;
+}
+
+bool store_load(struct store *store, const struct load_site *sites, size_t site_count, day_number today,
+                struct load_report **out, struct fault *fault)
+{
+    if (!store_begin(store, fault))
+        return false;
+    struct loading loading = {
+        .store = store,
+        .load = store->last_load + 1,
+        .report = memory_new(sizeof *loading.report),
+        .names_sites = site_count > 1,
+        .fault = fault,
+    };
+    bool done = load_sites(&loading, sites, site_count, today);
+    update_queries_free(&loading.queries);
+    links_free(&loading.links);
+    if (done) {
+        *out = loading.report;
+        return true;
+    }
+    store_roll_back(store);
+    load_report_free(loading.report);
+    return false;
+}

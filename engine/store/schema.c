@@ -1,0 +1,218 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The schema: a few fixed tables, and one table a kind made from the table of kinds. */
+#include <stdio.h>
+
+#include "store/inside.h"
+
+/* Where a table has `site`, `kind`, `file` or `path`, it holds a number of `names`; 0 stands for none.
+ *
+ * names     ids, words, paths: each with the load that brought it
+ * loads     one row a load, with the chain's head after it
+ * links     what each load did, as digests (chain.h)
+ * files     the log files of a site as of its latest load
+ * refusals  the rows refused in it; `cells` is a packed row of the cells that could be read
+ * warnings  what it warned of
+ * history   versions that ended: `begun` and `ended` are loads, `at` the event, `next` the event of the version that follows
+ *           or NULL if the record was withdrawn. A row without `row` is the gap between withdrawal and return.
+ * audits    periods that were audited, with a digest of their findings (audits.c) */
+static const char fixed_tables[] =
+    "CREATE TABLE names(name INTEGER PRIMARY KEY, text TEXT NOT NULL, load INTEGER NOT NULL);"
+    "CREATE TABLE loads(load INTEGER PRIMARY KEY, day INTEGER NOT NULL, head TEXT NOT NULL);"
+    "CREATE TABLE links(site INTEGER, kind INTEGER, part INTEGER, load INTEGER, digest BLOB NOT NULL,"
+    " PRIMARY KEY(site, kind, part, load)) WITHOUT ROWID;"
+    "CREATE TABLE files(site INTEGER, path INTEGER, kind INTEGER NOT NULL, digest BLOB NOT NULL, rows INTEGER NOT NULL,"
+    " repeated INTEGER NOT NULL, settled INTEGER NOT NULL, refused TEXT, PRIMARY KEY(site, path)) WITHOUT ROWID;"
+    "CREATE TABLE refusals(site INTEGER, path INTEGER, line INTEGER, place INTEGER, \"column\" TEXT, value TEXT,"
+    " reason TEXT NOT NULL, conflict INTEGER NOT NULL, cells BLOB NOT NULL, PRIMARY KEY(site, path, line, place))"
+    " WITHOUT ROWID;"
+    "CREATE TABLE warnings(site INTEGER, path INTEGER, place INTEGER, text TEXT NOT NULL, PRIMARY KEY(site, path, place))"
+    " WITHOUT ROWID;"
+    "CREATE TABLE history(site INTEGER, kind INTEGER, n INTEGER, begun INTEGER, ended INTEGER NOT NULL, at INTEGER NOT NULL,"
+    " next INTEGER, file INTEGER NOT NULL, line INTEGER NOT NULL, row BLOB, PRIMARY KEY(site, kind, n, begun)) WITHOUT ROWID;"
+    "CREATE TABLE audits(audit INTEGER PRIMARY KEY, first INTEGER NOT NULL, last INTEGER NOT NULL, as_of INTEGER NOT NULL,"
+    " digest BLOB NOT NULL, UNIQUE(first, last, as_of));"
+    "CREATE TABLE audit_findings(number TEXT, audit INTEGER, site TEXT NOT NULL, PRIMARY KEY(number, audit)) WITHOUT ROWID;";
+
+/* ---- migrations ------------------------------------------------------------------------------------------------------ */
+
+static bool migrate_from_nothing(struct store *store, struct fault *fault)
+{
+    return sql_run(&store->database, fixed_tables, fault);
+}
+
+/* The n-th takes a store of version n to n + 1. Kinds and their columns need none: see add_what_is_new. */
+static bool (*const migrations[SCHEMA_VERSION])(struct store *store, struct fault *fault) = {
+    migrate_from_nothing,
+};
+
+static bool pragma_set(struct store *store, const char *name, int value, struct fault *fault)
+{
+    char sql[80];
+    snprintf(sql, sizeof sql, "PRAGMA %s = %d", name, value);
+    return sql_run(&store->database, sql, fault);
+}
+
+static bool migrate(struct store *store, struct fault *fault)
+{
+    int64_t version = 0;
+    if (!sql_whole(&store->database, "PRAGMA user_version", &version, fault))
+        return false;
+    for (; version < SCHEMA_VERSION; version++)
+        if (!migrations[version](store, fault))
+            return false;
+    return pragma_set(store, "user_version", SCHEMA_VERSION, fault) &&
+           pragma_set(store, "application_id", APPLICATION_ID, fault);
+}
+
+/* ---- tables of the kinds --------------------------------------------------------------------------------------------- */
+
+static const char *column_sql_type(const struct column *column) { return column_is_text(column) ? "TEXT" : "INTEGER"; }
+
+const char *layout_event(const struct layout *layout, char out[64])
+{
+    const struct record_kind *kind = layout->kind;
+    if (kind->event_column < 0)
+        return "0";
+    snprintf(out, 64, "\"%s\"", kind->columns[kind->event_column].name);
+    return out;
+}
+
+static bool create_table(struct store *store, const struct record_kind *kind, struct fault *fault)
+{
+    AUTO(output) sql = output_memory();
+    output_print(sql, "CREATE TABLE \"%s\"(site INTEGER", kind->name);
+    for (size_t i = 0; i < kind->column_count; i++)
+        output_print(sql, ", \"%s\" %s", kind->columns[i].name, column_sql_type(&kind->columns[i]));
+    output_print(sql, ", n INTEGER, file INTEGER NOT NULL, line INTEGER NOT NULL, load INTEGER NOT NULL, PRIMARY KEY(site");
+    if (kind->event_column >= 0)
+        output_print(sql, ", \"%s\"", kind->columns[kind->event_column].name);
+    output_print(sql, ", n)) WITHOUT ROWID");
+    return sql_run(&store->database, output_string(sql), fault);
+}
+
+static bool add_column(struct store *store, const struct record_kind *kind, const struct column *column, struct fault *fault)
+{
+    AUTO(output) sql = output_memory();
+    output_print(sql, "ALTER TABLE \"%s\" ADD COLUMN \"%s\" %s", kind->name, column->name, column_sql_type(column));
+    return sql_run(&store->database, output_string(sql), fault);
+}
+
+static bool add_what_is_new(struct store *store, struct fault *fault)
+{
+    for (size_t k = 0; k < KIND_COUNT; k++) {
+        const struct layout *layout = &store->layouts[k];
+        if (layout->count == 0 && !create_table(store, layout->kind, fault))
+            return false;
+        for (size_t i = 0; i < layout->kind->column_count && layout->count > 0; i++)
+            if (layout->place_of[i] < 0 && !add_column(store, layout->kind, &layout->kind->columns[i], fault))
+                return false;
+    }
+    return true;
+}
+
+static bool is_own_column(struct text name)
+{
+    return text_is(name, "site") || text_is(name, "n") || text_is(name, "file") || text_is(name, "line") ||
+           text_is(name, "load");
+}
+
+static bool layout_read(struct store *store, enum kind_id id, struct fault *fault)
+{
+    struct layout *layout = &store->layouts[id];
+    *layout = (struct layout){.kind = kind_of(id), .kind_name = names_find(store->names, text_of(kind_of(id)->name))};
+    for (size_t i = 0; i < COLUMNS_MOST; i++)
+        layout->place_of[i] = -1;
+    AUTO(query) columns = query_new(&store->database, fault, "SELECT name FROM pragma_table_info(?) ORDER BY cid");
+    if (columns == NULL)
+        return false;
+    query_bind(columns, "t", text_of(layout->kind->name));
+    enum query_step step;
+    while ((step = query_step(columns, fault)) == QUERY_ROW) {
+        struct text name = query_text(columns, 0);
+        if (is_own_column(name))
+            continue;
+        int column = kind_column(layout->kind, name);
+        if (column < 0 || layout->count == COLUMNS_MOST)
+            return fault_set(fault, FAULT_STORE, "%s: made by a newer assize: %s.%.*s is not known here", store->path,
+                             layout->kind->name, TEXT_FORMAT(name));
+        layout->place_of[column] = layout->count;
+        layout->column_at[layout->count++] = column;
+    }
+    return step == QUERY_END;
+}
+
+bool schema_read(struct store *store, struct fault *fault)
+{
+    for (size_t k = 0; k < KIND_COUNT; k++)
+        if (!layout_read(store, (enum kind_id)k, fault))
+            return false;
+    return true;
+}
+
+static bool write_schema(struct store *store, struct fault *fault)
+{
+    return migrate(store, fault) && schema_read(store, fault) && add_what_is_new(store, fault) && schema_read(store, fault);
+}
+
+static bool is_complete(const struct store *store)
+{
+    for (size_t k = 0; k < KIND_COUNT; k++)
+        for (size_t i = 0; i < store->layouts[k].kind->column_count; i++)
+            if (store->layouts[k].place_of[i] < 0)
+                return false;
+    return true;
+}
+
+bool schema_write(struct store *store, struct fault *fault)
+{
+    int64_t version = 0;
+    if (!sql_whole(&store->database, "PRAGMA user_version", &version, fault) || !schema_read(store, fault))
+        return false;
+    if (version == SCHEMA_VERSION && is_complete(store))
+        return true;
+    if (sql_run(&store->database, "BEGIN IMMEDIATE", fault) && write_schema(store, fault) &&
+        sql_run(&store->database, "COMMIT", fault))
+        return true;
+    sql_run(&store->database, "ROLLBACK", NULL);
+    return false;
+}
+
+/* ---- statements on the tables of the kinds --------------------------------------------------------------------------- */
+
+static void print_places(struct output *sql, const struct layout *layout)
+{
+    for (int place = 0; place < layout->count; place++)
+        output_print(sql, "\"%s\", ", layout->kind->columns[layout->column_at[place]].name);
+}
+
+struct query *rows_query(const struct store *store, const struct layout *layout, const char *rest, struct fault *fault)
+{
+    AUTO(output) sql = output_memory();
+    output_print(sql, "SELECT ");
+    print_places(sql, layout);
+    output_print(sql, "n, file, line, load FROM \"%s\" %s", layout->kind->name, rest);
+    return query_new(&store->database, fault, output_string(sql));
+}
+
+struct query *rows_insert(const struct store *store, const struct layout *layout, struct fault *fault)
+{
+    AUTO(output) sql = output_memory();
+    output_print(sql, "INSERT INTO \"%s\"(", layout->kind->name);
+    print_places(sql, layout);
+    output_print(sql, "site, n, file, line, load) SELECT ");
+    for (int place = 0; place < layout->count; place++)
+        output_print(sql, "c%d, ", place);
+    output_print(sql, "site, n, file, line, load FROM feed");
+    return query_new(&store->database, fault, output_string(sql));
+}
+
+struct query *rows_change(const struct store *store, const struct layout *layout, enum rows_change change,
+                          struct fault *fault)
+{
+    char event[64];
+    AUTO(output) sql = output_memory();
+    output_print(sql, change == ROWS_DELETE ? "DELETE FROM \"%s\"" : "UPDATE \"%s\" SET file = ?4, line = ?5",
+                 layout->kind->name);
+    output_print(sql, " WHERE site = ?1 AND %s = ?2 AND n = ?3", layout_event(layout, event));
+    return query_new(&store->database, fault, output_string(sql));
+}

@@ -1,0 +1,246 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The store's file: opening, making, naming, closing. */
+#include <errno.h>
+#include <fcntl.h>
+#include <stdio.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include "store/feed.h"
+#include "store/inside.h"
+
+/* ---- a store that is there ------------------------------------------------------------------------------------------- */
+
+static bool is_ours(struct store *store, struct fault *fault)
+{
+    int64_t application = 0, version = 0;
+    if (!sql_whole(&store->database, "PRAGMA application_id", &application, fault) ||
+        !sql_whole(&store->database, "PRAGMA user_version", &version, fault))
+        return false;
+    if (application != APPLICATION_ID)
+        return fault_set(fault, FAULT_STORE, "%s: no store: an SQLite database of another program", store->path);
+    if (version > SCHEMA_VERSION)
+        return fault_set(fault, FAULT_STORE, "%s: made by a newer assize: schema %d; this one knows schemas up to %d",
+                         store->path, (int)version, SCHEMA_VERSION);
+    return true;
+}
+
+enum { NAMES_GAP_MOST = 1000000 };
+
+/* Numbers stand for names all over the store, so they must not shift: what an edit made unfit gets a name of its own. */
+static bool name_keep(struct store *store, int64_t number, struct text text, struct fault *fault)
+{
+    int64_t count = names_count(store->names);
+    if (number <= count || number > count + NAMES_GAP_MOST)
+        return fault_set(fault, FAULT_STORE, "%s: damaged: the numbers of the table `names` were changed", store->path);
+    for (count++; count <= number; count++) {
+        if (count == number && names_add(store->names, text) == number)
+            break;
+        char instead[40];
+        int size = snprintf(instead, sizeof instead, "\x1Fname %lld", (long long)count);
+        names_add(store->names, (struct text){instead, (size_t)size});
+    }
+    return true;
+}
+
+static bool read_names(struct store *store, struct fault *fault)
+{
+    AUTO(query) query = query_new(&store->database, fault, "SELECT name, text FROM names ORDER BY name");
+    if (query == NULL)
+        return false;
+    enum query_step step;
+    while ((step = query_step(query, fault)) == QUERY_ROW)
+        if (!name_keep(store, query_whole(query, 0), query_text(query, 1), fault))
+            return false;
+    store->names_stored = names_count(store->names);
+    return step == QUERY_END;
+}
+
+static int hex_figure(char c)
+{
+    return c >= '0' && c <= '9' ? c - '0' : c >= 'a' && c <= 'f' ? c - 'a' + 10 : 0;
+}
+
+static bool read_head(struct store *store, struct fault *fault)
+{
+    AUTO(query) query = query_new(&store->database, fault, "SELECT load, head FROM loads ORDER BY load DESC LIMIT 1");
+    if (query == NULL)
+        return false;
+    store->last_load = 0;
+    memset(store->head, 0, DIGEST_SIZE);
+    enum query_step step = query_step(query, fault);
+    if (step != QUERY_ROW)
+        return step == QUERY_END;
+    store->last_load = query_whole(query, 0);
+    struct text head = query_text(query, 1);
+    for (size_t i = 0; i < DIGEST_SIZE && 2 * i + 1 < head.size; i++)
+        store->head[i] = (unsigned char)(hex_figure(head.data[2 * i]) << 4 | hex_figure(head.data[2 * i + 1]));
+    return true;
+}
+
+/* Kinds stand for themselves by a name, so that their order in the engine may change. */
+static void name_kinds(struct store *store)
+{
+    for (size_t k = 0; k < KIND_COUNT; k++)
+        store->layouts[k].kind_name = names_add(store->names, text_of(store->layouts[k].kind->name));
+}
+
+static bool open_file(struct store *store, int flags, struct fault *fault)
+{
+    const char *path = store->aside ? store->aside : store->path;
+    return database_open(&store->database, path, flags, fault) &&
+           sql_run(&store->database, "PRAGMA cache_size = -16000", fault) && feed_register(store, fault);
+}
+
+static void close_file(struct store *store)
+{
+    query_free(store->was_found);
+    store->was_found = NULL;
+    database_close(&store->database);
+}
+
+static bool open_existing(struct store *store, struct fault *fault)
+{
+    struct stat status;
+    if (stat(store->path, &status) != 0)
+        return fault_set(fault, FAULT_STORE, "%s: cannot be read: %s", store->path, strerror(errno));
+    if (!S_ISREG(status.st_mode) || status.st_size == 0)
+        return fault_set(fault, FAULT_STORE, "%s: no store: %s", store->path,
+                         S_ISREG(status.st_mode) ? "the file is empty" : "not a file");
+    bool writes = store->mode == STORE_WRITE;
+    if (!open_file(store, writes ? SQLITE_OPEN_READWRITE : SQLITE_OPEN_READONLY, fault) || !is_ours(store, fault) ||
+        !read_names(store, fault))
+        return false;
+    if (!(writes ? schema_write(store, fault) : schema_read(store, fault)) || !read_head(store, fault))
+        return false;
+    if (writes)
+        name_kinds(store);
+    return true;
+}
+
+/* ---- a store that is made -------------------------------------------------------------------------------------------- */
+
+static bool make_aside(struct store *store, struct fault *fault)
+{
+    if (unlink(store->aside) != 0 && errno != ENOENT)
+        return fault_set(fault, FAULT_STORE, "%s: cannot be removed: %s", store->aside, strerror(errno));
+    names_free(store->names);
+    store->names = names_new();
+    store->names_stored = 0;
+    /* Nothing to go back to, and nobody else can see it: no journal, no waiting for the disk before it is whole. */
+    bool done = open_file(store, SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE, fault) &&
+                sql_run(&store->database, "PRAGMA journal_mode = OFF; PRAGMA synchronous = OFF; PRAGMA locking_mode = EXCLUSIVE",
+                        fault) &&
+                schema_write(store, fault);
+    if (done)
+        name_kinds(store);
+    return done;
+}
+
+/* The name is on the disk only when its folder is. */
+static bool sync_file(const char *path, int flags)
+{
+    int file = open(path, flags | O_CLOEXEC);
+    if (file < 0)
+        return false;
+    bool done = fsync(file) == 0;
+    return close(file) == 0 && done;
+}
+
+static bool sync_folder_of(const char *path)
+{
+    char *folder = memory_copy_string(path);
+    char *slash = strrchr(folder, '/');
+    if (slash != NULL)
+        slash[slash == folder] = '\0';
+    bool done = sync_file(slash != NULL ? folder : ".", O_RDONLY);
+    memory_free(folder);
+    return done;
+}
+
+static bool give_name(struct store *store, struct fault *fault)
+{
+    close_file(store);
+    if (!sync_file(store->aside, O_RDWR) || rename(store->aside, store->path) != 0 || !sync_folder_of(store->path))
+        return fault_set(fault, FAULT_STORE, "%s: cannot be written: %s", store->path, strerror(errno));
+    memory_free(store->aside);
+    store->aside = NULL;
+    return open_file(store, SQLITE_OPEN_READWRITE, fault);
+}
+
+/* ---- opening and closing --------------------------------------------------------------------------------------------- */
+
+static bool open_by_mode(struct store *store, struct fault *fault)
+{
+    bool there = access(store->path, F_OK) == 0;
+    if (store->mode == STORE_READ && !there)
+        return fault_set(fault, FAULT_STORE, "%s: there is no store yet: `assize load` makes it", store->path);
+    if (store->mode == STORE_WRITE && !lock_take(&store->lock, store->path, fault))
+        return false;
+    if (access(store->path, F_OK) == 0) /* looked at again: another process may have made it before the lock was ours */
+        return open_existing(store, fault);
+    store->aside = memory_new(strlen(store->path) + sizeof ".new");
+    sprintf(store->aside, "%s.new", store->path);
+    return make_aside(store, fault);
+}
+
+bool store_open(struct store **out, const char *path, enum store_mode mode, struct fault *fault)
+{
+    struct store *store = memory_new(sizeof *store);
+    store->path = memory_copy_string(path);
+    store->mode = mode;
+    store->names = names_new();
+    if (open_by_mode(store, fault)) {
+        *out = store;
+        return true;
+    }
+    store_free(store);
+    return false;
+}
+
+void store_free(struct store *store)
+{
+    if (store == NULL)
+        return;
+    close_file(store);
+    if (store->aside != NULL)
+        unlink(store->aside);
+    names_free(store->names);
+    memory_free(store->aside);
+    memory_free(store->path);
+    lock_free(store->lock);
+    memory_free(store);
+}
+
+struct names *store_names(struct store *store) { return store->names; }
+
+void store_head(const struct store *store, char out[DIGEST_HEX_SIZE]) { digest_hex(store->head, out); }
+
+/* ---- transactions ---------------------------------------------------------------------------------------------------- */
+
+bool store_begin(struct store *store, struct fault *fault)
+{
+    if (store->mode == STORE_READ)
+        return fault_set(fault, FAULT_STORE, "%s: opened for reading only", store->path);
+    if (store->database.handle == NULL)
+        return fault_set(fault, FAULT_STORE, "%s: not open any more", store->path);
+    return sql_run(&store->database, "BEGIN IMMEDIATE", fault);
+}
+
+bool store_commit(struct store *store, struct fault *fault)
+{
+    return sql_run(&store->database, "COMMIT", fault) && (store->aside == NULL || give_name(store, fault));
+}
+
+void store_roll_back(struct store *store)
+{
+    if (store->aside == NULL) {
+        sql_run(&store->database, "ROLLBACK", NULL);
+        read_head(store, NULL);
+        return;
+    }
+    close_file(store);
+    if (!make_aside(store, NULL))
+        close_file(store);
+}
