@@ -240,12 +240,7 @@ static int build_allowed(lua_State *lua) {
         if (global) {
             lua_setfield(lua, 2, entry->function);
         } else {
-            if (lua_getfield(lua, 2, entry->library) == LUA_TNIL) {
-                lua_pop(lua, 1);
-                lua_newtable(lua);
-                lua_pushvalue(lua, -1);
-                lua_setfield(lua, 2, entry->library);
-            }
+            luaL_getsubtable(lua, 2, entry->library);
             lua_insert(lua, -2);
             lua_setfield(lua, -2, entry->function);
             lua_pop(lua, 1);
@@ -296,6 +291,16 @@ void sandbox_offer(struct sandbox *sandbox, const char *name, lua_CFunction func
     lua_pushcclosure(lua, function, 1);
     lua_setfield(lua, -2, name);
     lua_pop(lua, 1);
+}
+
+void sandbox_offer_in(struct sandbox *sandbox, const char *library, const char *name, lua_CFunction function, void *upvalue) {
+    lua_State *lua = sandbox->lua;
+    lua_rawgeti(lua, LUA_REGISTRYINDEX, sandbox->allowed);
+    luaL_getsubtable(lua, -1, library);
+    lua_pushlightuserdata(lua, upvalue);
+    lua_pushcclosure(lua, function, 1);
+    lua_setfield(lua, -2, name);
+    lua_pop(lua, 2);
 }
 
 /* Copies the table at the top: its functions as they are, its libraries each into a new table. */

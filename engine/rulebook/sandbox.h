@@ -51,6 +51,8 @@ extern const struct sandbox_entry sandbox_allowed[];
 /* Adds a function of the host's own to every environment made from now on, under the name it has in sandbox_allowed or in the
  * API table; `upvalue` is a light userdata it gets as its first upvalue. */
 void sandbox_offer(struct sandbox *sandbox, const char *name, lua_CFunction function, void *upvalue);
+/* The same, as library.name. */
+void sandbox_offer_in(struct sandbox *sandbox, const char *library, const char *name, lua_CFunction function, void *upvalue);
 
 /* patterns.c: find, match, gmatch and gsub with a price. */
 extern const struct sandbox_pattern {

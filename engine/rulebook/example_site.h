@@ -1,0 +1,41 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Inside of the examples: the base site, and a history made of it with an example's changes. */
+#ifndef ASSIZE_RULEBOOK_EXAMPLE_SITE_H
+#define ASSIZE_RULEBOOK_EXAMPLE_SITE_H
+
+#include "rulebook/examples.h"
+#include "timeline/history.h"
+
+struct example_row {
+    struct text cells[COLUMNS_MOST]; /* as written; absent where empty */
+    uint32_t line;
+};
+
+struct example_rows {
+    struct example_row *rows;
+    size_t count, capacity;
+    bool kept;
+};
+
+struct example_site {
+    struct arena *arena;
+    struct settings_source *sources; /* site.yaml first */
+    size_t source_count;
+    struct example_rows kinds[KIND_COUNT];
+    struct example_row defaults[KIND_COUNT];
+};
+
+struct example { /* one example, being made ready */
+    struct arena *arena;
+    struct names *names;
+    struct site_settings settings;
+    struct example_rows kinds[KIND_COUNT];
+    day_number from, to;
+};
+
+/* Reads the example at the top of the stack (and leaves it) over the base site. False: what is wrong with it. */
+bool example_read(lua_State *lua, const struct example_site *site, struct example *out, struct fault *fault);
+bool example_history(lua_State *lua, struct example *example, struct history **out, struct fault *fault);
+void example_clear(struct example *example);
+
+#endif
