@@ -5,102 +5,206 @@
 #include <string.h>
 #include <unistd.h>
 
-#include "base/digest.h"
 #include "base/output.h"
 #include "intake/folder.h"
 
 enum { PATH_SIZE = 4096, HEX_SIZE = 64 };
 
-static bool file_digest(const char *path, char hex[DIGEST_HEX_SIZE], struct fault *fault) {
+static bool digest_file(const char *folder, const char *file, char hex[DIGEST_HEX_SIZE], struct fault *fault)
+{
     struct file_bytes bytes;
     unsigned char digest[DIGEST_SIZE];
-    if (!file_read(path, NULL, &bytes, fault)) return false;
+    char *path = path_join(folder, file);
+    bool read = file_read(path, NULL, &bytes, fault);
+    memory_free(path);
+    if (!read)
+        return false;
     digest_of(bytes.data, bytes.size, digest);
     digest_hex(digest, hex);
     memory_free(bytes.data);
     return true;
 }
 
-static void join(char path[PATH_SIZE], const char *folder, const char *file) {
-    snprintf(path, PATH_SIZE, "%s/%s", folder, file);
-}
-
 bool manifest_write(const char *folder, const char *const *files, size_t count, const char *chain_head,
-                    const struct manifest_rule *rules, size_t rule_count, struct fault *fault) {
-    char path[PATH_SIZE], hex[DIGEST_HEX_SIZE];
-    struct output *output;
-    join(path, folder, "manifest.txt");
-    if (!output_file(&output, path, fault)) return false;
+                    const struct manifest_rule *rules, size_t rule_count, struct fault *fault)
+{
+    char hex[DIGEST_HEX_SIZE], *path = path_join(folder, "manifest.txt");
+    AUTO(output) output = NULL;
+    bool opened = output_file(&output, path, fault);
+    memory_free(path);
+    if (!opened)
+        return false;
     for (size_t i = 0; i < count; i++) {
-        join(path, folder, files[i]);
-        if (!file_digest(path, hex, fault)) {
-            output_free(output);
+        if (!digest_file(folder, files[i], hex, fault))
             return false;
-        }
         output_print(output, "%s  %s\n", hex, files[i]);
     }
     output_print(output, "chain %s\n", chain_head);
-    for (size_t i = 0; i < rule_count; i++) output_print(output, "rule %s %.*s\n", rules[i].sha256, TEXT_FORMAT(rules[i].id));
-    return output_close(output, fault);
+    for (size_t i = 0; i < rule_count; i++)
+        output_print(output, "rule %s %.*s\n", rules[i].sha256, TEXT_FORMAT(rules[i].id));
+    struct output *whole = output;
+    output = NULL;
+    return output_close(whole, fault);
 }
 
-struct manifest { /* the lines of a manifest, one by one */
+/* ---- reading ----------------------------------------------------------------------------------------------- */
+
+enum line_kind { LINE_FILE, LINE_CHAIN, LINE_RULE, LINE_OTHER };
+
+struct manifest { /* its lines, one by one */
     struct file_bytes bytes;
-    size_t at;
+    size_t at, line;
+    char hex[DIGEST_HEX_SIZE]; /* of the last line */
+    char file[PATH_SIZE];      /* of a LINE_FILE */
 };
 
-static bool manifest_open(const char *folder, struct manifest *manifest, struct fault *fault) {
-    char path[PATH_SIZE];
-    join(path, folder, "manifest.txt");
-    manifest->at = 0;
-    return file_read(path, NULL, &manifest->bytes, fault);
+static bool manifest_open(const char *folder, struct manifest *manifest, struct fault *fault)
+{
+    char *path = path_join(folder, "manifest.txt");
+    *manifest = (struct manifest){0};
+    bool read = file_read(path, NULL, &manifest->bytes, fault);
+    memory_free(path);
+    return read;
 }
 
-/* The next file that it lists; a path that leads out of the folder is none. */
-static bool next_file(struct manifest *manifest, char hex[DIGEST_HEX_SIZE], char file[PATH_SIZE]) {
-    while (manifest->at < manifest->bytes.size) {
-        const char *line = manifest->bytes.data + manifest->at;
-        const char *end = memchr(line, '\n', manifest->bytes.size - manifest->at);
-        size_t size = end ? (size_t)(end - line) : manifest->bytes.size - manifest->at;
-        manifest->at += size + 1;
-        if (size <= HEX_SIZE + 2 || size - HEX_SIZE - 2 >= PATH_SIZE || memcmp(line + HEX_SIZE, "  ", 2) != 0) continue;
-        memcpy(hex, line, HEX_SIZE);
-        hex[HEX_SIZE] = '\0';
-        memcpy(file, line + HEX_SIZE + 2, size - HEX_SIZE - 2);
-        file[size - HEX_SIZE - 2] = '\0';
-        if (*file != '/' && !strstr(file, "..")) return true;
-    }
+static bool is_hex(struct text text)
+{
+    for (size_t i = 0; i < text.size; i++)
+        if (!(text.data[i] >= '0' && text.data[i] <= '9') && !(text.data[i] >= 'a' && text.data[i] <= 'f'))
+            return false;
+    return text.size == HEX_SIZE;
+}
+
+static struct text text_behind(struct text text, size_t size)
+{
+    return text.size < size ? (struct text){0} : (struct text){text.data + size, text.size - size};
+}
+
+static struct text text_front(struct text text, size_t size)
+{
+    return (struct text){text.data, text.size < size ? text.size : size};
+}
+
+/* Takes the hash that `rest` begins with. */
+static bool take_hex(struct manifest *manifest, struct text rest)
+{
+    struct text hex = text_front(rest, HEX_SIZE);
+    if (!is_hex(hex))
+        return false;
+    memcpy(manifest->hex, hex.data, HEX_SIZE);
+    manifest->hex[HEX_SIZE] = '\0';
+    return true;
+}
+
+/* A path that leads out of the folder is none. */
+static bool take_file(struct manifest *manifest, struct text rest)
+{
+    struct text file = text_behind(rest, 2);
+    if (!text_starts(rest, "  ") || file.size == 0 || file.size >= PATH_SIZE || *file.data == '/')
+        return false;
+    memcpy(manifest->file, file.data, file.size);
+    manifest->file[file.size] = '\0';
+    return strstr(manifest->file, "..") == NULL;
+}
+
+static enum line_kind kind_of_line(struct manifest *manifest, struct text line)
+{
+    if (text_starts(line, "chain ") && line.size == 6 + HEX_SIZE && take_hex(manifest, text_behind(line, 6)))
+        return LINE_CHAIN;
+    if (text_starts(line, "rule ") && take_hex(manifest, text_behind(line, 5)))
+        return LINE_RULE;
+    return take_hex(manifest, line) && take_file(manifest, text_behind(line, HEX_SIZE)) ? LINE_FILE : LINE_OTHER;
+}
+
+static bool next_line(struct manifest *manifest, enum line_kind *kind)
+{
+    if (manifest->at >= manifest->bytes.size)
+        return false;
+    const char *data = manifest->bytes.data + manifest->at;
+    size_t left = manifest->bytes.size - manifest->at;
+    const char *end = memchr(data, '\n', left);
+    struct text line = {data, end != NULL ? (size_t)(end - data) : left};
+    manifest->at += line.size + 1;
+    manifest->line++;
+    *kind = kind_of_line(manifest, line);
+    return true;
+}
+
+/* ---- removing an older report ------------------------------------------------------------------------------------ */
+
+static bool is_among(const char *file, const char *const *files, size_t count)
+{
+    for (size_t i = 0; i < count; i++)
+        if (strcmp(files[i], file) == 0)
+            return true;
     return false;
 }
 
-void manifest_remove_old(const char *folder, const char *const *keep, size_t count) {
-    char path[PATH_SIZE], hex[DIGEST_HEX_SIZE], file[PATH_SIZE];
-    struct manifest manifest;
-    struct fault none = {0};
-    if (!manifest_open(folder, &manifest, &none)) return; /* there is no older report */
-    while (next_file(&manifest, hex, file)) {
-        bool kept = false;
-        for (size_t i = 0; i < count; i++) kept = kept || !strcmp(keep[i], file);
-        join(path, folder, file);
-        if (!kept) unlink(path);
+/* A folder of the report may have become a link to elsewhere: what lies there is not the report's. */
+static void remove_file(const char *folder, const char *file)
+{
+    char *path = path_join(folder, file);
+    const char *why;
+    if (path_is_inside(path, folder, &why)) {
+        unlink(path);
+        *strrchr(path, '/') = '\0';
+        if (strchr(file, '/') != NULL)
+            rmdir(path); /* fails while something else lies in it */
     }
+    memory_free(path);
+}
+
+void manifest_remove_old(const char *folder, const char *const *keep, size_t count)
+{
+    struct manifest manifest;
+    struct fault none = {.code = FAULT_NONE};
+    enum line_kind kind;
+    if (!manifest_open(folder, &manifest, &none))
+        return; /* there is no older report */
+    while (next_line(&manifest, &kind))
+        if (kind == LINE_FILE && !is_among(manifest.file, keep, count))
+            remove_file(folder, manifest.file);
     memory_free(manifest.bytes.data);
 }
 
-bool manifest_verify(const char *folder, bool *whole, char first_break[512], struct fault *fault) {
-    char path[PATH_SIZE], hex[DIGEST_HEX_SIZE], now[DIGEST_HEX_SIZE], file[PATH_SIZE];
+/* ---- verifying --------------------------------------------------------------------------------------------------- */
+
+static void check_file(const char *folder, const struct manifest *manifest, struct manifest_check *out)
+{
+    char now[DIGEST_HEX_SIZE];
+    struct fault gone = {.code = FAULT_NONE};
+    const char *what = NULL;
+    if (!digest_file(folder, manifest->file, now, &gone))
+        what = "is gone or cannot be read";
+    else if (strcmp(manifest->hex, now) != 0)
+        what = "was changed after the report was written";
+    out->files++;
+    out->whole = what == NULL;
+    if (what != NULL)
+        snprintf(out->first_break, sizeof out->first_break, "%.400s: %s", manifest->file, what);
+}
+
+bool manifest_verify(const char *folder, struct manifest_check *out, struct fault *fault)
+{
     struct manifest manifest;
-    *whole = true;
-    *first_break = '\0';
-    if (!manifest_open(folder, &manifest, fault)) return false;
-    while (*whole && next_file(&manifest, hex, file)) {
-        struct fault gone = {0};
-        join(path, folder, file);
-        if (!file_digest(path, now, &gone))
-            snprintf(first_break, 512, "%.400s: is gone or cannot be read", file);
-        else if (strcmp(hex, now) != 0)
-            snprintf(first_break, 512, "%.400s: was changed after the report was written", file);
-        *whole = !*first_break;
+    enum line_kind kind;
+    *out = (struct manifest_check){.whole = true};
+    if (!manifest_open(folder, &manifest, fault))
+        return false;
+    while (out->whole && next_line(&manifest, &kind)) {
+        if (kind == LINE_FILE)
+            check_file(folder, &manifest, out);
+        else if (kind == LINE_CHAIN)
+            memcpy(out->chain, manifest.hex, sizeof out->chain);
+        else if (kind == LINE_OTHER) {
+            out->whole = false;
+            snprintf(out->first_break, sizeof out->first_break, "manifest.txt:%zu: no line of a manifest",
+                     manifest.line);
+        }
+    }
+    if (out->whole && out->files == 0) {
+        out->whole = false;
+        snprintf(out->first_break, sizeof out->first_break, "manifest.txt: lists no file");
     }
     memory_free(manifest.bytes.data);
     return true;

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* manifest.txt of a report folder: the SHA-256 of each file, the store's chain head, and the hash of each rule file. Plain text,
- * so that an inspector can check it with sha256sum alone:
+/* manifest.txt of a report folder: the SHA-256 of each file, the store's chain head, and the hash of each rule file.
+ * Plain text, so that an inspector can check it with sha256sum alone:
  *
  *     SHA256  findings.json
  *     chain HEAD
@@ -8,6 +8,7 @@
 #ifndef ASSIZE_REPORTS_MANIFEST_H
 #define ASSIZE_REPORTS_MANIFEST_H
 
+#include "base/digest.h"
 #include "findings/finding.h"
 
 struct manifest_rule {
@@ -20,10 +21,17 @@ struct manifest_rule {
 bool manifest_write(const char *folder, const char *const *files, size_t count, const char *chain_head,
                     const struct manifest_rule *rules, size_t rule_count, struct fault *fault);
 
-/* Of an older report in the folder removes the files that its manifest lists, but those in `keep`. */
+/* Of an older report in the folder removes the files that its manifest lists, but those in `keep`, and folders that are
+ * empty then. Never anything outside the folder. */
 void manifest_remove_old(const char *folder, const char *const *keep, size_t count);
 
-/* Recomputes the manifest. *whole is false if a file is changed or gone: first_break says which. False only if it cannot be read. */
-bool manifest_verify(const char *folder, bool *whole, char first_break[512], struct fault *fault);
+struct manifest_check {
+    size_t files;                /* that were checked */
+    char chain[DIGEST_HEX_SIZE]; /* head of the store that the report was made from; "" if there is none */
+    bool whole;
+    char first_break[512]; /* the first file that is changed or gone, or line that is none of a manifest's */
+};
+/* Recomputes the manifest. False only if it cannot be read. */
+bool manifest_verify(const char *folder, struct manifest_check *out, struct fault *fault);
 
 #endif

@@ -1,12 +1,13 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Audits kept. They are no part of the loads' chain, so that the head says what was loaded and nothing else; one link of their
- * own covers them all. */
+/* Audits kept. They are no part of the loads' chain, so that the head says what was loaded and nothing else; one link
+ * of their own covers them all. */
 #include "store/audits.h"
 
 bool audit_digest(struct store *store, int64_t audit, unsigned char out[DIGEST_SIZE], struct fault *fault)
 {
-    AUTO(query) query = query_new(&store->database, fault,
-                                  "SELECT number, site FROM audit_findings WHERE audit = ? ORDER BY number");
+    AUTO(query)
+    query =
+        query_new(&store->database, fault, "SELECT number, site FROM audit_findings WHERE audit = ? ORDER BY number");
     if (query == NULL)
         return false;
     AUTO_STREAM stream = {0};
@@ -23,8 +24,8 @@ bool audit_digest(struct store *store, int64_t audit, unsigned char out[DIGEST_S
 
 bool audits_digest(struct store *store, unsigned char out[DIGEST_SIZE], struct fault *fault)
 {
-    AUTO(query) query =
-        query_new(&store->database, fault, "SELECT audit, first, last, as_of, digest FROM audits ORDER BY audit");
+    AUTO(query)
+    query = query_new(&store->database, fault, "SELECT audit, first, last, as_of, digest FROM audits ORDER BY audit");
     if (query == NULL)
         return false;
     AUTO_STREAM stream = {0};
@@ -39,14 +40,17 @@ bool audits_digest(struct store *store, unsigned char out[DIGEST_SIZE], struct f
     return step == QUERY_END;
 }
 
-/* ---- keeping --------------------------------------------------------------------------------------------------------- */
+/* ---- keeping
+ * --------------------------------------------------------------------------------------------------------- */
 
 /* The audit kept before with this key, 0 if there is none; and the number of the latest one. */
-static bool find_audit(struct store *store, const struct audit_key *key, int64_t *audit, int64_t *latest, struct fault *fault)
+static bool find_audit(struct store *store, const struct audit_key *key, int64_t *audit, int64_t *latest,
+                       struct fault *fault)
 {
-    AUTO(query) query = query_new(&store->database, fault,
-                                  "SELECT coalesce(max(audit), 0), coalesce(max(CASE WHEN first = ? AND last = ? AND as_of = ?"
-                                  " THEN audit END), 0) FROM audits");
+    AUTO(query)
+    query = query_new(&store->database, fault,
+                      "SELECT coalesce(max(audit), 0), coalesce(max(CASE WHEN first = ? AND last = ? AND as_of = ?"
+                      " THEN audit END), 0) FROM audits");
     if (query == NULL)
         return false;
     query_bind(query, "iii", (int64_t)key->from, (int64_t)key->to, (int64_t)key->as_of);
@@ -61,11 +65,12 @@ static bool remove_audit(struct store *store, int64_t audit, struct fault *fault
 {
     AUTO(query) findings = query_new(&store->database, fault, "DELETE FROM audit_findings WHERE audit = ?");
     AUTO(query) row = query_new(&store->database, fault, "DELETE FROM audits WHERE audit = ?");
-    return findings != NULL && row != NULL && query_put(findings, fault, "i", audit) && query_put(row, fault, "i", audit);
+    return findings != NULL && row != NULL && query_put(findings, fault, "i", audit) &&
+           query_put(row, fault, "i", audit);
 }
 
-static bool put_findings(struct store *store, int64_t audit, const char *const *numbers, const char *const *sites, size_t count,
-                         struct fault *fault)
+static bool put_findings(struct store *store, int64_t audit, const char *const *numbers, const char *const *sites,
+                         size_t count, struct fault *fault)
 {
     AUTO(query) put = query_new(&store->database, fault, "INSERT OR IGNORE INTO audit_findings VALUES(?, ?, ?)");
     if (put == NULL)
@@ -76,12 +81,12 @@ static bool put_findings(struct store *store, int64_t audit, const char *const *
     return true;
 }
 
-static bool put_audit(struct store *store, int64_t audit, const struct audit_key *key, const unsigned char digest[DIGEST_SIZE],
-                      struct fault *fault)
+static bool put_audit(struct store *store, int64_t audit, const struct audit_key *key,
+                      const unsigned char digest[DIGEST_SIZE], struct fault *fault)
 {
     AUTO(query) put = query_new(&store->database, fault, "INSERT INTO audits VALUES(?, ?, ?, ?, ?)");
-    return put != NULL && query_put(put, fault, "iiiib", audit, (int64_t)key->from, (int64_t)key->to, (int64_t)key->as_of,
-                                    (const void *)digest, (size_t)DIGEST_SIZE);
+    return put != NULL && query_put(put, fault, "iiiib", audit, (int64_t)key->from, (int64_t)key->to,
+                                    (int64_t)key->as_of, (const void *)digest, (size_t)DIGEST_SIZE);
 }
 
 static bool put_link(struct store *store, struct fault *fault)
@@ -93,8 +98,8 @@ static bool put_link(struct store *store, struct fault *fault)
 }
 
 /* *same: the audit that was kept last is this one, with these findings; then nothing is to be written. */
-static bool keep_audit(struct store *store, const struct audit_key *key, const char *const *numbers, const char *const *sites,
-                       size_t count, bool *same, struct fault *fault)
+static bool keep_audit(struct store *store, const struct audit_key *key, const char *const *numbers,
+                       const char *const *sites, size_t count, bool *same, struct fault *fault)
 {
     int64_t before, latest;
     unsigned char old[DIGEST_SIZE] = {0}, new[DIGEST_SIZE];
@@ -109,8 +114,8 @@ static bool keep_audit(struct store *store, const struct audit_key *key, const c
     return put_audit(store, audit, key, new, fault) && put_link(store, fault);
 }
 
-bool store_keep_audit(struct store *store, const struct audit_key *key, const char *const *numbers, const char *const *sites,
-                      size_t count, struct fault *fault)
+bool store_keep_audit(struct store *store, const struct audit_key *key, const char *const *numbers,
+                      const char *const *sites, size_t count, struct fault *fault)
 {
     bool same = false;
     if (!store_begin(store, fault))
@@ -121,13 +126,15 @@ bool store_keep_audit(struct store *store, const struct audit_key *key, const ch
     return same;
 }
 
-/* ---- asking ---------------------------------------------------------------------------------------------------------- */
+/* ---- asking
+ * ---------------------------------------------------------------------------------------------------------- */
 
 bool store_was_found(struct store *store, const char *number, day_number as_of, bool *out, struct fault *fault)
 {
     if (store->was_found == NULL)
-        store->was_found = query_new(&store->database, fault,
-                                     "SELECT 1 FROM audit_findings JOIN audits USING (audit) WHERE number = ? AND as_of < ?");
+        store->was_found =
+            query_new(&store->database, fault,
+                      "SELECT 1 FROM audit_findings JOIN audits USING (audit) WHERE number = ? AND as_of < ?");
     if (store->was_found == NULL)
         return false;
     query_bind(store->was_found, "ti", text_of(number), (int64_t)as_of);
@@ -139,8 +146,8 @@ bool store_was_found(struct store *store, const char *number, day_number as_of, 
 
 bool store_last_audit(struct store *store, struct audit_key *out, bool *there, struct fault *fault)
 {
-    AUTO(query) query =
-        query_new(&store->database, fault, "SELECT first, last, as_of FROM audits ORDER BY audit DESC LIMIT 1");
+    AUTO(query)
+    query = query_new(&store->database, fault, "SELECT first, last, as_of FROM audits ORDER BY audit DESC LIMIT 1");
     if (query == NULL)
         return false;
     enum query_step step = query_step(query, fault);

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* A growing block of bytes and the small numbers in it: seven bits a byte, least significant first, the top bit set in all
- * bytes but the last. Signed numbers are folded first (0, -1, 1, -2 … become 0, 1, 2, 3 …), so that small ones stay short. */
+/* A growing block of bytes and the small numbers in it: seven bits a byte, least significant first, the top bit set in
+ * all bytes but the last. Signed numbers are folded first (0, -1, 1, -2 … become 0, 1, 2, 3 …), so that small ones stay
+ * short. */
 #ifndef ASSIZE_STORE_BYTES_H
 #define ASSIZE_STORE_BYTES_H
 
@@ -43,7 +44,7 @@ static inline uint64_t number_next(const unsigned char **at)
     int shift = 0;
     for (; **at >= 0x80; shift += 7)
         number |= (uint64_t)(*(*at)++ & 0x7F) << shift;
-    return number | (uint64_t)*(*at)++ << shift;
+    return number | (uint64_t) * (*at)++ << shift;
 }
 
 static inline uint64_t number_fold(int64_t number) { return (uint64_t)number << 1 ^ (number < 0 ? UINT64_MAX : 0); }

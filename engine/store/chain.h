@@ -1,10 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The chain: what each load did, as digests, and the heads that join them.
  *
- * A load leaves links: a digest for each site and kind of the versions it took, of those it ended, and of where the current ones
- * stand; for each site of the lists of files, refusals and warnings, when they changed; and one of the names it brought. The
- * head of a load is the SHA-256 of the head before it, its number and day, and its links in their order. The rows themselves are
- * hashed as a stream, in large blocks. store_verify makes all of these again from the tables. */
+ * A load leaves links: a digest for each site and kind of the versions it took, of those it ended, and of where the
+ * current ones stand; for each site of the lists of files, refusals and warnings, when they changed; and one of the
+ * names it brought. The head of a load is the SHA-256 of the head before it, its number and day, and its links in their
+ * order. The rows themselves are hashed as a stream, in large blocks. store_verify makes all of these again from the
+ * tables. */
 #ifndef ASSIZE_STORE_CHAIN_H
 #define ASSIZE_STORE_CHAIN_H
 
@@ -49,7 +50,7 @@ struct stream {
     struct bytes block;
     uint64_t items;
 };
-void stream_item(struct stream *stream); /* an item has been appended to stream->block */
+void stream_item(struct stream *stream);                                /* an item has been appended to stream->block */
 void stream_end(struct stream *stream, unsigned char out[DIGEST_SIZE]); /* and starts anew */
 void stream_free(struct stream *stream);
 #define AUTO_STREAM __attribute__((cleanup(stream_free))) struct stream

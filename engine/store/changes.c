@@ -12,9 +12,9 @@ struct past {
     int64_t last_ended; /* load */
     bool followed;      /* by the current version, whose event is `next` */
     int64_t next;
-    struct bytes row;         /* of the last version that is no gap, packed */
-    int64_t file, line;       /* of it */
-    int64_t amended;          /* the load of the latest amendment; 0: none */
+    struct bytes row;   /* of the last version that is no gap, packed */
+    int64_t file, line; /* of it */
+    int64_t amended;    /* the load of the latest amendment; 0: none */
 };
 
 struct changes {
@@ -49,7 +49,8 @@ static bool day_of_load(struct changes *changes, int64_t load, day_number *out)
     return step != QUERY_FAILED;
 }
 
-/* ---- one record ------------------------------------------------------------------------------------------------------ */
+/* ---- one record
+ * ------------------------------------------------------------------------------------------------------ */
 
 /* The newest version of the record and where it stands, in the texts of the arena. */
 static bool add_change(struct changes *changes, const struct cell *newest, int64_t file, int64_t line, bool withdrawn,
@@ -105,8 +106,8 @@ static bool end_with_current(struct changes *changes)
         past->amended = past->last_ended;
     if (past->amended == 0)
         return true;
-    return add_change(changes, now, query_whole(query, past->layout->count + 1), query_whole(query, past->layout->count + 2),
-                      false, past->amended);
+    return add_change(changes, now, query_whole(query, past->layout->count + 1),
+                      query_whole(query, past->layout->count + 2), false, past->amended);
 }
 
 static bool end_withdrawn(struct changes *changes)
@@ -127,14 +128,16 @@ static bool end_record(struct changes *changes)
     return changes->past.followed ? end_with_current(changes) : end_withdrawn(changes);
 }
 
-/* ---- all ------------------------------------------------------------------------------------------------------------- */
+/* ---- all
+ * ------------------------------------------------------------------------------------------------------------- */
 
 static void take_version(struct changes *changes, struct query *query)
 {
     struct past *past = &changes->past;
     struct text row = query_blob(query, 7);
     struct cell before[COLUMNS_MOST], after[COLUMNS_MOST];
-    bool has_before = unpack(changes, past->layout, (struct text){(const char *)past->row.data, past->row.size}, before);
+    bool has_before =
+        unpack(changes, past->layout, (struct text){(const char *)past->row.data, past->row.size}, before);
     if (has_before && unpack(changes, past->layout, row, after) && row_amends(past->layout->kind, before, after))
         past->amended = query_whole(query, 2);
     past->last_ended = query_whole(query, 3);
@@ -158,9 +161,10 @@ static void start_record(struct changes *changes, const struct layout *layout, i
 
 static bool read_history(struct changes *changes)
 {
-    AUTO(query) query = query_new(&changes->store->database, changes->fault,
-                                  "SELECT kind, n, begun, ended, next, file, line, row FROM history WHERE site = ?"
-                                  " ORDER BY kind, n, begun");
+    AUTO(query)
+    query = query_new(&changes->store->database, changes->fault,
+                      "SELECT kind, n, begun, ended, next, file, line, row FROM history WHERE site = ?"
+                      " ORDER BY kind, n, begun");
     if (query == NULL)
         return false;
     query_bind(query, "i", changes->site);

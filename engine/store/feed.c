@@ -19,7 +19,8 @@ struct feed_cursor {
     struct value values[COLUMNS_MOST]; /* of the row at hand */
 };
 
-static int feed_connect(sqlite3 *handle, void *feed, int count, const char *const *words, sqlite3_vtab **out, char **error)
+static int feed_connect(sqlite3 *handle, void *feed, int count, const char *const *words, sqlite3_vtab **out,
+                        char **error)
 {
     (void)count, (void)words, (void)error;
     char sql[COLUMNS_MOST * 5 + 80], *at = sql;

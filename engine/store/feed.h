@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Feeds packed rows to SQLite as a virtual table, `feed`, so that one INSERT … SELECT takes all rows of a kind at a site: on
- * a whole load that is cheaper than to bind, step and reset a statement for each. */
+/* Feeds packed rows to SQLite as a virtual table, `feed`, so that one INSERT … SELECT takes all rows of a kind at a
+ * site: on a whole load that is cheaper than to bind, step and reset a statement for each. */
 #ifndef ASSIZE_STORE_FEED_H
 #define ASSIZE_STORE_FEED_H
 

@@ -7,7 +7,8 @@
 #include "base/map.h"
 #include "intake/log.h"
 
-/* ---- memory of the rows ---------------------------------------------------------------------------------------------- */
+/* ---- memory of the rows
+ * ---------------------------------------------------------------------------------------------- */
 
 enum { CHUNK_SIZE = 1024 * 1024, HASH_BITS = 0x3FFFFFFF /* that a row keeps of its hash */ };
 
@@ -69,7 +70,8 @@ void gather_cells(const struct gathering *gathering, const struct gathered_row *
     row_cells(gathering->layout, gathering->store->names, values, cells);
 }
 
-/* ---- parsing --------------------------------------------------------------------------------------------------------- */
+/* ---- parsing
+ * --------------------------------------------------------------------------------------------------------- */
 
 /* What the sink's functions need. */
 struct parsing {
@@ -148,7 +150,8 @@ static void parse(struct gathering *gathering, size_t place, struct file_bytes *
 }
 
 /* The digest of a file's content as read by this engine: a kind that gains a column is read anew. */
-static void content_digest(const struct record_kind *kind, const struct file_bytes *bytes, unsigned char out[DIGEST_SIZE])
+static void content_digest(const struct record_kind *kind, const struct file_bytes *bytes,
+                           unsigned char out[DIGEST_SIZE])
 {
     AUTO(digest) digest = digest_new();
     for (size_t i = 0; i < kind->column_count; i++) {
@@ -213,7 +216,8 @@ void gather_file(struct gathering *gathering, size_t place, struct kept_file *wa
     memory_free(bytes.data);
 }
 
-/* ---- rows that stand there twice ------------------------------------------------------------------------------------- */
+/* ---- rows that stand there twice
+ * ------------------------------------------------------------------------------------- */
 
 static int compare_places(const struct gathered_row *a, const struct gathered_row *b)
 {
@@ -338,9 +342,11 @@ void gather_compare(struct gathering *gathering)
         spread_conflicts(gathering);
 }
 
-/* ---- telling --------------------------------------------------------------------------------------------------------- */
+/* ---- telling
+ * --------------------------------------------------------------------------------------------------------- */
 
-static void refuse_conflict(struct gathering *gathering, const struct gathered_row *row, const struct gathered_row *other)
+static void refuse_conflict(struct gathering *gathering, const struct gathered_row *row,
+                            const struct gathered_row *other)
 {
     struct arena *arena = gathering->lists->arena;
     struct row_view view = row_view(row), there = row_view(other);
@@ -352,9 +358,9 @@ static void refuse_conflict(struct gathering *gathering, const struct gathered_r
     file_refuses(file, (struct kept_refusal){
                            .nature = REFUSAL_CONFLICT,
                            .line = view.line,
-                           .reason = text_print(arena, "the key '%.*s' stands at %s:%u with other values", (int)key.size,
-                                                (const char *)key.data, gathering->lists->files[there.file].path.data,
-                                                there.line),
+                           .reason = text_print(arena, "the key '%.*s' stands at %s:%u with other values",
+                                                (int)key.size, (const char *)key.data,
+                                                gathering->lists->files[there.file].path.data, there.line),
                            .cells = text_keep(arena, (struct text){(const char *)view.row, view.size}),
                        });
 }
@@ -398,8 +404,9 @@ static void tell_repeat(struct gathering *gathering, const struct gathered_row *
     struct kept_file *files = gathering->lists->files;
     if (++files[view.file].repeated > REPEATS_TOLD_MOST)
         return;
-    file_warns(&files[view.file], text_print(gathering->lists->arena, "%s:%u: the same row as %s:%u, loaded once",
-                                             files[view.file].path.data, view.line, files[first.file].path.data, first.line));
+    file_warns(&files[view.file],
+               text_print(gathering->lists->arena, "%s:%u: the same row as %s:%u, loaded once",
+                          files[view.file].path.data, view.line, files[first.file].path.data, first.line));
 }
 
 static int compare_refusals(const void *a, const void *b)
@@ -420,8 +427,8 @@ void gather_tell(struct gathering *gathering)
         if (file->kind != gathering->layout->kind || !file->is_parsed)
             continue;
         if (file->repeated > REPEATS_TOLD_MOST)
-            file_warns(file, text_print(lists->arena, "%s: %llu more rows stand in the logs before, loaded once", file->path.data,
-                                        (unsigned long long)(file->repeated - REPEATS_TOLD_MOST)));
+            file_warns(file, text_print(lists->arena, "%s: %llu more rows stand in the logs before, loaded once",
+                                        file->path.data, (unsigned long long)(file->repeated - REPEATS_TOLD_MOST)));
         if (file->refusal_count > 0)
             qsort(file->refusals, file->refusal_count, sizeof *file->refusals, compare_refusals);
     }

@@ -32,13 +32,13 @@ struct row_view row_view(const struct gathered_row *row);
 struct gathering {
     struct store *store;
     const struct layout *layout;
-    struct lists *lists;     /* of the site; parsed files get their counts, refusals and warnings */
-    const char *site_path;   /* of the folder */
+    struct lists *lists;   /* of the site; parsed files get their counts, refusals and warnings */
+    const char *site_path; /* of the folder */
     uint32_t key_columns;
     struct gathered_row *rows; /* by file and line */
     size_t count, capacity;
-    struct chunk *chunks;    /* the bytes of all rows */
-    uint32_t *slots;         /* hash table over rows; 0 free, else the row's place + 1 */
+    struct chunk *chunks; /* the bytes of all rows */
+    uint32_t *slots;      /* hash table over rows; 0 free, else the row's place + 1 */
     uint32_t mask;
     struct bytes packed, scratch;
 };
@@ -48,12 +48,12 @@ void gathering_start(struct gathering *gathering, struct store *store, const str
 void gathering_free(struct gathering *gathering);
 #define AUTO_GATHERING __attribute__((cleanup(gathering_free))) struct gathering
 
-/* Reads a file of the list and parses it, unless its content is `was` (may be NULL) and it need not be parsed: then everything
- * is carried over from there. A file that is refused as a whole, or cannot be read, gets file->refused. */
+/* Reads a file of the list and parses it, unless its content is `was` (may be NULL) and it need not be parsed: then
+ * everything is carried over from there. A file that is refused as a whole, or cannot be read, gets file->refused. */
 void gather_file(struct gathering *gathering, size_t file, struct kept_file *was, bool must_parse);
 
-/* Finds repeated rows and conflicts over all rows gathered so far: sets states, and which files are settled. May be called again
- * after more files. */
+/* Finds repeated rows and conflicts over all rows gathered so far: sets states, and which files are settled. May be
+ * called again after more files. */
 void gather_compare(struct gathering *gathering);
 
 /* Makes refusals of the conflicts and warnings of the repeats; once, after the last gather_compare. */

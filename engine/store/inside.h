@@ -23,16 +23,18 @@ struct store {
     unsigned char head[DIGEST_SIZE];
     struct layout layouts[KIND_COUNT];
     struct query *was_found; /* store_was_found is asked for each finding; NULL until then */
-    struct feed *feed; /* hands rows to SQLite; owned by the connection */
+    struct feed *feed;       /* hands rows to SQLite; owned by the connection */
 };
 
-/* ---- store.c --------------------------------------------------------------------------------------------------------- */
+/* ---- store.c
+ * --------------------------------------------------------------------------------------------------------- */
 
 bool store_begin(struct store *store, struct fault *fault);
 bool store_commit(struct store *store, struct fault *fault); /* also gives a new store its name */
 void store_roll_back(struct store *store);                   /* the handle stands as after opening, names excepted */
 
-/* ---- schema.c -------------------------------------------------------------------------------------------------------- */
+/* ---- schema.c
+ * -------------------------------------------------------------------------------------------------------- */
 
 enum { APPLICATION_ID = 0x41535A45, SCHEMA_VERSION = 1 };
 
@@ -41,10 +43,11 @@ bool schema_write(struct store *store, struct fault *fault);
 /* Fills store->layouts from the tables that there are. */
 bool schema_read(struct store *store, struct fault *fault);
 
-/* SQL texts, generated from the layouts; each query is NULL on a fault. `rest` follows the FROM clause. The columns are the
- * places of the layout, then n, file, line, load. */
+/* SQL texts, generated from the layouts; each query is NULL on a fault. `rest` follows the FROM clause. The columns are
+ * the places of the layout, then n, file, line, load. */
 struct query *rows_query(const struct store *store, const struct layout *layout, const char *rest, struct fault *fault);
-struct query *rows_insert(const struct store *store, const struct layout *layout, struct fault *fault); /* from the feed */
+struct query *rows_insert(const struct store *store, const struct layout *layout,
+                          struct fault *fault); /* from the feed */
 enum rows_change { ROWS_DELETE, ROWS_MOVE };
 /* One row by site, event (row_at), n; ROWS_MOVE sets file and line: parameters 1 to 3, then 4 and 5. */
 struct query *rows_change(const struct store *store, const struct layout *layout, enum rows_change change,

@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "store/layout.h"
 
-/* ---- packing --------------------------------------------------------------------------------------------------------- */
+/* ---- packing
+ * --------------------------------------------------------------------------------------------------------- */
 
 static int64_t cell_number(const struct column *column, struct names *names, const struct cell *cell)
 {
@@ -46,9 +47,11 @@ bool row_pack_sql(const struct layout *layout, sqlite3_stmt *row, int first, str
     return true;
 }
 
-/* ---- unpacking ------------------------------------------------------------------------------------------------------- */
+/* ---- unpacking
+ * ------------------------------------------------------------------------------------------------------- */
 
-static const unsigned char *value_take(bool is_text, const unsigned char *at, const unsigned char *end, struct value *value)
+static const unsigned char *value_take(bool is_text, const unsigned char *at, const unsigned char *end,
+                                       struct value *value)
 {
     uint64_t number;
     at = number_take(at, end, &number);
@@ -73,7 +76,8 @@ const unsigned char *row_values(const struct layout *layout, const unsigned char
     for (int place = 0; place < layout->count && row != NULL; place++) {
         values[place] = (struct value){0};
         if (present >> place & 1)
-            row = value_take(column_is_text(&layout->kind->columns[layout->column_at[place]]), row, end, &values[place]);
+            row =
+                value_take(column_is_text(&layout->kind->columns[layout->column_at[place]]), row, end, &values[place]);
     }
     return row;
 }
@@ -103,8 +107,8 @@ static bool is_in_calendar(enum cell_type type, int64_t whole)
     return whole >= 0 && whole <= last;
 }
 
-/* What no log could have said (the file may have been edited) becomes an absent cell, here, so that nobody further up meets it;
- * store_verify works on the values themselves. */
+/* What no log could have said (the file may have been edited) becomes an absent cell, here, so that nobody further up
+ * meets it; store_verify works on the values themselves. */
 static struct cell cell_of(const struct column *column, const struct names *names, struct value value)
 {
     struct cell cell = {.present = value.present, .whole = value.whole, .text = value.text};
@@ -114,9 +118,8 @@ static struct cell cell_of(const struct column *column, const struct names *name
         return named_cell(column, names, value.whole);
     if (column->type == CELL_YES_NO)
         cell.text = value.whole ? TEXT("yes") : TEXT("no");
-    else if (column->type == CELL_DATE || column->type == CELL_TIME)
-        cell.present = is_in_calendar(column->type, value.whole);
-    return cell;
+    bool has_calendar = column->type == CELL_DATE || column->type == CELL_TIME;
+    return has_calendar && !is_in_calendar(column->type, value.whole) ? (struct cell){0} : cell;
 }
 
 static void cells_absent(const struct layout *layout, struct cell *cells)
@@ -152,7 +155,8 @@ void row_cells_sql(const struct layout *layout, const struct names *names, sqlit
     }
 }
 
-/* ---- events, keys, comparing ----------------------------------------------------------------------------------------- */
+/* ---- events, keys, comparing
+ * ----------------------------------------------------------------------------------------- */
 
 int64_t row_at(const struct record_kind *kind, const struct cell *cells)
 {

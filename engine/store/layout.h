@@ -1,12 +1,12 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* How the records of a kind lie in this store.
  *
- * A kind's columns have places, 0, 1, 2 …: those of its SQL table, where a column that a later release adds comes last. Rows are
- * packed by place, so what was packed once (and hashed into the chain) stays readable when kinds gain columns.
+ * A kind's columns have places, 0, 1, 2 …: those of its SQL table, where a column that a later release adds comes last.
+ * Rows are packed by place, so what was packed once (and hashed into the chain) stays readable when kinds gain columns.
  *
- * A packed row: the number of a bit map of the places that are present, then their values in the order of places: a number
- * (folded) for dates, times, whole numbers, yes/no, and for ids and words their number in the names table; for all others the
- * text as written, behind its length. The same cells always give the same bytes. */
+ * A packed row: the number of a bit map of the places that are present, then their values in the order of places: a
+ * number (folded) for dates, times, whole numbers, yes/no, and for ids and words their number in the names table; for
+ * all others the text as written, behind its length. The same cells always give the same bytes. */
 #ifndef ASSIZE_STORE_LAYOUT_H
 #define ASSIZE_STORE_LAYOUT_H
 
@@ -20,10 +20,10 @@
 
 struct layout {
     const struct record_kind *kind;
-    int count;                    /* of places */
-    int column_at[COLUMNS_MOST];  /* the column at a place */
-    int place_of[COLUMNS_MOST];   /* of a column; -1: this store does not have it yet */
-    uint32_t kind_name;           /* the kind's name in the names table, which stands for it in links and history */
+    int count;                   /* of places */
+    int column_at[COLUMNS_MOST]; /* the column at a place */
+    int place_of[COLUMNS_MOST];  /* of a column; -1: this store does not have it yet */
+    uint32_t kind_name;          /* the kind's name in the names table, which stands for it in links and history */
 };
 
 /* Whether the store keeps a column as a number of the names table, or as text as written; else it is a plain number. */
@@ -51,12 +51,12 @@ struct value {
 const unsigned char *row_values(const struct layout *layout, const unsigned char *row, const unsigned char *end,
                                 struct value *values);
 
-/* Makes cells (kind->column_count of them) out of values. Cells of ids and words have both number and text, yes/no too; dates,
- * times and whole numbers have no text. */
+/* Makes cells (kind->column_count of them) out of values. Cells of ids and words have both number and text, yes/no too;
+ * dates, times and whole numbers have no text. */
 void row_cells(const struct layout *layout, const struct names *names, const struct value *values, struct cell *cells);
 
-/* The same out of the columns of a SQL row, the first place standing in column `first`. row_pack_sql is false if a column does
- * not have the type it was written with. */
+/* The same out of the columns of a SQL row, the first place standing in column `first`. row_pack_sql is false if a
+ * column does not have the type it was written with. */
 void row_cells_sql(const struct layout *layout, const struct names *names, sqlite3_stmt *row, int first,
                    struct cell *cells);
 bool row_pack_sql(const struct layout *layout, sqlite3_stmt *row, int first, struct bytes *out);

@@ -48,7 +48,8 @@ void file_warns(struct kept_file *file, struct text warning)
     file->warnings[file->warning_count++] = warning;
 }
 
-/* ---- reading --------------------------------------------------------------------------------------------------------- */
+/* ---- reading
+ * --------------------------------------------------------------------------------------------------------- */
 
 static void read_file(struct store *store, struct query *query, struct lists *lists)
 {
@@ -67,9 +68,10 @@ static void read_file(struct store *store, struct query *query, struct lists *li
 
 static bool read_files(struct store *store, struct lists *lists, struct fault *fault)
 {
-    AUTO(query) query = query_new(&store->database, fault,
-                                  "SELECT path, text, kind, digest, rows, repeated, settled, refused FROM files"
-                                  " LEFT JOIN names ON name = path WHERE site = ? ORDER BY text");
+    AUTO(query)
+    query = query_new(&store->database, fault,
+                      "SELECT path, text, kind, digest, rows, repeated, settled, refused FROM files"
+                      " LEFT JOIN names ON name = path WHERE site = ? ORDER BY text");
     if (query == NULL)
         return false;
     query_bind(query, "i", lists->site);
@@ -82,7 +84,8 @@ static bool read_files(struct store *store, struct lists *lists, struct fault *f
 /* Blobs without bytes come back as NULL; a packed row always has one. */
 static void read_refusal(struct query *query, struct lists *lists, struct kept_file *file)
 {
-    struct kept_refusal refusal = {.line = (uint32_t)query_whole(query, 1), .nature = (enum refusal_nature)query_whole(query, 5)};
+    struct kept_refusal refusal = {.line = (uint32_t)query_whole(query, 1),
+                                   .nature = (enum refusal_nature)query_whole(query, 5)};
     refusal.column = text_keep(lists->arena, query_text(query, 2));
     refusal.value = text_keep(lists->arena, query_text(query, 3));
     refusal.reason = text_keep(lists->arena, query_text(query, 4));
@@ -92,7 +95,8 @@ static void read_refusal(struct query *query, struct lists *lists, struct kept_f
 
 /* Gives each row of a query to the file whose path's name stands in its first column. */
 static bool read_parts(struct store *store, struct lists *lists, const char *sql,
-                       void (*take)(struct query *query, struct lists *lists, struct kept_file *file), struct fault *fault)
+                       void (*take)(struct query *query, struct lists *lists, struct kept_file *file),
+                       struct fault *fault)
 {
     AUTO(query) query = query_new(&store->database, fault, sql);
     if (query == NULL)
@@ -128,7 +132,8 @@ bool lists_read(struct store *store, int64_t site, struct lists *out, struct fau
                       fault);
 }
 
-/* ---- digests --------------------------------------------------------------------------------------------------------- */
+/* ---- digests
+ * --------------------------------------------------------------------------------------------------------- */
 
 static void file_item(struct stream *stream, const struct kept_file *file)
 {
@@ -179,7 +184,8 @@ void lists_digest(const struct lists *lists, struct list_digests *out)
     stream_end(&warnings, out->warnings);
 }
 
-/* ---- writing --------------------------------------------------------------------------------------------------------- */
+/* ---- writing
+ * --------------------------------------------------------------------------------------------------------- */
 
 static bool delete_of_site(struct store *store, const char *sql, int64_t site, struct fault *fault)
 {
@@ -239,13 +245,14 @@ static bool write_warnings(struct store *store, const struct lists *lists, struc
     return true;
 }
 
-/* Whether the latest link of the part has this digest: then the list is as stored. A site without links has empty lists. */
+/* Whether the latest link of the part has this digest: then the list is as stored. A site without links has empty
+ * lists. */
 static bool is_stored(struct store *store, int64_t site, enum link_part part, const unsigned char digest[DIGEST_SIZE],
                       bool *out, struct fault *fault)
 {
-    AUTO(query) query =
-        query_new(&store->database, fault,
-                  "SELECT digest FROM links WHERE site = ? AND kind = 0 AND part = ? ORDER BY load DESC LIMIT 1");
+    AUTO(query)
+    query = query_new(&store->database, fault,
+                      "SELECT digest FROM links WHERE site = ? AND kind = 0 AND part = ? ORDER BY load DESC LIMIT 1");
     if (query == NULL)
         return false;
     query_bind(query, "ii", site, (int64_t)part);

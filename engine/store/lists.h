@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The lists that a load leaves for a site: its log files, the rows refused in them, and what was warned of. Those of files that
- * are not parsed again are carried over from the load before. Memory: one arena a list. */
+/* The lists that a load leaves for a site: its log files, the rows refused in them, and what was warned of. Those of
+ * files that are not parsed again are carried over from the load before. Memory: one arena a list. */
 #ifndef ASSIZE_STORE_LISTS_H
 #define ASSIZE_STORE_LISTS_H
 
@@ -42,7 +42,7 @@ struct kept_file {
 
 struct lists {
     struct arena *arena;
-    int64_t site; /* name */
+    int64_t site;            /* name */
     struct kept_file *files; /* in the byte order of their paths */
     size_t count, capacity;
     size_t strays; /* stored refusals and warnings of files that are not on the list: the store was edited */

@@ -18,7 +18,8 @@ struct loading {
     struct fault *fault;
 };
 
-/* ---- the report ------------------------------------------------------------------------------------------------------ */
+/* ---- the report
+ * ------------------------------------------------------------------------------------------------------ */
 
 /* What a log holds goes to a terminal: characters that do not print become blanks. */
 static void make_printable(char *line)
@@ -72,7 +73,8 @@ static void report_refused_row(struct loading *loading, struct text site, const 
                                const struct kept_refusal *refusal)
 {
     AUTO_BYTES line = {0};
-    line.size = (size_t)sprintf((char *)bytes_room(&line, file->path.size + 24), "%s:%u", file->path.data, refusal->line);
+    line.size =
+        (size_t)sprintf((char *)bytes_room(&line, file->path.size + 24), "%s:%u", file->path.data, refusal->line);
     part_put(&line, refusal->column);
     part_put(&line, refusal->value);
     part_put(&line, refusal->reason);
@@ -131,7 +133,8 @@ void load_report_free(struct load_report *report)
     memory_free(report);
 }
 
-/* ---- a kind at a site ------------------------------------------------------------------------------------------------ */
+/* ---- a kind at a site
+ * ------------------------------------------------------------------------------------------------ */
 
 /* A file that the folder refuses is not opened. True if it was not refused so before. */
 static bool is_refusal_new(const struct kept_file *file, const struct kept_file *was)
@@ -139,7 +142,8 @@ static bool is_refusal_new(const struct kept_file *file, const struct kept_file 
     return was == NULL || !text_equal(file->refused, was->refused);
 }
 
-/* Reads the kind's files; those with unchanged content are not parsed. True if anything is other than at the load before. */
+/* Reads the kind's files; those with unchanged content are not parsed. True if anything is other than at the load
+ * before. */
 static bool gather_changed(struct gathering *gathering, struct lists *was)
 {
     const struct record_kind *kind = gathering->layout->kind;
@@ -193,8 +197,8 @@ static bool find_update(struct loading *loading, struct gathering *gathering, st
     return done;
 }
 
-static bool load_kind(struct loading *loading, const struct load_site *site, const struct layout *layout, struct lists *lists,
-                      struct lists *was)
+static bool load_kind(struct loading *loading, const struct load_site *site, const struct layout *layout,
+                      struct lists *lists, struct lists *was)
 {
     AUTO_GATHERING gathering = {0};
     AUTO_UPDATE update = {0};
@@ -211,7 +215,8 @@ static bool load_kind(struct loading *loading, const struct load_site *site, con
     return true;
 }
 
-/* ---- a site ---------------------------------------------------------------------------------------------------------- */
+/* ---- a site
+ * ---------------------------------------------------------------------------------------------------------- */
 
 static void list_logs(struct store *store, const struct site_place *place, struct lists *lists)
 {
@@ -244,7 +249,8 @@ static bool load_site(struct loading *loading, const struct load_site *site)
     return true;
 }
 
-/* ---- the load -------------------------------------------------------------------------------------------------------- */
+/* ---- the load
+ * -------------------------------------------------------------------------------------------------------- */
 
 static bool write_names(struct loading *loading)
 {

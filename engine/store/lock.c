@@ -26,11 +26,13 @@ static bool refuse_locked(int file, const char *store, struct fault *fault)
     return fault_set(fault, FAULT_STORE, "%s: locked by %s", store, note[0] != '\0' ? note : "another process");
 }
 
-/* Between opening the file and locking it, its holder may have removed it: then the lock is one on a file without a name. */
+/* Between opening the file and locking it, its holder may have removed it: then the lock is one on a file without a
+ * name. */
 static bool has_its_name(int file, const char *path)
 {
     struct stat held, named;
-    return fstat(file, &held) == 0 && stat(path, &named) == 0 && held.st_dev == named.st_dev && held.st_ino == named.st_ino;
+    return fstat(file, &held) == 0 && stat(path, &named) == 0 && held.st_dev == named.st_dev &&
+           held.st_ino == named.st_ino;
 }
 
 static bool write_note(int file)

@@ -39,7 +39,8 @@ bool store_read(struct store *store, struct text site, const struct record_kind 
     return step == QUERY_END;
 }
 
-bool store_count(struct store *store, struct text site, const struct record_kind *kind, uint64_t *out, struct fault *fault)
+bool store_count(struct store *store, struct text site, const struct record_kind *kind, uint64_t *out,
+                 struct fault *fault)
 {
     uint32_t name = names_find(store->names, site);
     *out = 0;
@@ -54,7 +55,8 @@ bool store_count(struct store *store, struct text site, const struct record_kind
     return true;
 }
 
-bool store_files(struct store *store, struct text site, stored_file_function *function, void *context, struct fault *fault)
+bool store_files(struct store *store, struct text site, stored_file_function *function, void *context,
+                 struct fault *fault)
 {
     AUTO_LISTS lists = {0};
     if (!lists_read(store, names_find(store->names, site), &lists, fault))

@@ -12,9 +12,9 @@
  * files     the log files of a site as of its latest load
  * refusals  the rows refused in it; `cells` is a packed row of the cells that could be read
  * warnings  what it warned of
- * history   versions that ended: `begun` and `ended` are loads, `at` the event, `next` the event of the version that follows
- *           or NULL if the record was withdrawn. A row without `row` is the gap between withdrawal and return.
- * audits    periods that were audited, with a digest of their findings (audits.c) */
+ * history   versions that ended: `begun` and `ended` are loads, `at` the event, `next` the event of the version that
+ * follows or NULL if the record was withdrawn. A row without `row` is the gap between withdrawal and return. audits
+ * periods that were audited, with a digest of their findings (audits.c) */
 static const char fixed_tables[] =
     "CREATE TABLE names(name INTEGER PRIMARY KEY, text TEXT NOT NULL, load INTEGER NOT NULL);"
     "CREATE TABLE loads(load INTEGER PRIMARY KEY, day INTEGER NOT NULL, head TEXT NOT NULL);"
@@ -25,15 +25,21 @@ static const char fixed_tables[] =
     "CREATE TABLE refusals(site INTEGER, path INTEGER, line INTEGER, place INTEGER, \"column\" TEXT, value TEXT,"
     " reason TEXT NOT NULL, conflict INTEGER NOT NULL, cells BLOB NOT NULL, PRIMARY KEY(site, path, line, place))"
     " WITHOUT ROWID;"
-    "CREATE TABLE warnings(site INTEGER, path INTEGER, place INTEGER, text TEXT NOT NULL, PRIMARY KEY(site, path, place))"
+    "CREATE TABLE warnings(site INTEGER, path INTEGER, place INTEGER, text TEXT NOT NULL, PRIMARY KEY(site, path, "
+    "place))"
     " WITHOUT ROWID;"
-    "CREATE TABLE history(site INTEGER, kind INTEGER, n INTEGER, begun INTEGER, ended INTEGER NOT NULL, at INTEGER NOT NULL,"
-    " next INTEGER, file INTEGER NOT NULL, line INTEGER NOT NULL, row BLOB, PRIMARY KEY(site, kind, n, begun)) WITHOUT ROWID;"
-    "CREATE TABLE audits(audit INTEGER PRIMARY KEY, first INTEGER NOT NULL, last INTEGER NOT NULL, as_of INTEGER NOT NULL,"
+    "CREATE TABLE history(site INTEGER, kind INTEGER, n INTEGER, begun INTEGER, ended INTEGER NOT NULL, at INTEGER NOT "
+    "NULL,"
+    " next INTEGER, file INTEGER NOT NULL, line INTEGER NOT NULL, row BLOB, PRIMARY KEY(site, kind, n, begun)) WITHOUT "
+    "ROWID;"
+    "CREATE TABLE audits(audit INTEGER PRIMARY KEY, first INTEGER NOT NULL, last INTEGER NOT NULL, as_of INTEGER NOT "
+    "NULL,"
     " digest BLOB NOT NULL, UNIQUE(first, last, as_of));"
-    "CREATE TABLE audit_findings(number TEXT, audit INTEGER, site TEXT NOT NULL, PRIMARY KEY(number, audit)) WITHOUT ROWID;";
+    "CREATE TABLE audit_findings(number TEXT, audit INTEGER, site TEXT NOT NULL, PRIMARY KEY(number, audit)) WITHOUT "
+    "ROWID;";
 
-/* ---- migrations ------------------------------------------------------------------------------------------------------ */
+/* ---- migrations
+ * ------------------------------------------------------------------------------------------------------ */
 
 static bool migrate_from_nothing(struct store *store, struct fault *fault)
 {
@@ -64,7 +70,8 @@ static bool migrate(struct store *store, struct fault *fault)
            pragma_set(store, "application_id", APPLICATION_ID, fault);
 }
 
-/* ---- tables of the kinds --------------------------------------------------------------------------------------------- */
+/* ---- tables of the kinds
+ * --------------------------------------------------------------------------------------------- */
 
 static const char *column_sql_type(const struct column *column) { return column_is_text(column) ? "TEXT" : "INTEGER"; }
 
@@ -83,14 +90,16 @@ static bool create_table(struct store *store, const struct record_kind *kind, st
     output_print(sql, "CREATE TABLE \"%s\"(site INTEGER", kind->name);
     for (size_t i = 0; i < kind->column_count; i++)
         output_print(sql, ", \"%s\" %s", kind->columns[i].name, column_sql_type(&kind->columns[i]));
-    output_print(sql, ", n INTEGER, file INTEGER NOT NULL, line INTEGER NOT NULL, load INTEGER NOT NULL, PRIMARY KEY(site");
+    output_print(sql,
+                 ", n INTEGER, file INTEGER NOT NULL, line INTEGER NOT NULL, load INTEGER NOT NULL, PRIMARY KEY(site");
     if (kind->event_column >= 0)
         output_print(sql, ", \"%s\"", kind->columns[kind->event_column].name);
     output_print(sql, ", n)) WITHOUT ROWID");
     return sql_run(&store->database, output_string(sql), fault);
 }
 
-static bool add_column(struct store *store, const struct record_kind *kind, const struct column *column, struct fault *fault)
+static bool add_column(struct store *store, const struct record_kind *kind, const struct column *column,
+                       struct fault *fault)
 {
     AUTO(output) sql = output_memory();
     output_print(sql, "ALTER TABLE \"%s\" ADD COLUMN \"%s\" %s", kind->name, column->name, column_sql_type(column));
@@ -151,7 +160,8 @@ bool schema_read(struct store *store, struct fault *fault)
 
 static bool write_schema(struct store *store, struct fault *fault)
 {
-    return migrate(store, fault) && schema_read(store, fault) && add_what_is_new(store, fault) && schema_read(store, fault);
+    return migrate(store, fault) && schema_read(store, fault) && add_what_is_new(store, fault) &&
+           schema_read(store, fault);
 }
 
 static bool is_complete(const struct store *store)
@@ -177,7 +187,8 @@ bool schema_write(struct store *store, struct fault *fault)
     return false;
 }
 
-/* ---- statements on the tables of the kinds --------------------------------------------------------------------------- */
+/* ---- statements on the tables of the kinds
+ * --------------------------------------------------------------------------- */
 
 static void print_places(struct output *sql, const struct layout *layout)
 {

@@ -1,11 +1,12 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* A row that is still there but refused does not withdraw its record. This finds the refused row behind a record that no good
- * row speaks for:
+/* A row that is still there but refused does not withdraw its record. This finds the refused row behind a record that
+ * no good row speaks for:
  *
  * - a refused row whose key can be read in full shields the record of that key, whichever file it stood in;
  * - one whose key can be read in part shields those records of its own file that agree with it in all parts it has;
  * - one without a readable key shields those of its own file that agree with it in all other cells it has;
- * - a row that swallows the rest of its file shields all records of that file: they may stand in what cannot be read. */
+ * - a row that swallows the rest of its file shields all records of that file: they may stand in what cannot be read.
+ */
 #ifndef ASSIZE_STORE_SHIELD_H
 #define ASSIZE_STORE_SHIELD_H
 

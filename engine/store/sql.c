@@ -5,7 +5,8 @@
 
 enum { BUSY_MILLISECONDS = 2000 };
 
-/* ---- connections ----------------------------------------------------------------------------------------------------- */
+/* ---- connections
+ * ----------------------------------------------------------------------------------------------------- */
 
 /* The file may come from anyone: no schema tricks, no writing of shadow pages, no strings in double quotes. */
 static void database_harden(sqlite3 *handle)
@@ -23,7 +24,8 @@ static void database_harden(sqlite3 *handle)
 bool database_open(struct database *database, const char *path, int flags, struct fault *fault)
 {
     database->path = memory_copy_string(path);
-    /* A path that begins with a dash or "file:" is a path all the same: URIs are off, and SQLite reads no options in it. */
+    /* A path that begins with a dash or "file:" is a path all the same: URIs are off, and SQLite reads no options in
+     * it. */
     if (sqlite3_open_v2(path, &database->handle, flags | SQLITE_OPEN_NOMUTEX, NULL) != SQLITE_OK) {
         database_fault(database, fault);
         return false;
@@ -47,9 +49,10 @@ bool database_fault(const struct database *database, struct fault *fault)
         return fault_set(fault, FAULT_STORE, "%s: no store: the file is no SQLite database", path);
     case SQLITE_CORRUPT:
     case SQLITE_FORMAT:
-        return fault_set(fault, FAULT_STORE,
-                         "%s: damaged (%s); put back a copy, or move it away and load anew: what it remembered is then lost",
-                         path, sqlite3_errmsg(database->handle));
+        return fault_set(
+            fault, FAULT_STORE,
+            "%s: damaged (%s); put back a copy, or move it away and load anew: what it remembered is then lost", path,
+            sqlite3_errmsg(database->handle));
     case SQLITE_BUSY:
     case SQLITE_LOCKED:
         return fault_set(fault, FAULT_STORE, "%s: locked by another program", path);
@@ -80,7 +83,8 @@ bool sql_whole(const struct database *database, const char *sql, int64_t *out, s
     return true;
 }
 
-/* ---- statements ------------------------------------------------------------------------------------------------------ */
+/* ---- statements
+ * ------------------------------------------------------------------------------------------------------ */
 
 struct query {
     const struct database *database;
@@ -193,4 +197,7 @@ struct text query_blob(struct query *query, int column)
     return (struct text){data, data ? (size_t)sqlite3_column_bytes(query->statement, column) : 0};
 }
 
-bool query_null(struct query *query, int column) { return sqlite3_column_type(query->statement, column) == SQLITE_NULL; }
+bool query_null(struct query *query, int column)
+{
+    return sqlite3_column_type(query->statement, column) == SQLITE_NULL;
+}

@@ -29,7 +29,8 @@ bool sql_run(const struct database *database, const char *sql, struct fault *fau
 /* One number; false if there is none, or on a fault. */
 bool sql_whole(const struct database *database, const char *sql, int64_t *out, struct fault *fault);
 
-/* A prepared statement. `types` has a letter for each value: i int64_t, t struct text, b (const void *, size_t), n (NULL). */
+/* A prepared statement. `types` has a letter for each value: i int64_t, t struct text, b (const void *, size_t), n
+ * (NULL). */
 struct query;
 struct query *query_new(const struct database *database, struct fault *fault, const char *sql); /* NULL on a fault */
 void query_bind(struct query *query, const char *types, ...); /* from the first parameter on; starts it anew */
@@ -38,7 +39,7 @@ OWNER(query);
 
 enum query_step { QUERY_ROW, QUERY_END, QUERY_FAILED };
 enum query_step query_step(struct query *query, struct fault *fault);
-bool query_run(struct query *query, struct fault *fault); /* steps to the end */
+bool query_run(struct query *query, struct fault *fault);                         /* steps to the end */
 bool query_put(struct query *query, struct fault *fault, const char *types, ...); /* binds and runs */
 
 /* The columns of the row a query stands on. Texts and blobs are valid until the next step; NULL gives 0 or absent. */

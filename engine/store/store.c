@@ -10,7 +10,8 @@
 #include "store/feed.h"
 #include "store/inside.h"
 
-/* ---- a store that is there ------------------------------------------------------------------------------------------- */
+/* ---- a store that is there
+ * ------------------------------------------------------------------------------------------- */
 
 static bool is_ours(struct store *store, struct fault *fault)
 {
@@ -28,7 +29,8 @@ static bool is_ours(struct store *store, struct fault *fault)
 
 enum { NAMES_GAP_MOST = 1000000 };
 
-/* Numbers stand for names all over the store, so they must not shift: what an edit made unfit gets a name of its own. */
+/* Numbers stand for names all over the store, so they must not shift: what an edit made unfit gets a name of its own.
+ */
 static bool name_keep(struct store *store, int64_t number, struct text text, struct fault *fault)
 {
     int64_t count = names_count(store->names);
@@ -57,10 +59,7 @@ static bool read_names(struct store *store, struct fault *fault)
     return step == QUERY_END;
 }
 
-static int hex_figure(char c)
-{
-    return c >= '0' && c <= '9' ? c - '0' : c >= 'a' && c <= 'f' ? c - 'a' + 10 : 0;
-}
+static int hex_figure(char c) { return c >= '0' && c <= '9' ? c - '0' : c >= 'a' && c <= 'f' ? c - 'a' + 10 : 0; }
 
 static bool read_head(struct store *store, struct fault *fault)
 {
@@ -119,7 +118,8 @@ static bool open_existing(struct store *store, struct fault *fault)
     return true;
 }
 
-/* ---- a store that is made -------------------------------------------------------------------------------------------- */
+/* ---- a store that is made
+ * -------------------------------------------------------------------------------------------- */
 
 static bool make_aside(struct store *store, struct fault *fault)
 {
@@ -129,10 +129,11 @@ static bool make_aside(struct store *store, struct fault *fault)
     store->names = names_new();
     store->names_stored = 0;
     /* Nothing to go back to, and nobody else can see it: no journal, no waiting for the disk before it is whole. */
-    bool done = open_file(store, SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE, fault) &&
-                sql_run(&store->database, "PRAGMA journal_mode = OFF; PRAGMA synchronous = OFF; PRAGMA locking_mode = EXCLUSIVE",
-                        fault) &&
-                schema_write(store, fault);
+    bool done =
+        open_file(store, SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE, fault) &&
+        sql_run(&store->database,
+                "PRAGMA journal_mode = OFF; PRAGMA synchronous = OFF; PRAGMA locking_mode = EXCLUSIVE", fault) &&
+        schema_write(store, fault);
     if (done)
         name_kinds(store);
     return done;
@@ -169,7 +170,8 @@ static bool give_name(struct store *store, struct fault *fault)
     return open_file(store, SQLITE_OPEN_READWRITE, fault);
 }
 
-/* ---- opening and closing --------------------------------------------------------------------------------------------- */
+/* ---- opening and closing
+ * --------------------------------------------------------------------------------------------- */
 
 static bool open_by_mode(struct store *store, struct fault *fault)
 {
@@ -217,7 +219,8 @@ struct names *store_names(struct store *store) { return store->names; }
 
 void store_head(const struct store *store, char out[DIGEST_HEX_SIZE]) { digest_hex(store->head, out); }
 
-/* ---- transactions ---------------------------------------------------------------------------------------------------- */
+/* ---- transactions
+ * ---------------------------------------------------------------------------------------------------- */
 
 bool store_begin(struct store *store, struct fault *fault)
 {

@@ -1,12 +1,13 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The store: one SQLite file, assize.db, that holds the records as the logs now say them and remembers what they once said.
+/* The store: one SQLite file, assize.db, that holds the records as the logs now say them and remembers what they once
+ * said.
  *
- * The schema is generated from the table of kinds: a table a kind with the current version of each record, clustered by site
- * and time; the versions that were amended or withdrawn stand in one history table. Numbered migrations (PRAGMA user_version).
- * Every version keeps its file, line and load. All SQL is in this room.
+ * The schema is generated from the table of kinds: a table a kind with the current version of each record, clustered by
+ * site and time; the versions that were amended or withdrawn stand in one history table. Numbered migrations (PRAGMA
+ * user_version). Every version keeps its file, line and load. All SQL is in this room.
  *
- * One process writes at a time: opening for writing takes the lock for the whole life of the handle, and another writer is told
- * who holds it. Nothing is changed before a load commits. */
+ * One process writes at a time: opening for writing takes the lock for the whole life of the handle, and another writer
+ * is told who holds it. Nothing is changed before a load commits. */
 #ifndef ASSIZE_STORE_STORE_H
 #define ASSIZE_STORE_STORE_H
 
@@ -37,22 +38,25 @@ struct names *store_names(struct store *store);
 /* The chain's head after the last load: hex, or 64 zeros before the first. */
 void store_head(const struct store *store, char out[DIGEST_HEX_SIZE]);
 
-/* ---- reading a site -------------------------------------------------------------------------------------------------- */
+/* ---- reading a site
+ * -------------------------------------------------------------------------------------------------- */
 
 struct stored_row {
-    const struct cell *cells; /* kind->column_count; ids have `whole` = name and text; texts borrow until the next row */
-    uint32_t file;            /* name (names table) of the path relative to the site folder */
+    const struct cell
+        *cells;    /* kind->column_count; ids have `whole` = name and text; texts borrow until the next row */
+    uint32_t file; /* name (names table) of the path relative to the site folder */
     uint32_t line;
 };
 typedef void stored_row_function(void *context, const struct stored_row *row);
 
-/* The current records of a kind at a site: runs, entries and readings in the order of their time (moment value), the other
- * kinds in the order of file path and line. */
+/* The current records of a kind at a site: runs, entries and readings in the order of their time (moment value), the
+ * other kinds in the order of file path and line. */
 bool store_read(struct store *store, struct text site, const struct record_kind *kind, stored_row_function *row,
                 void *context, struct fault *fault);
 
 /* How many there are (for sizing arrays). */
-bool store_count(struct store *store, struct text site, const struct record_kind *kind, uint64_t *out, struct fault *fault);
+bool store_count(struct store *store, struct text site, const struct record_kind *kind, uint64_t *out,
+                 struct fault *fault);
 
 /* The log files of a site as of the latest load. */
 struct stored_file {
@@ -62,7 +66,8 @@ struct stored_file {
     struct text refused;            /* why the file as a whole was refused; absent if it was read */
 };
 typedef void stored_file_function(void *context, const struct stored_file *file);
-bool store_files(struct store *store, struct text site, stored_file_function *function, void *context, struct fault *fault);
+bool store_files(struct store *store, struct text site, stored_file_function *function, void *context,
+                 struct fault *fault);
 
 /* The rows refused in the latest load, in the order of path and line. */
 struct stored_refusal {
@@ -79,15 +84,16 @@ typedef void stored_refusal_function(void *context, const struct stored_refusal 
 bool store_refusals(struct store *store, struct text site, stored_refusal_function *function, void *context,
                     struct fault *fault);
 
-/* What loads changed afterwards: the latest amendment of each record, and each withdrawal, in the order of kind and key. */
+/* What loads changed afterwards: the latest amendment of each record, and each withdrawal, in the order of kind and
+ * key. */
 struct stored_change {
     const struct record_kind *kind;
-    bool withdrawn;        /* else amended */
-    struct text key;       /* "lots L1 hba1c-strip reagent": the kind and the key's cells as recorded, absent ones left out */
-    moment at;             /* its event (a date: its midnight): of the new version, or of the withdrawn one; MOMENT_ABSENT */
-    day_number loaded_on;  /* the day of the load that changed it */
-    bool noted;            /* the new version has a note */
-    struct text test;      /* the test's id, where it is one */
+    bool withdrawn;  /* else amended */
+    struct text key; /* "lots L1 hba1c-strip reagent": the kind and the key's cells as recorded, absent ones left out */
+    moment at;       /* its event (a date: its midnight): of the new version, or of the withdrawn one; MOMENT_ABSENT */
+    day_number loaded_on; /* the day of the load that changed it */
+    bool noted;           /* the new version has a note */
+    struct text test;     /* the test's id, where it is one */
     struct text path;
     uint32_t line;
 };
@@ -95,12 +101,14 @@ typedef void stored_change_function(void *context, const struct stored_change *c
 bool store_changes(struct store *store, struct text site, stored_change_function *function, void *context,
                    struct fault *fault);
 
-/* ---- audits kept ------------------------------------------------------------------------------------------------------ */
+/* ---- audits kept
+ * ------------------------------------------------------------------------------------------------------ */
 
 struct audit_key {
     day_number from, to, as_of;
 };
-/* Keeps the numbers an audit found, in place of an earlier audit of the same period and as-of. `sites`: of each number. */
+/* Keeps the numbers an audit found, in place of an earlier audit of the same period and as-of. `sites`: of each number.
+ */
 bool store_keep_audit(struct store *store, const struct audit_key *key, const char *const *numbers,
                       const char *const *sites, size_t count, struct fault *fault);
 /* Was the number found by an audit of an earlier as-of? */
@@ -108,7 +116,8 @@ bool store_was_found(struct store *store, const char *number, day_number as_of, 
 /* The audit kept last; false in *there if there is none. */
 bool store_last_audit(struct store *store, struct audit_key *out, bool *there, struct fault *fault);
 
-/* ---- the chain -------------------------------------------------------------------------------------------------------- */
+/* ---- the chain
+ * -------------------------------------------------------------------------------------------------------- */
 
 struct chain_report {
     uint64_t loads;    /* that were checked */

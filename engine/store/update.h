@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Compares the gathered rows of a kind at a site with the records that the store has, and writes what is to be changed. */
+/* Compares the gathered rows of a kind at a site with the records that the store has, and writes what is to be changed.
+ */
 #ifndef ASSIZE_STORE_UPDATE_H
 #define ASSIZE_STORE_UPDATE_H
 
@@ -33,14 +34,14 @@ struct update {
 void update_free(struct update *update);
 #define AUTO_UPDATE __attribute__((cleanup(update_free))) struct update
 
-/* Finds what is to be done; gather_compare has been called. A row whose key stands in a file that was not parsed makes that file
- * one to be parsed: *again is set, file->is_parsed of that file is still false and its place is in must_parse[], which has an
- * entry for each file of the list. Then nothing else in `out` counts. */
-bool update_find(struct gathering *gathering, struct update_queries *queries, struct update *out, bool *must_parse, bool *again,
-                 struct fault *fault);
+/* Finds what is to be done; gather_compare has been called. A row whose key stands in a file that was not parsed makes
+ * that file one to be parsed: *again is set, file->is_parsed of that file is still false and its place is in
+ * must_parse[], which has an entry for each file of the list. Then nothing else in `out` counts. */
+bool update_find(struct gathering *gathering, struct update_queries *queries, struct update *out, bool *must_parse,
+                 bool *again, struct fault *fault);
 
-/* Writes it, as a part of load number `load`, and adds its links. The gathered rows are brought into the order of the table, and
- * only those that are written remain. */
+/* Writes it, as a part of load number `load`, and adds its links. The gathered rows are brought into the order of the
+ * table, and only those that are written remain. */
 bool update_write(struct gathering *gathering, struct update_queries *queries, struct update *update, int64_t load,
                   struct links *links, struct fault *fault);
 

@@ -42,7 +42,8 @@ static struct map *places_of_files(const struct lists *lists)
     return places;
 }
 
-/* ---- a record that the store has ------------------------------------------------------------------------------------- */
+/* ---- a record that the store has
+ * ------------------------------------------------------------------------------------- */
 
 static void record_ends(struct finding_out *finding, struct query *query, const struct record *record,
                         const struct gathered_row *next)
@@ -51,20 +52,21 @@ static void record_ends(struct finding_out *finding, struct query *query, const 
     struct bytes *packed = &finding->scratch;
     packed->size = 0;
     row_pack_sql(layout, query_statement(query), 0, packed);
-    add_ended(finding->update, (struct ended_version){
-                                   .n = record->n,
-                                   .begun = record->load,
-                                   .at = record->at,
-                                   .followed = next != NULL,
-                                   .next = next != NULL ? next->at : 0,
-                                   .file = record->file_name,
-                                   .line = record->line,
-                                   .row = text_keep(finding->update->arena,
-                                                    (struct text){(const char *)packed->data, packed->size}),
-                               });
+    add_ended(finding->update,
+              (struct ended_version){
+                  .n = record->n,
+                  .begun = record->load,
+                  .at = record->at,
+                  .followed = next != NULL,
+                  .next = next != NULL ? next->at : 0,
+                  .file = record->file_name,
+                  .line = record->line,
+                  .row = text_keep(finding->update->arena, (struct text){(const char *)packed->data, packed->size}),
+              });
 }
 
-static void record_stands_at(struct finding_out *finding, const struct record *record, uint32_t file_name, uint32_t line)
+static void record_stands_at(struct finding_out *finding, const struct record *record, uint32_t file_name,
+                             uint32_t line)
 {
     struct update *update = finding->update;
     if (record->file_name == file_name && record->line == line)
@@ -124,7 +126,8 @@ static void take_record(struct finding_out *finding, struct query *query, const 
         record_without_row(finding, query, record, file);
 }
 
-static void read_record(const struct layout *layout, const struct names *names, struct query *query, struct record *record)
+static void read_record(const struct layout *layout, const struct names *names, struct query *query,
+                        struct record *record)
 {
     const int first = layout->count, event = layout->kind->event_column;
     row_cells_sql(layout, names, query_statement(query), 0, record->cells);
@@ -157,7 +160,8 @@ static bool take_records(struct finding_out *finding, struct update_queries *que
     return step == QUERY_END;
 }
 
-/* ---- a record that was withdrawn ------------------------------------------------------------------------------------- */
+/* ---- a record that was withdrawn
+ * ------------------------------------------------------------------------------------- */
 
 /* The last version of a record in the history. */
 struct last_version {
@@ -184,8 +188,9 @@ static void return_if_there(struct finding_out *finding, const struct last_versi
     else
         finding->update->added++;
     row->n = (uint32_t)last->n;
-    add_ended(finding->update, (struct ended_version){
-                                   .n = last->n, .begun = last->ended, .at = row->at, .followed = true, .next = row->at});
+    add_ended(
+        finding->update,
+        (struct ended_version){.n = last->n, .begun = last->ended, .at = row->at, .followed = true, .next = row->at});
 }
 
 static void read_last(struct query *query, struct last_version *last)
@@ -204,8 +209,9 @@ static bool take_withdrawn(struct finding_out *finding, struct update_queries *q
 {
     const struct gathering *gathering = finding->gathering;
     if (queries->history == NULL)
-        queries->history = query_new(&gathering->store->database, fault,
-                                     "SELECT n, ended, next, row FROM history WHERE site = ? AND kind = ? ORDER BY n, begun");
+        queries->history =
+            query_new(&gathering->store->database, fault,
+                      "SELECT n, ended, next, row FROM history WHERE site = ? AND kind = ? ORDER BY n, begun");
     struct query *query = queries->history;
     if (query == NULL)
         return false;
@@ -225,10 +231,11 @@ static bool take_withdrawn(struct finding_out *finding, struct update_queries *q
     return step == QUERY_END;
 }
 
-/* ---- all ------------------------------------------------------------------------------------------------------------- */
+/* ---- all
+ * ------------------------------------------------------------------------------------------------------------- */
 
-/* A key that stood twice in a file that was not parsed was refused there; if it stands in a parsed file too, all of its rows are
- * to be looked at. */
+/* A key that stood twice in a file that was not parsed was refused there; if it stands in a parsed file too, all of its
+ * rows are to be looked at. */
 static void look_at_conflicts(struct finding_out *finding)
 {
     struct gathering *gathering = finding->gathering;
@@ -249,8 +256,8 @@ static void look_at_conflicts(struct finding_out *finding)
     }
 }
 
-bool update_find(struct gathering *gathering, struct update_queries *queries, struct update *out, bool *must_parse, bool *again,
-                 struct fault *fault)
+bool update_find(struct gathering *gathering, struct update_queries *queries, struct update *out, bool *must_parse,
+                 bool *again, struct fault *fault)
 {
     *out = (struct update){.arena = arena_new()};
     struct finding_out finding = {.gathering = gathering, .update = out, .must_parse = must_parse};

@@ -18,7 +18,8 @@ void update_queries_free(struct update_queries *queries)
     *queries = (struct update_queries){0};
 }
 
-/* ---- versions that end ----------------------------------------------------------------------------------------------- */
+/* ---- versions that end
+ * ----------------------------------------------------------------------------------------------- */
 
 static int compare_whole(int64_t a, int64_t b) { return (a > b) - (a < b); }
 
@@ -32,8 +33,8 @@ static int compare_ended(const void *left, const void *right)
 static bool put_in_history(const struct gathering *gathering, struct query *put, const struct ended_version *version,
                            int64_t load, struct fault *fault)
 {
-    query_bind(put, "iiiiiinii", gathering->lists->site, (int64_t)gathering->layout->kind_name, version->n, version->begun, load,
-               version->at, version->file, version->line);
+    query_bind(put, "iiiiiinii", gathering->lists->site, (int64_t)gathering->layout->kind_name, version->n,
+               version->begun, load, version->at, version->file, version->line);
     sqlite3_stmt *statement = query_statement(put);
     if (version->followed)
         sqlite3_bind_int64(statement, 7, version->next);
@@ -44,8 +45,8 @@ static bool put_in_history(const struct gathering *gathering, struct query *put,
     return query_run(put, fault);
 }
 
-static bool write_ended(struct gathering *gathering, struct update_queries *queries, struct update *update, int64_t load,
-                        struct links *links, struct fault *fault)
+static bool write_ended(struct gathering *gathering, struct update_queries *queries, struct update *update,
+                        int64_t load, struct links *links, struct fault *fault)
 {
     struct query **remove = &queries->kinds[gathering->layout->kind->id].remove;
     if (update->ended_count == 0)
@@ -75,7 +76,8 @@ static bool write_ended(struct gathering *gathering, struct update_queries *quer
     return true;
 }
 
-/* ---- records that moved ---------------------------------------------------------------------------------------------- */
+/* ---- records that moved
+ * ---------------------------------------------------------------------------------------------- */
 
 static bool write_moved(struct gathering *gathering, struct update_queries *queries, const struct update *update,
                         struct fault *fault)
@@ -96,7 +98,8 @@ static bool write_moved(struct gathering *gathering, struct update_queries *quer
     return true;
 }
 
-/* ---- versions that begin --------------------------------------------------------------------------------------------- */
+/* ---- versions that begin
+ * --------------------------------------------------------------------------------------------- */
 
 /* The order of the table; of new records, which get higher numbers than all others, by file and line. */
 static int compare_rows(const void *left, const void *right)
@@ -181,7 +184,8 @@ static bool write_rows(struct gathering *gathering, struct update_queries *queri
     return true;
 }
 
-/* ---- where they stand ------------------------------------------------------------------------------------------------ */
+/* ---- where they stand
+ * ------------------------------------------------------------------------------------------------ */
 
 static void places_of_new(const struct gathering *gathering, struct stream *stream)
 {

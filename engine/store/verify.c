@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Recomputes the chain: the heads from the links, then each link from the tables. Of all that does not fit, the break of the
- * earliest load is told. */
+/* Recomputes the chain: the heads from the links, then each link from the tables. Of all that does not fit, the break
+ * of the earliest load is told. */
 #include <stdarg.h>
 #include <stdio.h>
 
@@ -27,7 +27,8 @@ struct text verify_site(const struct verifying *verifying, int64_t site)
     return name.data != NULL ? name : TEXT("a site without a name");
 }
 
-/* ---- heads ----------------------------------------------------------------------------------------------------------- */
+/* ---- heads
+ * ----------------------------------------------------------------------------------------------------------- */
 
 struct link_row {
     int64_t load;
@@ -50,8 +51,8 @@ static enum query_step next_link(struct query *links, struct link_row *row, stru
 }
 
 /* Takes the links of a load, and breaks at those of loads that are not there. */
-static enum query_step collect_links(struct verifying *verifying, struct query *query, int64_t load, struct link_row *row,
-                                     enum query_step step, struct links *links)
+static enum query_step collect_links(struct verifying *verifying, struct query *query, int64_t load,
+                                     struct link_row *row, enum query_step step, struct links *links)
 {
     links->count = 0;
     while (step == QUERY_ROW && row->load <= load) {
@@ -74,15 +75,17 @@ static void check_head(struct verifying *verifying, struct query *loads, int64_t
     chain_head(head, load, query_whole(loads, 1), links);
     digest_hex(head, hex);
     if (!text_is(query_text(loads, 2), hex))
-        break_found(verifying, load, "load %lld: its head does not follow from the load before and its links", (long long)load);
+        break_found(verifying, load, "load %lld: its head does not follow from the load before and its links",
+                    (long long)load);
 }
 
 static bool check_heads(struct verifying *verifying)
 {
     const struct database *database = &verifying->store->database;
     AUTO(query) loads = query_new(database, verifying->fault, "SELECT load, day, head FROM loads ORDER BY load");
-    AUTO(query) query = query_new(database, verifying->fault,
-                                  "SELECT load, site, kind, part, digest FROM links ORDER BY load, site, kind, part");
+    AUTO(query)
+    query = query_new(database, verifying->fault,
+                      "SELECT load, site, kind, part, digest FROM links ORDER BY load, site, kind, part");
     if (loads == NULL || query == NULL)
         return false;
     unsigned char head[DIGEST_SIZE] = {0};
@@ -93,21 +96,23 @@ static bool check_heads(struct verifying *verifying)
         link_step = collect_links(verifying, query, query_whole(loads, 0), &row, link_step, &links);
         check_head(verifying, loads, (int64_t)++verifying->report->loads, &links, head);
     }
-    link_step = link_step == QUERY_FAILED ? link_step
-                                          : collect_links(verifying, query, INT64_MAX - 1, &row, link_step, &links);
+    link_step =
+        link_step == QUERY_FAILED ? link_step : collect_links(verifying, query, INT64_MAX - 1, &row, link_step, &links);
     links_free(&links);
     return link_step != QUERY_FAILED && step == QUERY_END;
 }
 
-/* ---- single links ---------------------------------------------------------------------------------------------------- */
+/* ---- single links
+ * ---------------------------------------------------------------------------------------------------- */
 
 /* The latest link of a part, and its load; the digest of nothing, and 0, if there is none. */
-static bool latest_link(struct verifying *verifying, int64_t site, enum link_part part, unsigned char digest[DIGEST_SIZE],
-                        int64_t *load)
+static bool latest_link(struct verifying *verifying, int64_t site, enum link_part part,
+                        unsigned char digest[DIGEST_SIZE], int64_t *load)
 {
-    AUTO(query) query = query_new(&verifying->store->database, verifying->fault,
-                                  "SELECT digest, load FROM links WHERE site = ? AND kind = 0 AND part = ?"
-                                  " ORDER BY load DESC LIMIT 1");
+    AUTO(query)
+    query = query_new(&verifying->store->database, verifying->fault,
+                      "SELECT digest, load FROM links WHERE site = ? AND kind = 0 AND part = ?"
+                      " ORDER BY load DESC LIMIT 1");
     if (query == NULL)
         return false;
     query_bind(query, "ii", site, (int64_t)part);
@@ -130,18 +135,21 @@ static bool check_link(struct verifying *verifying, int64_t site, enum link_part
     if (!latest_link(verifying, site, part, stored, &load))
         return false;
     if (memcmp(stored, expected, DIGEST_SIZE) != 0)
-        break_found(verifying, load, "load %lld: %.*s: the table %s was changed since", (long long)load, TEXT_FORMAT(name), table);
+        break_found(verifying, load, "load %lld: %.*s: the table %s was changed since", (long long)load,
+                    TEXT_FORMAT(name), table);
     return true;
 }
 
-/* ---- names ----------------------------------------------------------------------------------------------------------- */
+/* ---- names
+ * ----------------------------------------------------------------------------------------------------------- */
 
 static bool check_names_of(struct verifying *verifying, int64_t load, struct stream *stream)
 {
     unsigned char expected[DIGEST_SIZE];
     stream_end(stream, expected);
-    AUTO(query) query = query_new(&verifying->store->database, verifying->fault,
-                                  "SELECT digest FROM links WHERE site = 0 AND kind = 0 AND part = ? AND load = ?");
+    AUTO(query)
+    query = query_new(&verifying->store->database, verifying->fault,
+                      "SELECT digest FROM links WHERE site = 0 AND kind = 0 AND part = ? AND load = ?");
     if (query == NULL)
         return false;
     query_bind(query, "ii", (int64_t)LINK_NAMES, load);
@@ -154,8 +162,9 @@ static bool check_names_of(struct verifying *verifying, int64_t load, struct str
 
 static bool count_name_links(struct verifying *verifying, int64_t *out)
 {
-    AUTO(query) query = query_new(&verifying->store->database, verifying->fault,
-                                  "SELECT count(*) FROM links WHERE site = 0 AND kind = 0 AND part = ?");
+    AUTO(query)
+    query = query_new(&verifying->store->database, verifying->fault,
+                      "SELECT count(*) FROM links WHERE site = 0 AND kind = 0 AND part = ?");
     if (query == NULL)
         return false;
     query_bind(query, "i", (int64_t)LINK_NAMES);
@@ -166,8 +175,9 @@ static bool count_name_links(struct verifying *verifying, int64_t *out)
 
 static bool check_names(struct verifying *verifying)
 {
-    AUTO(query) query =
-        query_new(&verifying->store->database, verifying->fault, "SELECT load, name, text FROM names ORDER BY load, name");
+    AUTO(query)
+    query = query_new(&verifying->store->database, verifying->fault,
+                      "SELECT load, name, text FROM names ORDER BY load, name");
     if (query == NULL)
         return false;
     AUTO_STREAM stream = {0};
@@ -185,11 +195,13 @@ static bool check_names(struct verifying *verifying)
     if (!count_name_links(verifying, &links))
         return false;
     if (links != groups)
-        break_found(verifying, (int64_t)verifying->report->loads, "the table names was changed: names of a load are missing");
+        break_found(verifying, (int64_t)verifying->report->loads,
+                    "the table names was changed: names of a load are missing");
     return true;
 }
 
-/* ---- lists ----------------------------------------------------------------------------------------------------------- */
+/* ---- lists
+ * ----------------------------------------------------------------------------------------------------------- */
 
 static bool check_lists_of(struct verifying *verifying, int64_t site)
 {
@@ -210,9 +222,10 @@ static bool check_lists_of(struct verifying *verifying, int64_t site)
 
 static bool check_lists(struct verifying *verifying)
 {
-    AUTO(query) sites = query_new(&verifying->store->database, verifying->fault,
-                                  "SELECT site FROM links WHERE site > 0 UNION SELECT site FROM files"
-                                  " UNION SELECT site FROM refusals UNION SELECT site FROM warnings");
+    AUTO(query)
+    sites = query_new(&verifying->store->database, verifying->fault,
+                      "SELECT site FROM links WHERE site > 0 UNION SELECT site FROM files"
+                      " UNION SELECT site FROM refusals UNION SELECT site FROM warnings");
     if (sites == NULL)
         return false;
     enum query_step step;
@@ -222,7 +235,8 @@ static bool check_lists(struct verifying *verifying)
     return step == QUERY_END;
 }
 
-/* ---- audits ---------------------------------------------------------------------------------------------------------- */
+/* ---- audits
+ * ---------------------------------------------------------------------------------------------------------- */
 
 static bool check_audits(struct verifying *verifying)
 {
@@ -253,7 +267,8 @@ static bool check_audits(struct verifying *verifying)
     return true;
 }
 
-/* ---- all ------------------------------------------------------------------------------------------------------------- */
+/* ---- all
+ * ------------------------------------------------------------------------------------------------------------- */
 
 static bool verify_all(struct verifying *verifying)
 {

@@ -14,7 +14,8 @@ struct verifying {
 };
 
 /* Tells a break, unless one of an earlier load, or of this one, is known. */
-void break_found(struct verifying *verifying, int64_t load, const char *format, ...) __attribute__((format(printf, 3, 4)));
+void break_found(struct verifying *verifying, int64_t load, const char *format, ...)
+    __attribute__((format(printf, 3, 4)));
 struct text verify_site(const struct verifying *verifying, int64_t site);
 
 /* All records of a kind, current and past, at all sites. False only if the store cannot be read. */

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The records of a kind against their links. Four cursors walk side by side through the sites: current versions and past ones
- * by event and n (what loads took), past ones by n (what loads ended), and the links. */
+/* The records of a kind against their links. Four cursors walk side by side through the sites: current versions and
+ * past ones by event and n (what loads took), past ones by n (what loads ended), and the links. */
 #include <stdio.h>
 
 #include "base/map.h"
@@ -25,12 +25,13 @@ struct kind_check {
     int64_t site;
     struct tally *tallies;
     size_t tally_count, tally_capacity;
-    struct map *places; /* by load: the tally's place + 1 */
+    struct map *places;     /* by load: the tally's place + 1 */
     struct stream standing; /* n, file and line of the current versions */
     struct bytes packed;
 };
 
-/* ---- cursors --------------------------------------------------------------------------------------------------------- */
+/* ---- cursors
+ * --------------------------------------------------------------------------------------------------------- */
 
 static bool cursor_open(struct kind_check *check, struct cursor *cursor, struct query *query, bool of_kind)
 {
@@ -78,7 +79,8 @@ static bool cursors_open(struct kind_check *check)
 {
     struct verifying *verifying = check->verifying;
     const struct database *database = &verifying->store->database;
-    struct query *current = check->layout->count > 0 ? current_query(verifying, check->layout) : no_rows_query(verifying);
+    struct query *current =
+        check->layout->count > 0 ? current_query(verifying, check->layout) : no_rows_query(verifying);
     return cursor_open(check, &check->current, current, false) &&
            cursor_open(check, &check->past,
                        query_new(database, verifying->fault,
@@ -108,7 +110,8 @@ static void check_close(struct kind_check *check)
     bytes_free(&check->packed);
 }
 
-/* ---- versions -------------------------------------------------------------------------------------------------------- */
+/* ---- versions
+ * -------------------------------------------------------------------------------------------------------- */
 
 static struct tally *tally_of(struct kind_check *check, int64_t load)
 {
@@ -129,8 +132,8 @@ static void take_current(struct kind_check *check)
     check->packed.size = 0;
     if (!row_pack_sql(check->layout, query_statement(query), 0, &check->packed)) {
         struct text site = verify_site(check->verifying, check->site);
-        break_found(check->verifying, load, "load %lld: %.*s, %s: a value was changed", (long long)load, TEXT_FORMAT(site),
-                    check->layout->kind->name);
+        break_found(check->verifying, load, "load %lld: %.*s, %s: a value was changed", (long long)load,
+                    TEXT_FORMAT(site), check->layout->kind->name);
     }
     stream_taken(&tally_of(check, load)->taken, n, check->packed.data, check->packed.size);
     stream_place(&check->standing, n, query_whole(query, first + 1), query_whole(query, first + 2));
@@ -192,7 +195,8 @@ static void take_ends(struct kind_check *check)
     }
 }
 
-/* ---- links ----------------------------------------------------------------------------------------------------------- */
+/* ---- links
+ * ----------------------------------------------------------------------------------------------------------- */
 
 static void broken(struct kind_check *check, int64_t load, const char *what)
 {
@@ -202,7 +206,8 @@ static void broken(struct kind_check *check, int64_t load, const char *what)
 }
 
 /* A stream that a link has been held against has no items any more. */
-static void check_stream(struct kind_check *check, int64_t load, struct stream *stream, struct text digest, const char *what)
+static void check_stream(struct kind_check *check, int64_t load, struct stream *stream, struct text digest,
+                         const char *what)
 {
     unsigned char found[DIGEST_SIZE];
     stream_end(stream, found);
@@ -236,7 +241,8 @@ static void check_links(struct kind_check *check)
     }
     bool any = check->standing.items > 0;
     if (has_places)
-        check_stream(check, last_places, &check->standing, (struct text){(const char *)places, DIGEST_SIZE}, places_differ);
+        check_stream(check, last_places, &check->standing, (struct text){(const char *)places, DIGEST_SIZE},
+                     places_differ);
     else if (any)
         broken(check, last_places, "records that no load took");
 }
@@ -259,7 +265,8 @@ static void check_tallies(struct kind_check *check)
     stream_free(&check->standing);
 }
 
-/* ---- a kind ---------------------------------------------------------------------------------------------------------- */
+/* ---- a kind
+ * ---------------------------------------------------------------------------------------------------------- */
 
 static bool next_site(struct kind_check *check)
 {
@@ -274,8 +281,8 @@ static bool next_site(struct kind_check *check)
 
 static bool is_failed(const struct kind_check *check)
 {
-    return check->current.step == QUERY_FAILED || check->past.step == QUERY_FAILED || check->ends.step == QUERY_FAILED ||
-           check->links.step == QUERY_FAILED;
+    return check->current.step == QUERY_FAILED || check->past.step == QUERY_FAILED ||
+           check->ends.step == QUERY_FAILED || check->links.step == QUERY_FAILED;
 }
 
 bool verify_kind(struct verifying *verifying, const struct layout *layout)
@@ -297,14 +304,16 @@ bool verify_kind(struct verifying *verifying, const struct layout *layout)
 
 bool verify_strangers(struct verifying *verifying)
 {
-    AUTO(query) query = query_new(&verifying->store->database, verifying->fault,
-                                  "SELECT kind, load FROM links WHERE kind <> 0 UNION SELECT kind, begun FROM history");
+    AUTO(query)
+    query = query_new(&verifying->store->database, verifying->fault,
+                      "SELECT kind, load FROM links WHERE kind <> 0 UNION SELECT kind, begun FROM history");
     if (query == NULL)
         return false;
     enum query_step step;
     while ((step = query_step(query, verifying->fault)) == QUERY_ROW)
         if (store_layout_named(verifying->store, query_whole(query, 0)) == NULL)
-            break_found(verifying, query_whole(query, 1), "load %lld: the table links or history names a kind that there is not",
+            break_found(verifying, query_whole(query, 1),
+                        "load %lld: the table links or history names a kind that there is not",
                         (long long)query_whole(query, 1));
     return step == QUERY_END;
 }
