@@ -167,7 +167,8 @@ def gap_13(logs):
     for cell in ("performed_at", "collected_at", "reported_at", "recorded_at"):
         test[cell] += shift
     return ("Two runs on A2 are two minutes apart, while a run takes four and a half: a strip was pulled early or "
-            "a time is wrong.", [before, test], [finding("analyzer.run-time", [test], tests=[before, test], analyzer="A2")])
+            "a time is wrong.", [before, test],
+            [finding("analyzer.run-time", [test], tests=[before, test], analyzer="A2")])
 
 
 @gap("A row that cannot be read")
