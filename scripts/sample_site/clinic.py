@@ -165,9 +165,11 @@ def standing_training(logs):
 
 
 def standing_comparisons(logs):
-    """Two rounds of five samples a method in the year before the audited month's end; none misses its target."""
+    """Two rounds of five samples a year and method; no sample misses its target."""
     a1c, glucose = (5.2, 6.5, 7.8, 9.4, 11.6), (54, 98, 141, 222, 365)
     for event, day, analyzer, operator, targets, off in (
+            ("R0-A1C", "2025-11-12", "A1", "OP-1", a1c, (0.0, 0.1, -0.2, 0.2, 0.3)),
+            ("R0-GLU", "2025-11-12", "G1", "OP-4", glucose, (2, -3, 4, 7, -6)),
             ("R1-A1C", "2026-03-12", "A1", "OP-3", a1c, (0.1, -0.1, 0.2, 0.1, -0.3)),
             ("R1-GLU", "2026-03-12", "G1", "OP-2", glucose, (1, -2, 3, -5, 8)),
             ("R2-A1C", "2026-09-10", "A2", "OP-4", a1c, (-0.1, 0.2, 0.1, -0.2, 0.2)),
