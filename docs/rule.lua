@@ -21,6 +21,7 @@
 ---@field subject table<integer|string, string> which of method, analyzer, operator, lot, level, record, detail a finding is about: { "analyzer", detail = "task" }; a field alone takes the fact of its name, `record` the run itself. Site rules only list fields.
 ---@field attribute? string[] values that `check` may return behind false, worst first: printed as detail, no part of the subject
 ---@field finding? "streak"|"each"|"state" a series of failing events (the default), each alone, or one judgement of a subject at the end
+---@field from? string the fact with the place of the run that a finding begins at, if not the event itself
 ---@field affects? "failing"|"none"|fun(f: table): integer[] which tests must be looked at again; run rules: "failing" is the default
 ---@field check function run rules: answers true (met), false (failed) or nil (does not apply); site rules: check(site) calls judge
 ---@field says string one sentence with {names}: of facts at the first failing event, {events} {tests} {from} {to}, subject fields, or what judge was given. {events:run} prints "1 run", "14 runs"; {tests:result}; {x:day} and {x:time} print a day or time that a site rule gave as a number

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* A hash map from 64-bit keys to 64-bit values. Keys of several ids are mixed by map_key; it keeps 64 bits of them, so that two
- * different keys of a site meet with a chance below 1e-10 for a million keys. Only grows. */
+/* A hash map from 64-bit keys to 64-bit values. Keys of several ids are mixed by map_key; it keeps 64 bits of them, so
+ * that two different keys of a site meet with a chance below 1e-7 for a million keys (birthday bound: n^2 / 2^65). Only
+ * grows. */
 #ifndef ASSIZE_BASE_MAP_H
 #define ASSIZE_BASE_MAP_H
 

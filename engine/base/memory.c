@@ -43,7 +43,8 @@ char *memory_copy_string(const char *string)
 
 void memory_free(void *block) { free(block); }
 
-enum { PAGE_SIZE = 64 * 1024 };
+/* Blocks above LARGE have a page of their own, so that a page's end is never wasted by more than that. */
+enum { PAGE_SIZE = 64 * 1024, LARGE = PAGE_SIZE / 4 };
 
 struct page {
     struct page *next;
@@ -52,44 +53,58 @@ struct page {
 };
 
 struct arena {
-    struct page *first;   /* in order of use: those behind `current` are free, or full of one large block */
-    struct page *current; /* NULL while there is none */
+    struct page *pages, *current;        /* in order of use; those behind `current` are free */
+    struct page *large, *large_to_reuse; /* in use, and kept by arena_reset */
     size_t size;
 };
 
 struct arena *arena_new(void) { return memory_new(sizeof(struct arena)); }
 
-static struct page *page_behind_current(struct arena *arena, size_t size)
+static struct page *page_new(struct arena *arena, size_t size)
 {
-    size_t room = size > PAGE_SIZE ? size : PAGE_SIZE;
-    if (room > SIZE_MAX - sizeof(struct page))
+    if (size > SIZE_MAX - sizeof(struct page))
         out_of_memory();
-    struct page *page = malloc(sizeof(struct page) + room);
+    struct page *page = malloc(sizeof(struct page) + size);
     if (page == NULL)
         out_of_memory();
-    struct page **link = arena->current ? &arena->current->next : &arena->first;
-    *page = (struct page){.next = *link, .size = room};
-    *link = page;
-    arena->size += sizeof(struct page) + room;
+    page->size = size;
+    page->used = 0;
+    page->next = NULL;
+    arena->size += sizeof(struct page) + size;
     return page;
 }
 
-static size_t page_room(const struct page *page) { return page ? page->size - page->used : 0; }
+static void *take_large(struct arena *arena, size_t size)
+{
+    struct page **link = &arena->large_to_reuse;
+    while (*link != NULL && (*link)->size < size)
+        link = &(*link)->next;
+    struct page *page = *link;
+    if (page != NULL)
+        *link = page->next;
+    else
+        page = page_new(arena, size);
+    page->next = arena->large;
+    arena->large = page;
+    return page->bytes;
+}
+
+static struct page *next_page(struct arena *arena)
+{
+    struct page **link = arena->current ? &arena->current->next : &arena->pages;
+    if (*link == NULL)
+        *link = page_new(arena, PAGE_SIZE);
+    return arena->current = *link;
+}
 
 void *arena_take(struct arena *arena, size_t size)
 {
-    if (size > SIZE_MAX - alignof(max_align_t))
-        out_of_memory();
+    if (size > LARGE)
+        return take_large(arena, size);
     size = (size + alignof(max_align_t) - 1) & ~(alignof(max_align_t) - 1);
     struct page *page = arena->current;
-    if (page == NULL || page_room(page) < size) {
-        page = page ? page->next : arena->first;
-        if (page == NULL || page_room(page) < size)
-            page = page_behind_current(arena, size);
-        /* A large block does not end the page that small ones still fit into. */
-        if (page_room(page) - size >= page_room(arena->current))
-            arena->current = page;
-    }
+    if (page == NULL || page->size - page->used < size)
+        page = next_page(arena);
     void *block = page->bytes + page->used;
     page->used += size;
     return block;
@@ -97,20 +112,34 @@ void *arena_take(struct arena *arena, size_t size)
 
 void arena_reset(struct arena *arena)
 {
-    for (struct page *page = arena->first; page != NULL; page = page->next)
+    for (struct page *page = arena->pages; page != NULL; page = page->next)
         page->used = 0;
-    arena->current = arena->first;
+    arena->current = arena->pages;
+    while (arena->large != NULL) {
+        struct page *page = arena->large;
+        arena->large = page->next;
+        page->next = arena->large_to_reuse;
+        arena->large_to_reuse = page;
+    }
 }
 
 size_t arena_size(const struct arena *arena) { return arena->size; }
+
+static void free_pages(struct page *page)
+{
+    while (page != NULL) {
+        struct page *next = page->next;
+        free(page);
+        page = next;
+    }
+}
 
 void arena_free(struct arena *arena)
 {
     if (arena == NULL)
         return;
-    for (struct page *page = arena->first, *next; page != NULL; page = next) {
-        next = page->next;
-        free(page);
-    }
+    free_pages(arena->pages);
+    free_pages(arena->large);
+    free_pages(arena->large_to_reuse);
     free(arena);
 }

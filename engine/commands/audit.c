@@ -20,20 +20,6 @@ static const struct option_row options[] = {
     {NULL, NULL, NULL, false},
 };
 
-static struct rulebook *read_rules(const struct arguments *arguments, struct fault *fault) {
-    AUTO(rulebook) book = rulebook_new();
-    char *home;
-    if (!rulebook_home(&home, fault)) return NULL;
-    bool ok = rulebook_add(book, home, fault);
-    memory_free(home);
-    for (size_t i = 0; ok && i < argument_count(arguments, "rules"); i++)
-        ok = rulebook_add(book, argument_at(arguments, "rules", i), fault);
-    if (!ok) return NULL;
-    struct rulebook *read = book;
-    book = NULL;
-    return read;
-}
-
 static struct audit *judge(const struct opened *opened, struct store *store, const struct rulebook *book,
                            const struct audit_key *key, struct fault *fault) {
     struct audit_site *sites = memory_new((opened->site_count + 1) * sizeof *sites);
@@ -94,7 +80,7 @@ static enum status run(const struct arguments *arguments, struct fault *fault) {
     struct audit_key key;
     if (!period_read(arguments, &key, fault) || !argument_choice(arguments, "fail-on", severities, &least, fault))
         return STATUS_FAILED;
-    AUTO(rulebook) book = read_rules(arguments, fault);
+    AUTO(rulebook) book = rulebook_installed(arguments, fault);
     AUTO(opened) opened = NULL;
     AUTO(store) store = NULL;
     AUTO(load_report) load = NULL;
@@ -107,8 +93,9 @@ static enum status run(const struct arguments *arguments, struct fault *fault) {
     char *folder = report_folder(opened, arguments, &key);
     bool written = reports_write(audit, folder, fault);
     if (written) {
-        AUTO(output) output = output_stream(stdout);
+        struct output *output = output_stream(stdout);
         report_terminal(audit, folder, output);
+        written = output_close(output, fault);
         print_warnings(load, audit);
     }
     memory_free(folder);

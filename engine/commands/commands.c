@@ -9,7 +9,7 @@
 const struct command *const *commands_all(void)
 {
     static const struct command *const commands[] = {
-        NULL,
+        &command_load, &command_audit, &command_trace, &command_rules, &command_check_rules, &command_verify, NULL,
     };
     return commands;
 }

@@ -66,3 +66,17 @@ bool opened_load(const struct opened *opened, struct store *store, const struct 
     memory_free(sites);
     return ok;
 }
+
+struct rulebook *rulebook_installed(const struct arguments *arguments, struct fault *fault) {
+    AUTO(rulebook) book = rulebook_new();
+    char *home;
+    if (!rulebook_home(&home, fault)) return NULL;
+    bool ok = rulebook_add(book, home, fault);
+    memory_free(home);
+    for (size_t i = 0; ok && i < argument_count(arguments, "rules"); i++)
+        ok = rulebook_add(book, argument_at(arguments, "rules", i), fault);
+    if (!ok) return NULL;
+    struct rulebook *read = book;
+    book = NULL;
+    return read;
+}

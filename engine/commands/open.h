@@ -7,6 +7,7 @@
 #include "commands/command.h"
 #include "intake/folder.h"
 #include "intake/settings.h"
+#include "rulebook/rulebook.h"
 #include "store/load.h"
 
 struct opened_site {
@@ -31,5 +32,8 @@ OWNER(opened);
 /* Loads the good sites' logs. `--today` of the arguments is the day of the load, else the machine's date. */
 bool opened_load(const struct opened *opened, struct store *store, const struct arguments *arguments,
                  struct load_report **out, struct fault *fault);
+
+/* The rules that came with the program and those of --rules; NULL with the fault set. */
+struct rulebook *rulebook_installed(const struct arguments *arguments, struct fault *fault);
 
 #endif

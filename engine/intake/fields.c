@@ -177,15 +177,17 @@ bool fields_scalar(const struct fields *fields, const struct node *node, const c
     case FIELD_TEXT:
         return read_text(fields, node, name, value);
     case FIELD_DATE:
-        if (read_cell(fields, node, name, CELL_DATE, &cell))
-            *(day_number *)value = (day_number)cell.whole;
-        return cell.present;
+        if (!read_cell(fields, node, name, CELL_DATE, &cell))
+            return false;
+        *(day_number *)value = (day_number)cell.whole;
+        return true;
     case FIELD_CLOCK:
         return read_clock(fields, node, name, value);
     case FIELD_YES_NO:
-        if (read_cell(fields, node, name, CELL_YES_NO, &cell))
-            *(bool *)value = cell.whole != 0;
-        return cell.present;
+        if (!read_cell(fields, node, name, CELL_YES_NO, &cell))
+            return false;
+        *(bool *)value = cell.whole != 0;
+        return true;
     case FIELD_CHOICE:
         return read_choice(fields, node, name, field->words, value);
     case FIELD_DUTY:
@@ -303,12 +305,19 @@ bool fields_plain(const struct fields *fields, const struct node *node, struct t
     *out = node->text;
     if (node->kind != NODE_LIST)
         return node->kind == NODE_SCALAR;
-    *out = (struct text){"", 0};
+    size_t room = 1, size = 0;
+    for (const struct node *child = node->first; child != NULL; child = child->next)
+        room += child->text.size + 1;
+    char *joined = arena_take(fields->arena, room);
     for (const struct node *child = node->first; child != NULL; child = child->next) {
         if (child->kind != NODE_SCALAR)
             return false;
-        const char *divider = child == node->first ? "" : ";";
-        *out = text_print(fields->arena, "%.*s%s%.*s", TEXT_FORMAT(*out), divider, TEXT_FORMAT(child->text));
+        if (child != node->first)
+            joined[size++] = ';';
+        memcpy(joined + size, child->text.data, child->text.size);
+        size += child->text.size;
     }
+    joined[size] = '\0';
+    *out = (struct text){joined, size};
     return true;
 }

@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "intake/settings_inside.h"
+#include "records/decimal.h"
 #include "records/kinds.h"
 #include "records/units.h"
 

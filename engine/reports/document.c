@@ -32,10 +32,7 @@ struct node *document_open(struct document *document, enum node_kind kind, int s
     return node;
 }
 
-void document_close(struct document *document)
-{
-    document->open = document->open->parent;
-}
+void document_close(struct document *document) { document->open = document->open->parent; }
 
 /* A node without children. */
 static void add(struct document *document, enum node_kind kind, int style, struct text text, struct text id)
@@ -46,9 +43,11 @@ static void add(struct document *document, enum node_kind kind, int style, struc
     document_close(document);
 }
 
-void document_section(struct document *document, struct text id, enum section_style style)
+struct node *document_section(struct document *document, struct text id, enum section_style style)
 {
-    document_open(document, NODE_SECTION, style)->id = id;
+    struct node *section = document_open(document, NODE_SECTION, (int)style);
+    section->id = id;
+    return section;
 }
 
 void document_heading(struct document *document, struct text text)
@@ -94,10 +93,7 @@ struct node *document_table(struct document *document, struct text caption, cons
     return table;
 }
 
-void document_row(struct document *document)
-{
-    document_open(document, NODE_ROW, 0);
-}
+void document_row(struct document *document) { document_open(document, NODE_ROW, 0); }
 
 void document_cell(struct document *document, struct text text)
 {

@@ -1,9 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* A page or paper as data: sections, paragraphs, lists, tables, and the words in them. Pages are built once and written by
- * one writer a medium, so that screen and paper cannot drift apart.
+/* A page or paper as data: sections, paragraphs, lists, tables, and the words in them. Pages are built once and written
+ * by one writer a medium, so that screen and paper cannot drift apart.
  *
  *     struct document *document = document_new(TEXT("Findings, October 2026"));
- *     document_section(document, TEXT("next"), SECTION_OPEN);
+ *     document_section(document, TEXT("next"), SECTION_PLAIN);
  *     document_heading(document, TEXT("What to do next"));
  *     document_say(document, ROLE_PLAIN, TEXT("Nothing."));
  *     document_close(document);
@@ -33,9 +33,9 @@ enum node_kind {
 };
 
 enum section_style {
-    SECTION_OPEN,
-    SECTION_FOLDED, /* only the heading shows until it is opened; on paper all of it shows */
-    SECTION_ENTRY,  /* one of many alike, with a margin */
+    SECTION_PLAIN,
+    SECTION_PART,  /* holds many others: set off from its neighbours */
+    SECTION_ENTRY, /* one of many alike, with a margin */
 };
 
 enum role {
@@ -60,7 +60,7 @@ struct node {
     struct text id, text;
     const struct column *columns; /* of a table */
     size_t column_count;
-    const char *fold; /* of a table: folded behind these words; NULL: open */
+    bool folded; /* a table or section that shows only when its caption or heading is chosen; on paper it shows */
     struct node *parent, *first, *last, *next;
 };
 
@@ -78,7 +78,7 @@ OWNER(document);
 struct node *document_open(struct document *document, enum node_kind kind, int style);
 void document_close(struct document *document); /* the node opened last */
 
-void document_section(struct document *document, struct text id, enum section_style style);
+struct node *document_section(struct document *document, struct text id, enum section_style style);
 void document_heading(struct document *document, struct text text);
 void document_say(struct document *document, enum role role, struct text text); /* a whole paragraph */
 
@@ -88,7 +88,8 @@ void document_strong(struct document *document, struct text text);
 void document_link(struct document *document, struct text text, struct text id);
 void document_mark(struct document *document, enum severity severity);
 
-/* The columns must live as long as the document. A cell may be left open for words by document_open(…, NODE_CELL, 0). */
+/* The columns must live as long as the document. A cell may be left open for words by document_open(…, NODE_CELL, 0).
+ */
 struct node *document_table(struct document *document, struct text caption, const struct column *columns, size_t count);
 void document_row(struct document *document);
 void document_cell(struct document *document, struct text text); /* a whole cell */

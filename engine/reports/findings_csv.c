@@ -2,9 +2,9 @@
 /* findings.csv, for spreadsheets: RFC 4180, one row a finding, lists joined by `;`.
  *
  * A spreadsheet takes a cell that starts with = + - @ (or a tab or CR before them) for a formula and runs it, also when
- * it came from somebody's log. Such cells get an apostrophe in front, which spreadsheets take for "this is text". So this
- * file is for people and is never read back; programs read findings.json, where every text is as recorded.
- * Source: OWASP, "CSV Injection". */
+ * it came from somebody's log. Such cells get an apostrophe in front, which spreadsheets take for "this is text". So
+ * this file is for people and is never read back; programs read findings.json, where every text is as recorded. Source:
+ * OWASP, "CSV Injection". */
 #include <inttypes.h>
 #include <string.h>
 
@@ -31,10 +31,7 @@ static void end_row(struct row *row)
     row->begun = false;
 }
 
-static void number_cell(struct row *row, uint64_t number)
-{
-    cell(row, text_print(row->arena, "%" PRIu64, number));
-}
+static void number_cell(struct row *row, uint64_t number) { cell(row, text_print(row->arena, "%" PRIu64, number)); }
 
 static void tests_cell(struct row *row, const struct finding *finding)
 {
@@ -70,7 +67,8 @@ static void evidence_cell(struct row *row, const struct finding *finding)
 static void head_row(struct row *row)
 {
     static const char *const before[] = {"finding", "rule", "title", "severity", "duty", "state", "site"};
-    static const char *const after[] = {"from", "to", "events", "tests", "test_ids", "says", "remedy", "basis", "evidence"};
+    static const char *const after[] = {"from", "to",     "events", "tests",   "test_ids",
+                                        "says", "remedy", "basis",  "evidence"};
     for (size_t i = 0; i < sizeof before / sizeof *before; i++)
         cell(row, text_of(before[i]));
     for (enum subject_field field = 0; field < SUBJECT_COUNT; field++)

@@ -10,11 +10,13 @@
 #include "stats/intervals.h"
 
 const char *const report_caution[] = {
-    "This report compares the site's own records with rules. It makes no clinical conclusion, and a rule that is met does "
+    "This report compares the site's own records with rules. It makes no clinical conclusion, and a rule that is met "
+    "does "
     "not prove that a result is right.",
     "The package insert of each test, state and local rules, the accreditor's standards and the laboratory director's "
     "decisions go before anything said here.",
-    "Affected results need a clinical review before anyone acts on them: whether to repeat, correct or notify is decided by "
+    "Affected results need a clinical review before anyone acts on them: whether to repeat, correct or notify is "
+    "decided by "
     "the laboratory director or a licensed practitioner.",
     "What is not in the records was not seen: a step that was done and not written down counts as not done.",
     NULL,
@@ -156,10 +158,7 @@ struct text phrase_sites(struct arena *arena, const struct silence *silence)
     return text_keep(arena, output_taken(list));
 }
 
-struct text site_title(const struct site_result *site)
-{
-    return site->name.size > 0 ? site->name : site->site;
-}
+struct text site_title(const struct site_result *site) { return site->name.size > 0 ? site->name : site->site; }
 
 struct text audit_title(const struct audit *audit)
 {
@@ -170,10 +169,7 @@ struct text audit_title(const struct audit *audit)
     return audit->site_count > 0 ? site_title(&audit->sites[0]) : TEXT("No site");
 }
 
-bool audit_has_sites(const struct audit *audit)
-{
-    return audit->site_count > 1;
-}
+bool audit_has_sites(const struct audit *audit) { return audit->site_count > 1; }
 
 struct text phrase_verdict(struct arena *arena, const struct view *view)
 {

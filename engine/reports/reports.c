@@ -10,42 +10,40 @@ const struct report_format report_formats[] = {
     {NULL, NULL},
 };
 
-const char *const report_caution[] = {
-    "The package insert of each test, state and local rules and the laboratory director decide; this report only compares "
-    "records with them.",
-    "Results that a finding names need a clinical review by licensed staff before anyone acts on them. A finding does not say "
-    "that a result is wrong, and no finding does not say that it is right.",
-    "What is not in the logs cannot be judged.",
-    NULL,
-};
-
 static bool write_format(const struct audit *audit, const struct report_format *format, const char *folder,
-                         struct fault *fault) {
+                         struct fault *fault)
+{
     AUTO(arena) arena = arena_new();
     struct output *output;
     struct text path = text_print(arena, "%s/%s", folder, format->file);
-    if (!output_file(&output, path.data, fault)) return false;
+    if (!output_file(&output, path.data, fault))
+        return false;
     format->write(audit, output);
     return output_close(output, fault);
 }
 
 /* The rules that were judged by, each once, with the digest of its file. */
-static size_t list_rules(const struct audit *audit, struct manifest_rule *rules) {
+static size_t list_rules(const struct audit *audit, struct manifest_rule *rules)
+{
     size_t count = 0;
     for (size_t i = 0; i < audit->rule_count; i++) {
         const struct rule_text *rule = audit->rules[i].rule;
         bool known = false;
-        for (size_t j = 0; j < count && !known; j++) known = rules[j].rule == rule;
-        if (!known) rules[count++] = (struct manifest_rule){rule, rule->id, rule->sha256};
+        for (size_t j = 0; j < count && !known; j++)
+            known = rules[j].rule == rule;
+        if (!known)
+            rules[count++] = (struct manifest_rule){rule, rule->id, rule->sha256};
     }
     return count;
 }
 
-bool reports_write(const struct audit *audit, const char *folder, struct fault *fault) {
+bool reports_write(const struct audit *audit, const char *folder, struct fault *fault)
+{
     const char *files[sizeof report_formats / sizeof *report_formats];
     size_t count = 0;
     for (const struct report_format *format = report_formats; format->file; format++) {
-        if (!write_format(audit, format, folder, fault)) return false;
+        if (!write_format(audit, format, folder, fault))
+            return false;
         files[count++] = format->file;
     }
     struct manifest_rule *rules = memory_new((audit->rule_count + 1) * sizeof *rules);

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The report folder: one table of formats, one file a format. Each writer gets the same audit and lays it out; it decides
- * nothing. Texts from records are escaped by the writers' lowest functions. The same audit gives the same bytes. */
+/* The report folder: one table of formats, one file a format. Each writer gets the same audit and lays it out; it
+ * decides nothing. Texts from records are escaped by the writers' lowest functions. The same audit gives the same
+ * bytes. */
 #ifndef ASSIZE_REPORTS_REPORTS_H
 #define ASSIZE_REPORTS_REPORTS_H
 

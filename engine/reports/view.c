@@ -180,7 +180,4 @@ const struct site_result *view_site(const struct view *view, struct text site)
     return NULL;
 }
 
-bool rule_is_serious(const struct rule_text *rule)
-{
-    return rule->by || rule->severity <= SEVERITY_BREACH;
-}
+bool rule_is_serious(const struct rule_text *rule) { return rule->by || rule->severity <= SEVERITY_BREACH; }

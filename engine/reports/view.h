@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* One view of an audit for all that people read: what is open, in which groups, the worst, the sums, and which rules were
- * silent. It counts and sorts; it decides nothing. */
+/* One view of an audit for all that people read: what is open, in which groups, the worst, the sums, and which rules
+ * were silent. It counts and sorts; it decides nothing. */
 #ifndef ASSIZE_REPORTS_VIEW_H
 #define ASSIZE_REPORTS_VIEW_H
 
@@ -40,7 +40,7 @@ struct view {
     const struct finding **apart; /* the answered and excused ones, in the audit's order */
     size_t apart_count;
 
-    struct silence *silences; /* not judged before off; then by rule, reason */
+    struct silence *silences;                     /* not judged before off; then by rule, reason */
     size_t silence_count, not_judged, off, broke; /* of these, and rules that broke somewhere */
     struct rule_sum *sums;                        /* by rule */
     size_t sum_count;

@@ -116,7 +116,7 @@ static void take_streak(void *context, struct streak *streak) {
         .site = work->result->site,
         .from = when_text(streak->from, arena),
         .to = when_text(streak->to, arena),
-        .events = work->instance->rule->shape == SHAPE_STREAK ? streak->events : 1,
+        .events = streak->events,
         .first_key = streak->first_key.data ? text_keep(arena, streak->first_key) : (struct text){0},
     };
     fill_subject(work, streak, finding);

@@ -164,7 +164,7 @@ static struct text patch(struct arena *arena, struct text file, struct text line
         const char *colon = memchr(line.data, ':', line.size);
         struct text key = remove ? (struct text){line.data + 1, line.size - 1}
                                  : (struct text){line.data, colon ? (size_t)(colon - line.data) : line.size};
-        size_t begin, end;
+        size_t begin = 0, end = 0;
         if (find_block(file, key, &begin, &end))
             file = text_print(arena, "%.*s%.*s", (int)begin, file.data, (int)(file.size - end), file.data + end);
         if (!remove) file = text_print(arena, "%.*s\n%.*s\n", TEXT_FORMAT(file), TEXT_FORMAT(line));

@@ -6,25 +6,27 @@
 
 enum field_type { FIELD_NAME, FIELD_TEXT, FIELD_PLACE, FIELD_TIME, FIELD_DAY, FIELD_PERIOD, FIELD_IS_TEST };
 
+#define NOTHING SIZE_MAX
+
 static const struct {
     const char *name;
     enum field_type type;
-    size_t value, has; /* offsets */
+    size_t value, has; /* offsets; has: NOTHING if no flag goes with it */
 } fields[] = {
     {"analyzer", FIELD_NAME, offsetof(struct filter, analyzer), offsetof(struct filter, has_analyzer)},
     {"method", FIELD_NAME, offsetof(struct filter, method), offsetof(struct filter, has_method)},
     {"lot", FIELD_NAME, offsetof(struct filter, lot), offsetof(struct filter, has_lot)},
     {"operator", FIELD_NAME, offsetof(struct filter, operator_), offsetof(struct filter, has_operator)},
     {"specimen", FIELD_TEXT, offsetof(struct filter, specimen), offsetof(struct filter, has_specimen)},
-    {"after", FIELD_PLACE, offsetof(struct filter, after), 0},
-    {"before", FIELD_PLACE, offsetof(struct filter, before), 0},
-    {"since", FIELD_TIME, offsetof(struct filter, since), 0},
-    {"upto", FIELD_TIME, offsetof(struct filter, upto), 0},
-    {"later_than", FIELD_TIME, offsetof(struct filter, later_than), 0},
-    {"earlier_than", FIELD_TIME, offsetof(struct filter, earlier_than), 0},
+    {"after", FIELD_PLACE, offsetof(struct filter, after), NOTHING},
+    {"before", FIELD_PLACE, offsetof(struct filter, before), NOTHING},
+    {"since", FIELD_TIME, offsetof(struct filter, since), NOTHING},
+    {"upto", FIELD_TIME, offsetof(struct filter, upto), NOTHING},
+    {"later_than", FIELD_TIME, offsetof(struct filter, later_than), NOTHING},
+    {"earlier_than", FIELD_TIME, offsetof(struct filter, earlier_than), NOTHING},
     {"day", FIELD_DAY, offsetof(struct filter, day), offsetof(struct filter, has_day)},
-    {"period", FIELD_PERIOD, 0, 0},
-    {"is_test", FIELD_IS_TEST, 0, 0},
+    {"period", FIELD_PERIOD, 0, NOTHING},
+    {"is_test", FIELD_IS_TEST, 0, NOTHING},
 };
 
 static void take_field(lua_State *lua, const struct host *host, size_t row, struct filter *filter) {
@@ -41,7 +43,7 @@ static void take_field(lua_State *lua, const struct host *host, size_t row, stru
         filter->only_controls = !filter->only_tests;
         return;
     }
-    if (fields[row].has) *((bool *)filter + fields[row].has) = true;
+    if (fields[row].has != NOTHING) *((bool *)filter + fields[row].has) = true;
 }
 
 void filter_read(lua_State *lua, const struct host *host, int index, struct filter *out) {

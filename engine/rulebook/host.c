@@ -119,7 +119,7 @@ static void start_rule(struct host *host, struct instance *instance) {
 
 static void judge_walk_event(void *context, const struct event *event) {
     struct host *host = context;
-    host->event = event;
+    if (host->watcher.event) host->watcher.event(host->watcher.context, event);
     for (size_t i = 0; i < host->book->count; i++) {
         struct instance *instance = &host->instances[i];
         const struct rule *rule = instance->rule;

@@ -32,6 +32,12 @@ struct instance { /* a rule at the site in hand */
     int attribute;
 };
 
+struct watcher { /* told of each event and each verdict of a run rule, for trace; functions may be NULL */
+    walk_function *event;
+    void (*verdict)(void *context, const struct instance *instance, const struct event *event, enum verdict verdict);
+    void *context;
+};
+
 struct host {
     const struct rulebook *book;
     struct sandbox *sandbox;
@@ -45,7 +51,7 @@ struct host {
     struct period period;
     struct arena *arena;
     struct names *subjects; /* texts of subjects that are no names of the store: ids with SUBJECT_OWN */
-    const struct event *event; /* the event in hand */
+    struct watcher watcher;
 };
 
 #define SUBJECT_OWN 0x80000000u
@@ -81,6 +87,7 @@ struct text *fills_from_event(struct host *host, const struct instance *instance
 struct text *fills_from_judge(struct host *host, const struct instance *instance, int table);
 struct text says_finding(const struct rule *rule, const struct streak *streak,
                          const struct finding *finding, struct arena *arena);
+struct text fact_text(const struct host *host, int fact, const struct fact *value, struct arena *arena);
 struct text when_text(struct when when, struct arena *arena);
 struct text run_record_text(const struct history *history, const struct run *run, bool with_result, struct arena *arena);
 

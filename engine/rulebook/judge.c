@@ -172,6 +172,8 @@ static void fail_event(struct host *host, struct instance *instance, const struc
     struct streak *streak = streaks_failed(instance->streaks, &subject, when_of(event), in_period, &first);
     if (!streak) return;
     const struct rule *rule = instance->rule;
+    if (first && rule->from_fact >= 0 && event->facts[rule->from_fact].present)
+        streak->from.at = host->history->runs[event->facts[rule->from_fact].whole].at;
     if (first) {
         set_duty(streak, rule, rule->by_fact < 0 ? (struct text){0} : event->facts[rule->by_fact].text);
         add_evidence(streak, rule, event);
@@ -200,6 +202,7 @@ void judge_event(struct host *host, struct instance *instance, const struct even
         instance->remembers = true;
     }
     if (instance->verdict == VERDICT_NOT_APPLICABLE) return;
+    if (host->watcher.verdict) host->watcher.verdict(host->watcher.context, instance, event, instance->verdict);
     instance->judged += in_period;
     if (instance->verdict == VERDICT_FAILED) {
         fail_event(host, instance, event, in_period);
@@ -282,13 +285,14 @@ static struct text told_word(lua_State *lua, const char *field) {
     return word;
 }
 
-static void tell_failed(struct host *host, struct instance *instance, struct when when, bool in_period) {
+static void tell_failed(struct host *host, struct instance *instance, struct when when, bool in_period, uint64_t count) {
     lua_State *lua = host->lua;
     const struct rule *rule = instance->rule;
     struct subject subject = told_subject(host, rule);
     bool first;
     struct streak *streak = streaks_failed(instance->streaks, &subject, when, in_period, &first);
     if (!streak) return;
+    if (rule->shape == SHAPE_STATE) streak->events = count;
     struct when end = read_when(lua, "to", "to_day");
     if (end.kind != WHEN_NEVER) streak->to = end;
     if (first) {
@@ -331,7 +335,7 @@ static int api_judge(lua_State *lua) {
     uint64_t count = in_period ? told_count(lua) : 0;
     instance->judged += count;
     if (!ok) {
-        tell_failed(host, instance, when, in_period);
+        tell_failed(host, instance, when, in_period, count);
         return 0;
     }
     instance->met += count;

@@ -332,6 +332,16 @@ static bool read_duty(struct reader *reader) {
     return true;
 }
 
+static bool read_from(struct reader *reader) {
+    struct text from;
+    reader->rule->from_fact = -1;
+    if (!read_text(reader, "from", false, &from)) return false;
+    if (!from.data) return true;
+    reader->rule->from_fact = fact_for(reader, "from", from);
+    if (reader->rule->from_fact < 0) return false;
+    return fact_rows[reader->rule->from_fact].type == FACT_PLACE ? true : wrong(reader, "from", "must be a place");
+}
+
 static bool read_kind(struct reader *reader) {
     static const char *const shapes[] = {"streak", "each", "state", NULL};
     static const char *const events[] = {"any", "run", "test", "control", "clause", "task", "lot", "day", "entry", "pair", NULL};
@@ -361,7 +371,7 @@ static bool read_functions(struct reader *reader) {
 static bool known_fields(struct reader *reader) {
     static const char *const fields[] = {"id", "title", "severity", "duty", "by", "basis", "on", "needs", "params", "subject",
                                          "facts", "attribute", "finding", "affects", "check", "says", "remedy", "examples",
-                                         "about", NULL};
+                                         "about", "from", NULL};
     lua_State *lua = reader->lua;
     lua_pushnil(lua);
     while (lua_next(lua, reader->table)) {
@@ -387,7 +397,7 @@ bool rule_read(lua_State *lua, struct arena *arena, struct text file, struct tex
     bool ok = known_fields(&reader) && read_text(&reader, "id", true, &out->text.id) &&
               read_text(&reader, "title", true, &out->text.title) && read_text(&reader, "remedy", true, &out->text.remedy) &&
               read_basis(&reader) && read_kind(&reader) && read_duty(&reader) && read_parameters(&reader) &&
-              (out->site_rule || read_facts(&reader)) && read_subject(&reader) && read_attributes(&reader) &&
+              (out->site_rule || read_facts(&reader)) && read_subject(&reader) && read_from(&reader) && read_attributes(&reader) &&
               read_says(&reader) && read_affects(&reader) && read_functions(&reader);
     lua_settop(lua, reader.table);
     unsigned char digest[DIGEST_SIZE];

@@ -55,7 +55,8 @@ struct rule {
     enum finding_shape shape;
     const struct record_kind *needs; /* the log without which it is not judged, or NULL */
     struct rule_subject subject[SUBJECT_COUNT];
-    int by_fact; /* the fact that names the duty, or -1 */
+    int by_fact;   /* the fact that names the duty, or -1 */
+    int from_fact; /* the fact with the place of the run that a finding begins at, or -1: the event itself */
     struct text attributes[RULE_ATTRIBUTES_MOST]; /* values of `detail` that are no part of the subject, worst first */
     size_t attribute_count;
     struct rule_argument arguments[RULE_FACTS_MOST];

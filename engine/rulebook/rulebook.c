@@ -71,22 +71,18 @@ static int by_name(const void *a, const void *b) {
 }
 
 static void find_files(struct paths *paths, const char *folder, const char *below, int depth) {
-    char path[4200];
-    snprintf(path, sizeof path, "%s/%s", folder, below);
-    DIR *directory = opendir(path);
+    AUTO(arena) arena = arena_new();
+    DIR *directory = opendir(text_print(arena, "%s/%s", folder, below).data);
     if (!directory) return;
     for (struct dirent *entry; (entry = readdir(directory));) {
         if (entry->d_name[0] == '.') continue;
-        char name[4200];
-        int size = snprintf(name, sizeof name, "%s%s%s", below, *below ? "/" : "", entry->d_name);
-        snprintf(path, sizeof path, "%s/%s", folder, name);
-        bool lua = size > 4 && !strcmp(name + size - 4, ".lua");
-        if (is_folder(path)) {
+        struct text name = text_print(arena, "%s%s%s", below, *below ? "/" : "", entry->d_name);
+        if (is_folder(text_print(arena, "%s/%s", folder, name.data).data)) {
             if (depth < 4 && strcmp(entry->d_name, "example-site") && strcmp(entry->d_name, "data"))
-                find_files(paths, folder, name, depth + 1);
-        } else if (lua) {
+                find_files(paths, folder, name.data, depth + 1);
+        } else if (name.size > 4 && !strcmp(name.data + name.size - 4, ".lua")) {
             VECTOR_GROW(paths->all, paths->count, paths->capacity);
-            paths->all[paths->count++] = memory_copy_string(name);
+            paths->all[paths->count++] = memory_copy_string(name.data);
         }
     }
     closedir(directory);
@@ -120,10 +116,8 @@ static bool run_file(struct sandbox *sandbox, const char *shown, struct text sou
 
 static bool add_file(struct rulebook *book, struct sandbox *sandbox, const char *folder, const char *name,
                      struct fault *fault) {
-    char path[4400];
-    snprintf(path, sizeof path, "%s/%s", folder, name);
     struct file_bytes bytes;
-    if (!file_read(path, NULL, &bytes, fault)) return false;
+    if (!file_read(text_print(book->arena, "%s/%s", folder, name).data, NULL, &bytes, fault)) return false;
     struct text source = text_keep(book->arena, (struct text){bytes.data, bytes.size});
     memory_free(bytes.data);
     struct text shown = text_print(book->arena, "rules/%s", name);

@@ -33,7 +33,7 @@ struct text run_record_text(const struct history *history, const struct run *run
     return with_result ? text_print(arena, "%.*s %.*s", TEXT_FORMAT(record), TEXT_FORMAT(run_result(run))) : record;
 }
 
-static struct text fact_text(const struct host *host, int fact, const struct fact *value, struct arena *arena) {
+struct text fact_text(const struct host *host, int fact, const struct fact *value, struct arena *arena) {
     if (!value->present) return TEXT("none");
     switch (fact_rows[fact].type) {
     case FACT_BOOL: return value->yes ? TEXT("yes") : TEXT("no");

@@ -62,6 +62,17 @@ static bool good_levels(const struct walk *walk, const struct bench *bench, cons
     return true;
 }
 
+/* Keys of good controls on a lot at any analyzer of the site: a bench's number is never 0. */
+static uint64_t site_lot_key(const struct run *run, uint32_t level) {
+    return map_key(0, level, run->lot, run->method, 0);
+}
+
+static bool lot_good_levels(const struct walk *walk, const struct bench *bench, const struct run *run) {
+    for (size_t i = 0; i < bench->level_count; i++)
+        if (!map_find(walk->good_on_lot, site_lot_key(run, (uint32_t)i))) return false;
+    return true;
+}
+
 /* Is the run coded, and are its lot and the lot's code known? */
 static bool coded_on_known_lot(const struct walk *walk, const struct run *run, const struct record **lot) {
     const struct method_settings *method = run_method(walk->history, run);
@@ -99,10 +110,10 @@ void facts_of_bench(struct walk *walk, const struct bench *bench, const struct r
     facts_of_code_change(walk, bench, run);
     const struct method_settings *method = run_method(walk->history, run);
     if (!method || !method->has_controls) return;
-    set_yes(walk, F_lot_good_levels, good_levels(walk, bench, run, 0));
+    set_yes(walk, F_lot_good_levels, lot_good_levels(walk, bench, run));
     if (run->is_control) return;
     facts_of_latest_controls(walk, bench);
-    set_yes(walk, F_good_on_lot, walk->facts[F_lot_good_levels].yes);
+    set_yes(walk, F_good_on_lot, good_levels(walk, bench, run, 0));
     set_yes(walk, F_good_by_operator, good_levels(walk, bench, run, run->operator_));
 }
 
@@ -120,6 +131,7 @@ static void take_control(struct walk *walk, struct bench *bench, const struct ru
         if (!good) continue;
         level->last_good = place;
         level->tests_before_good = bench->tests;
+        *map_at(walk->good_on_lot, site_lot_key(run, (uint32_t)i)) = place + 1;
         *map_at(walk->good_on_lot, map_key(bench->number, (uint32_t)i, run->lot, 0, 0)) = place + 1;
         *map_at(walk->good_on_lot, map_key(bench->number, (uint32_t)i, run->lot, run->operator_, 0)) = place + 1;
     }

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "timeline/history.h"
 
-#include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -165,6 +165,12 @@ static bool is_later_cell(const struct record_kind *kind, size_t column) {
     return false;
 }
 
+static moment event_of(const struct record_kind *kind, const struct cell *cells) {
+    if (kind->event_column < 0) return 0;
+    moment at = cells[kind->event_column].whole;
+    return kind->columns[kind->event_column].type == CELL_DATE ? shelf_midnight((day_number)at) : at;
+}
+
 static void add_record(struct history *history, const struct record_kind *kind, const struct stored_row *row) {
     struct cell *cells = arena_take(history->arena, kind->column_count * sizeof *cells);
     for (size_t i = 0; i < kind->column_count; i++) {
@@ -177,7 +183,8 @@ static void add_record(struct history *history, const struct record_kind *kind, 
                             : text_keep(history->arena, cells[i].text);
     }
     VECTOR_GROW(history->records[kind->id], history->record_count[kind->id], history->record_capacity[kind->id]);
-    history->records[kind->id][history->record_count[kind->id]++] = (struct record){cells, row->file, row->line};
+    history->records[kind->id][history->record_count[kind->id]++] =
+        (struct record){cells, event_of(kind, cells), row->file, row->line};
 }
 
 void history_row(struct history *history, const struct record_kind *kind, const struct stored_row *row) {
@@ -264,6 +271,19 @@ static uint64_t key_of(const struct record *record, int a, int b) {
     return map_key(record_name(record, a), b < 0 ? 0 : record_name(record, b), 0, 0, 0);
 }
 
+static int by_time(const void *a, const void *b) {
+    const struct record *x = a, *y = b;
+    if (moment_seconds(x->at) != moment_seconds(y->at)) return moment_seconds(x->at) < moment_seconds(y->at) ? -1 : 1;
+    if (x->file != y->file) return x->file < y->file ? -1 : 1;
+    return x->line < y->line ? -1 : x->line > y->line;
+}
+
+static void sort_records(struct history *history) {
+    for (int k = 0; k < KIND_COUNT; k++)
+        if (history->record_count[k])
+            qsort(history->records[k], history->record_count[k], sizeof *history->records[k], by_time);
+}
+
 static void put_lots(struct history *history) {
     for (size_t i = 0; i < history->record_count[KIND_LOTS]; i++) {
         const struct record *record = &history->records[KIND_LOTS][i];
@@ -279,7 +299,7 @@ static void put_maintenance(struct history *history) {
         const struct record *record = &history->records[KIND_MAINTENANCE][i];
         uint64_t key = map_key(record_name(record, COL(MAINTENANCE, analyzer)),
                                (uint32_t)record->cells[COL(MAINTENANCE, event)].whole, 0, 0, 0);
-        shelf_add(&history->maintenance, key, record->cells[COL(MAINTENANCE, done_at)].whole, record);
+        shelf_add(&history->maintenance, key, record->at, record);
     }
     shelf_sort(&history->maintenance);
 }
@@ -287,11 +307,11 @@ static void put_maintenance(struct history *history) {
 static void put_lot_checks(struct history *history) {
     for (size_t i = 0; i < history->record_count[KIND_LOT_CHECKS]; i++) {
         const struct record *record = &history->records[KIND_LOT_CHECKS][i];
-        moment at = record->cells[COL(LOT_CHECKS, checked_at)].whole;
         uint32_t method = record_name(record, COL(LOT_CHECKS, method));
         if (!method)
-            method = history_method_of(history, record_name(record, COL(LOT_CHECKS, analyzer)), history_day(history, at));
-        shelf_add(&history->lot_checks, map_key(record_name(record, COL(LOT_CHECKS, new_lot)), method, 0, 0, 0), at, record);
+            method = history_method_of(history, record_name(record, COL(LOT_CHECKS, analyzer)), history_day(history, record->at));
+        shelf_add(&history->lot_checks, map_key(record_name(record, COL(LOT_CHECKS, new_lot)), method, 0, 0, 0), record->at,
+                  record);
     }
     shelf_sort(&history->lot_checks);
 }
@@ -300,24 +320,21 @@ static void put_on_shelves(struct history *history) {
     static const struct {
         enum kind_id kind;
         size_t shelf;
-        int key, second_key, at; /* columns; -1: none */
+        int key, second_key; /* columns; -1: none */
     } rows[] = {
-        {KIND_OPERATORS, offsetof(struct history, operators), COL(OPERATORS, operator), -1, -1},
-        {KIND_ANALYZERS, offsetof(struct history, analyzers), COL(ANALYZERS, analyzer), COL(ANALYZERS, method), -1},
-        {KIND_ANALYZERS, offsetof(struct history, analyzer_rows), COL(ANALYZERS, analyzer), -1, -1},
-        {KIND_OPENINGS, offsetof(struct history, openings), COL(OPENINGS, lot), -1, COL(OPENINGS, opened_on)},
-        {KIND_CODES, offsetof(struct history, codes), COL(CODES, analyzer), -1, COL(CODES, changed_at)},
-        {KIND_CLEANING, offsetof(struct history, cleaning), COL(CLEANING, analyzer), COL(CLEANING, task), COL(CLEANING, cleaned_at)},
-        {KIND_TRAINING, offsetof(struct history, training), COL(TRAINING, operator), COL(TRAINING, method), COL(TRAINING, held_on)},
+        {KIND_OPERATORS, offsetof(struct history, operators), COL(OPERATORS, operator), -1},
+        {KIND_ANALYZERS, offsetof(struct history, analyzers), COL(ANALYZERS, analyzer), COL(ANALYZERS, method)},
+        {KIND_ANALYZERS, offsetof(struct history, analyzer_rows), COL(ANALYZERS, analyzer), -1},
+        {KIND_OPENINGS, offsetof(struct history, openings), COL(OPENINGS, lot), -1},
+        {KIND_CODES, offsetof(struct history, codes), COL(CODES, analyzer), -1},
+        {KIND_CLEANING, offsetof(struct history, cleaning), COL(CLEANING, analyzer), COL(CLEANING, task)},
+        {KIND_TRAINING, offsetof(struct history, training), COL(TRAINING, operator), COL(TRAINING, method)},
     };
     for (size_t r = 0; r < sizeof rows / sizeof *rows; r++) {
         struct shelf *shelf = (struct shelf *)(void *)((char *)history + rows[r].shelf);
         for (size_t i = 0; i < history->record_count[rows[r].kind]; i++) {
             const struct record *record = &history->records[rows[r].kind][i];
-            moment at = rows[r].at < 0 ? 0 : record->cells[rows[r].at].whole;
-            if (rows[r].at >= 0 && kind_of(rows[r].kind)->columns[rows[r].at].type == CELL_DATE)
-                at = shelf_midnight((day_number)at);
-            shelf_add(shelf, key_of(record, rows[r].key, rows[r].second_key), at, record);
+            shelf_add(shelf, key_of(record, rows[r].key, rows[r].second_key), record->at, record);
         }
         shelf_sort(shelf);
     }
@@ -355,6 +372,7 @@ static void complete_run(struct history *history, struct run *run) {
 void history_ready(struct history *history) {
     rank_paths(history);
     name_methods(history);
+    sort_records(history);
     put_on_shelves(history);
     for (size_t i = 0; i < history->run_count; i++) complete_run(history, &history->runs[i]);
     for (size_t i = 0; i < history->control_count; i++) complete_run(history, &history->controls[i]);

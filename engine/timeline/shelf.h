@@ -9,6 +9,7 @@
 
 struct record { /* of any kind but tests and controls */
     const struct cell *cells;
+    moment at;     /* of its event (a date: its midnight); 0 where the kind has none */
     uint32_t file; /* rank of its path among the site's files; see history_file_path */
     uint32_t line;
 };

@@ -9,6 +9,7 @@ return rule {
   subject = { "analyzer" },
   facts = { "numbers_missing", "earlier_run", "later_run" },
   finding = "each",
+  from = "earlier_run",
   affects = "none",
   check = function(missing)
     return missing == 0

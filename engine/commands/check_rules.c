@@ -1,0 +1,61 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* assize check-rules: for rule authors. Checks rule files and runs the examples inside them. */
+#include <stdio.h>
+
+#include "commands/command.h"
+#include "rulebook/examples.h"
+
+static const struct option_row options[] = {{NULL, NULL, NULL, false}};
+
+struct tally {
+    size_t held, failed, in_rule;
+};
+
+static void count_example(void *context, const struct rule *rule, const struct example_result *result) {
+    struct tally *tally = context;
+    tally->in_rule++;
+    tally->held += result->holds;
+    tally->failed += !result->holds;
+    if (!result->holds)
+        printf("%.*s: example \"%.*s\" does not hold: %.*s\n", TEXT_FORMAT(rule->file), TEXT_FORMAT(result->name),
+               TEXT_FORMAT(result->why));
+}
+
+static bool check(const struct rulebook *book, const char *home, struct tally *tally, struct fault *fault) {
+    AUTO(example_site) site = NULL;
+    if (!example_site_open(&site, home, fault)) return false;
+    for (size_t i = 0; i < book->count; i++) {
+        tally->in_rule = 0;
+        if (!examples_run(site, &book->rules[i], count_example, tally, fault)) return false;
+    }
+    return true;
+}
+
+static enum status run(const struct arguments *arguments, struct fault *fault) {
+    AUTO(rulebook) book = rulebook_new();
+    struct tally tally = {0};
+    char *home;
+    if (!rulebook_home(&home, fault)) return STATUS_FAILED;
+    const char *folder = argument_word(arguments, 0);
+    bool ok = rulebook_add(book, folder ? folder : home, fault) && check(book, home, &tally, fault);
+    memory_free(home);
+    if (!ok) return STATUS_FAILED;
+    for (size_t i = 0; i < book->broken_count; i++)
+        fprintf(stderr, "assize: %.*s\n", TEXT_FORMAT(book->broken[i].why));
+    printf("%zu rules, %zu examples hold, %zu do not\n", book->count, tally.held, tally.failed);
+    if (book->broken_count) return STATUS_FAILED;
+    return tally.failed ? STATUS_FOUND : STATUS_DONE;
+}
+
+const struct command command_check_rules = {
+    .name = "check-rules",
+    .for_whom = "rule author",
+    .usage = "[DIR]",
+    .summary = "checks rule files and runs the examples inside them",
+    .found = "some examples do not hold",
+    .example = "assize check-rules my-rules",
+    .options = options,
+    .words_least = 0,
+    .words_most = 1,
+    .run = run,
+};

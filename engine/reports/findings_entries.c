@@ -1,0 +1,253 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Every finding as an entry: what was found, whom and what it concerns, the results that it affects, the evidence. What
+ * the findings of a rule share (who asks, what to do) is said once above them. */
+#include <inttypes.h>
+
+#include "reports/findings_page.h"
+#include "reports/phrases.h"
+
+enum {
+    FOLD_TESTS = 30,    /* a longer table of results is folded */
+    FOLD_FINDINGS = 60, /* in a page with more findings rules are folded */
+    FOLD_SITES = 10,    /* in such a page with more sites they are folded as well */
+};
+
+static struct text test_of(const struct affected_test *test) { return test->test; }
+static struct text performed_of(const struct affected_test *test) { return test->performed_at; }
+static struct text specimen_of(const struct affected_test *test) { return test->specimen; }
+static struct text analyzer_of(const struct affected_test *test) { return test->analyzer; }
+static struct text method_of(const struct affected_test *test) { return test->method; }
+static struct text operator_of(const struct affected_test *test) { return test->operator_; }
+static struct text result_of(const struct affected_test *test) { return test->result; }
+static struct text file_of(const struct affected_test *test) { return test->place.file; }
+
+/* A column that says the same in all rows is named in the caption instead, if it has words for that. */
+static const struct test_column {
+    const char *title, *in_caption;
+    struct text (*value)(const struct affected_test *test);
+} test_columns[] = {
+    {"Test", NULL, test_of},          {"Performed at", NULL, performed_of},
+    {"Specimen", NULL, specimen_of},  {"Analyzer", "analyzer ", analyzer_of},
+    {"Method", "method ", method_of}, {"Operator", "operator ", operator_of},
+    {"Result", NULL, result_of},      {"File", "", file_of},
+};
+enum { TEST_COLUMNS = sizeof test_columns / sizeof *test_columns };
+
+static bool same_in_all(const struct finding *finding, const struct test_column *column)
+{
+    struct text first = column->value(finding->tests[0]);
+    for (size_t i = 1; i < finding->test_count; i++)
+        if (!text_equal(column->value(finding->tests[i]), first))
+            return false;
+    return true;
+}
+
+/* Fills `shown`, and the caption: "14 affected results: analyzer A1, method glucose, records/tests.csv". */
+static struct text choose_columns(struct arena *arena, const struct finding *finding, const struct test_column **shown,
+                                  size_t *count)
+{
+    struct text caption = phrase_count(arena, finding->test_count, "affected result", "affected results");
+    const char *before = ": ";
+    for (size_t i = 0; i < TEST_COLUMNS; i++) {
+        const struct test_column *column = &test_columns[i];
+        if (column->in_caption == NULL || !same_in_all(finding, column)) {
+            shown[(*count)++] = column;
+            continue;
+        }
+        struct text value = column->value(finding->tests[0]);
+        if (value.size == 0)
+            continue;
+        caption =
+            text_print(arena, "%.*s%s%s%.*s", TEXT_FORMAT(caption), before, column->in_caption, TEXT_FORMAT(value));
+        before = ", ";
+    }
+    return caption;
+}
+
+static void affected_table(struct document *document, const struct finding *finding)
+{
+    if (finding->test_count == 0)
+        return;
+    const struct test_column *shown[TEST_COLUMNS];
+    size_t count = 0;
+    struct text caption = choose_columns(document->arena, finding, shown, &count);
+    struct column *columns = arena_take(document->arena, (count + 1) * sizeof *columns);
+    for (size_t i = 0; i < count; i++)
+        columns[i] = (struct column){.title = shown[i]->title, .is_head = i == 0};
+    columns[count] = (struct column){.title = "Line", .is_number = true};
+
+    struct node *table = document_table(document, caption, columns, count + 1);
+    table->folded = finding->test_count > FOLD_TESTS;
+    for (size_t row = 0; row < finding->test_count; row++) {
+        document_row(document);
+        for (size_t i = 0; i < count; i++)
+            document_cell(document, shown[i]->value(finding->tests[row]));
+        document_cell(document, text_print(document->arena, "%" PRIu32, finding->tests[row]->place.line));
+        document_close(document);
+    }
+    document_close(document);
+}
+
+/* "Analyzer A1, lot K118. 2026-10-07 09:12 to 16:40." */
+static void facts(struct document *document, const struct finding *finding, struct text more)
+{
+    const struct text parts[] = {more, phrase_subject(document->arena, finding), phrase_when(document->arena, finding)};
+    document_open(document, NODE_PARAGRAPH, ROLE_SMALL);
+    bool any = false;
+    for (size_t i = 0; i < sizeof parts / sizeof *parts; i++) {
+        if (parts[i].size == 0)
+            continue;
+        document_text(document, any ? TEXT(" · ") : TEXT(""));
+        document_text(document, parts[i]);
+        any = true;
+    }
+    document_close(document);
+}
+
+static void evidence(struct document *document, const struct finding *finding)
+{
+    struct text places = phrase_evidence(document->arena, finding);
+    if (places.size > 0)
+        document_say(document, ROLE_SMALL, text_print(document->arena, "Evidence: %.*s", TEXT_FORMAT(places)));
+}
+
+/* `more` is said with the facts; a mark stands in the margin of an entry whose neighbours differ in severity. */
+static void entry(struct document *document, const struct finding *finding, struct text more, bool with_mark)
+{
+    document_section(document, text_of(finding->number), SECTION_ENTRY);
+    document_heading(document, finding->says);
+    document_open(document, NODE_MARGIN, 0);
+    if (with_mark)
+        document_mark(document, finding->severity);
+    document_strong(document, text_of(finding->number));
+    document_text(document, TEXT(" "));
+    document_text(document, text_of(finding_state_name(finding->state)));
+    document_close(document);
+    facts(document, finding, more);
+    if (finding->excuse.size > 0)
+        document_say(document, ROLE_PLAIN, text_print(document->arena, "Excused: %.*s", TEXT_FORMAT(finding->excuse)));
+    affected_table(document, finding);
+    evidence(document, finding);
+    document_close(document);
+}
+
+/* "Asked by the package insert: 42 CFR 493.15(e)(1)." */
+static struct text who_asks(struct arena *arena, const struct finding *finding)
+{
+    struct text asked = text_print(arena, "Asked by %s", duty_asker(finding->duty));
+    for (size_t i = 0; i < finding->rule->basis_count; i++)
+        asked = text_print(arena, "%.*s%s%.*s", TEXT_FORMAT(asked), i == 0 ? ": " : "; ",
+                           TEXT_FORMAT(finding->rule->basis[i]));
+    return asked;
+}
+
+static void group_heading(struct document *document, const struct finding_group *group, bool folded)
+{
+    const struct finding *first = group->findings[0];
+    document_open(document, NODE_HEADING, 0);
+    if (folded) {
+        document_mark(document, first->severity);
+        document_text(document, TEXT(": "));
+    }
+    document_text(document, first->rule->title);
+    if (folded)
+        document_text(document, text_print(document->arena, " (%zu)", group->count));
+    document_close(document);
+    if (folded)
+        return;
+    document_open(document, NODE_MARGIN, 0);
+    document_mark(document, first->severity);
+    document_close(document);
+}
+
+static bool same_duty(const struct finding_group *group)
+{
+    for (size_t i = 1; i < group->count; i++)
+        if (group->findings[i]->duty != group->findings[0]->duty)
+            return false;
+    return true;
+}
+
+static void rule_group(struct document *document, const struct finding_group *group, bool folded)
+{
+    const struct finding *first = group->findings[0];
+    bool one_duty = same_duty(group);
+    struct text nothing = {NULL, 0}, asked = who_asks(document->arena, first);
+    document_section(document, nothing, SECTION_PLAIN)->folded = folded;
+    group_heading(document, group, folded);
+    document_say(document, ROLE_SMALL,
+                 text_print(document->arena, "Rule %.*s%s%.*s", TEXT_FORMAT(first->rule->id), one_duty ? " · " : "",
+                            one_duty ? (int)asked.size : 0, asked.data));
+    document_open(document, NODE_PARAGRAPH, ROLE_DO);
+    document_strong(document, TEXT("What to do: "));
+    document_text(document, first->rule->remedy);
+    document_close(document);
+    for (size_t i = 0; i < group->count; i++)
+        entry(document, group->findings[i], one_duty ? nothing : who_asks(document->arena, group->findings[i]), false);
+    document_close(document);
+}
+
+static void site_heading(struct document *document, const struct view *view, struct text site, size_t findings)
+{
+    const struct site_result *result = view_site(view, site);
+    struct text title = result != NULL ? site_title(result) : site;
+    struct text count = phrase_count(document->arena, findings, "open finding", "open findings");
+    document_heading(document, text_print(document->arena, "%.*s: %.*s", TEXT_FORMAT(title), TEXT_FORMAT(count)));
+}
+
+/* The groups of one site from `first` on; returns the first of the next site. */
+static size_t site_groups(struct document *document, const struct view *view, size_t first)
+{
+    const struct finding_group *groups = view->groups;
+    struct text site = groups[first].findings[0]->site;
+    size_t end = first, findings = 0;
+    for (; end < view->group_count && text_equal(groups[end].findings[0]->site, site); end++)
+        findings += groups[end].count;
+
+    bool fold = view->open_count > FOLD_FINDINGS, several = audit_has_sites(view->audit);
+    if (several) {
+        struct node *section =
+            document_section(document, text_print(document->arena, "site-%.*s", TEXT_FORMAT(site)), SECTION_PART);
+        section->folded = fold && view->audited > FOLD_SITES;
+        site_heading(document, view, site, findings);
+    }
+    for (size_t i = first; i < end; i++)
+        rule_group(document, &groups[i], fold);
+    if (several)
+        document_close(document);
+    return end;
+}
+
+void page_open_findings(struct document *document, const struct view *view)
+{
+    document_section(document, TEXT("findings"), SECTION_PLAIN);
+    document_heading(document, TEXT("Every finding"));
+    if (view->open_count == 0)
+        document_say(document, ROLE_PLAIN,
+                     view->audited == 0 ? TEXT("No site could be audited, so nothing was found.")
+                                        : TEXT("Nothing was found: every rule that was judged was met."));
+    for (size_t i = 0; i < view->group_count;)
+        i = site_groups(document, view, i);
+    document_close(document);
+}
+
+void page_apart_findings(struct document *document, const struct view *view)
+{
+    if (view->apart_count == 0)
+        return;
+    document_section(document, TEXT("apart"), SECTION_PLAIN);
+    document_heading(document, TEXT("Answered or excused"));
+    document_say(
+        document, ROLE_PLAIN,
+        TEXT("Answered: a corrective action is closed and was verified by someone else than its owner. Excused: "
+             "the site’s settings set it aside, with a reason. They stay in every report."));
+    for (size_t i = 0; i < view->apart_count; i++) {
+        const struct finding *finding = view->apart[i];
+        struct text more = text_print(document->arena, "%.*s (%.*s)", TEXT_FORMAT(finding->rule->title),
+                                      TEXT_FORMAT(finding->rule->id));
+        if (audit_has_sites(view->audit))
+            more = text_print(document->arena, "%.*s: %.*s", TEXT_FORMAT(finding->site), TEXT_FORMAT(more));
+        entry(document, finding, more, true);
+    }
+    document_close(document);
+}

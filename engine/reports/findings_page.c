@@ -1,0 +1,320 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "reports/findings_page.h"
+
+#include <inttypes.h>
+
+#include "base/version.h"
+#include "reports/html.h"
+#include "reports/phrases.h"
+#include "reports/reports.h"
+
+enum { DO_FIRST = 5 };
+
+static void page_head(struct document *document, const struct audit *audit)
+{
+    struct text period = phrase_period(document->arena, audit->from, audit->to);
+    char from[DAY_TEXT_SIZE], to[DAY_TEXT_SIZE], as_of[DAY_TEXT_SIZE];
+    day_print(audit->from, from);
+    day_print(audit->to, to);
+    day_print(audit->as_of, as_of);
+    document_say(document, ROLE_ABOVE,
+                 text_print(document->arena, "Audit of testing records, %.*s", TEXT_FORMAT(period)));
+    document_heading(document, audit_title(audit));
+    document_say(document, ROLE_PLAIN,
+                 text_print(document->arena, "Testing days %s to %s, as the records stood on %s", from, to, as_of));
+}
+
+/* At-risk and breach rules that were silent somewhere: the share would not know. */
+static void share_leaves_out(struct document *document, const struct view *view)
+{
+    struct text list = {NULL, 0};
+    for (size_t i = 0; i < view->silence_count; i++) {
+        const struct silence *silence = &view->silences[i];
+        if (!rule_is_serious(silence->rule) || (i > 0 && silence->rule == view->silences[i - 1].rule))
+            continue;
+        list = list.data == NULL
+                   ? silence->rule->id
+                   : text_print(document->arena, "%.*s, %.*s", TEXT_FORMAT(list), TEXT_FORMAT(silence->rule->id));
+    }
+    if (list.data != NULL)
+        document_say(document, ROLE_PLAIN,
+                     text_print(document->arena,
+                                "The share does not cover these at-risk and breach rules, which were not judged or are "
+                                "switched off%s: %.*s.",
+                                audit_has_sites(view->audit) ? " at one site or more" : "", TEXT_FORMAT(list)));
+}
+
+static void share(struct document *document, const struct view *view)
+{
+    if (view->tests == 0)
+        return;
+    struct arena *arena = document->arena;
+    struct text percent = phrase_share(arena, view->vouched, view->tests);
+    struct text interval = phrase_interval(arena, view->vouched, view->tests);
+    struct text controls = phrase_count(arena, view->controls, "control was", "controls were");
+    document_say(document, ROLE_PLAIN,
+                 text_print(arena,
+                            "%.*s of the results are vouched for (95 %% interval %.*s): no at-risk or breach finding "
+                            "names them. %.*s run in the period.",
+                            TEXT_FORMAT(percent), TEXT_FORMAT(interval), TEXT_FORMAT(controls)));
+}
+
+static void severity_table(struct document *document, const struct view *view)
+{
+    static const struct column columns[] = {{.title = "Severity", .is_head = true},
+                                            {.title = "What it means"},
+                                            {.title = "Open findings", .is_number = true}};
+    document_table(document, TEXT("Open findings by severity, worst first"), columns, 3);
+    for (enum severity severity = 0; severity < SEVERITY_COUNT; severity++) {
+        document_row(document);
+        document_open(document, NODE_CELL, 0);
+        document_mark(document, severity);
+        document_close(document);
+        document_cell(document, text_of(severity_meaning(severity)));
+        document_cell(document, phrase_number(document->arena, view->open[severity]));
+        document_close(document);
+    }
+    document_close(document);
+}
+
+static void what_is_missing(struct document *document, const struct view *view)
+{
+    for (size_t i = 0; i < view->audit->site_count; i++) {
+        const struct site_result *site = &view->audit->sites[i];
+        if (site->missing)
+            document_say(document, ROLE_CAUTION,
+                         text_print(document->arena, "Not audited: %.*s. %.*s", TEXT_FORMAT(site->site),
+                                    TEXT_FORMAT(site->why)));
+    }
+    for (size_t i = 0; i < view->audit->rule_count && view->broke > 0; i++) {
+        const struct rule_at_site *rule = &view->audit->rules[i];
+        if (rule->broke)
+            document_say(document, ROLE_CAUTION,
+                         text_print(document->arena, "The rule %.*s broke at %.*s and was not judged: %.*s",
+                                    TEXT_FORMAT(rule->rule->id), TEXT_FORMAT(rule->site), TEXT_FORMAT(rule->why)));
+    }
+}
+
+static void in_short(struct document *document, const struct view *view)
+{
+    document_section(document, TEXT("short"), SECTION_PLAIN);
+    document_heading(document, TEXT("In short"));
+    document_say(document, ROLE_VERDICT, phrase_verdict(document->arena, view));
+    document_say(document, ROLE_LEAD, phrase_findings(document->arena, view));
+    what_is_missing(document, view);
+    share(document, view);
+    share_leaves_out(document, view);
+    severity_table(document, view);
+    document_close(document);
+}
+
+static bool same_place(const struct finding *a, const struct finding *b)
+{
+    return a->rule == b->rule && text_equal(a->site, b->site);
+}
+
+/* One finding a rule and site is enough to start with: its neighbours want the same remedy. */
+static void do_first(struct document *document, const struct view *view)
+{
+    const struct finding *chosen[DO_FIRST];
+    size_t count = 0;
+    for (size_t i = 0; i < view->open_count && count < DO_FIRST; i++) {
+        bool known = view->worst[i]->severity == SEVERITY_NOTICE;
+        for (size_t j = 0; j < count && !known; j++)
+            known = same_place(chosen[j], view->worst[i]);
+        if (!known)
+            chosen[count++] = view->worst[i];
+    }
+    if (count == 0)
+        return;
+    document_section(document, TEXT("first"), SECTION_PLAIN);
+    document_heading(document, TEXT("What to do first"));
+    document_open(document, NODE_LIST, 0);
+    for (size_t i = 0; i < count; i++) {
+        document_open(document, NODE_ITEM, 0);
+        document_open(document, NODE_PARAGRAPH, ROLE_PLAIN);
+        if (audit_has_sites(view->audit))
+            document_text(document, text_print(document->arena, "%.*s: ", TEXT_FORMAT(chosen[i]->site)));
+        document_link(document, chosen[i]->says, text_of(chosen[i]->number));
+        document_text(document, TEXT(" "));
+        document_mark(document, chosen[i]->severity);
+        document_close(document);
+        document_say(document, ROLE_SMALL, chosen[i]->rule->remedy);
+        document_close(document);
+    }
+    document_close(document);
+    document_close(document);
+}
+
+static void open_by_site(const struct view *view, struct text site, size_t open[SEVERITY_COUNT])
+{
+    for (size_t i = 0; i < view->group_count; i++)
+        if (text_equal(view->groups[i].findings[0]->site, site))
+            open[view->groups[i].findings[0]->severity] += view->groups[i].count;
+}
+
+static void site_row(struct document *document, const struct view *view, const struct site_result *site)
+{
+    struct arena *arena = document->arena;
+    size_t open[SEVERITY_COUNT] = {0};
+    open_by_site(view, site->site, open);
+    document_row(document);
+    document_open(document, NODE_CELL, 0);
+    if (open[0] + open[1] + open[2] + open[3] > 0)
+        document_link(document, site_title(site), text_print(arena, "site-%.*s", TEXT_FORMAT(site->site)));
+    else
+        document_text(document, site_title(site));
+    document_close(document);
+    document_cell(document, phrase_number(arena, site->tests));
+    document_cell(document, phrase_number(arena, site->tests - site->tests_vouched));
+    document_cell(document, phrase_share(arena, site->tests_vouched, site->tests));
+    document_cell(document, phrase_interval(arena, site->tests_vouched, site->tests));
+    document_cell(document, phrase_number(arena, site->controls));
+    for (enum severity severity = 0; severity < SEVERITY_COUNT; severity++)
+        document_cell(document, phrase_number(arena, open[severity]));
+    document_close(document);
+}
+
+static void site_by_site(struct document *document, const struct view *view)
+{
+    static const struct column columns[] = {
+        {.title = "Site", .is_head = true},
+        {.title = "Results", .is_number = true},
+        {.title = "Not vouched for", .is_number = true},
+        {.title = "Share vouched for", .is_number = true},
+        {.title = "95 % interval", .is_number = true},
+        {.title = "Controls", .is_number = true},
+        {.title = "At-risk", .is_number = true},
+        {.title = "Breach", .is_number = true},
+        {.title = "Practice", .is_number = true},
+        {.title = "Notice", .is_number = true},
+    };
+    if (!audit_has_sites(view->audit) || view->audited == 0)
+        return;
+    document_section(document, TEXT("sites"), SECTION_PLAIN);
+    document_heading(document, TEXT("Site by site"));
+    document_table(document, TEXT("Results and open findings of each site"), columns, sizeof columns / sizeof *columns);
+    for (size_t i = 0; i < view->audit->site_count; i++)
+        if (!view->audit->sites[i].missing)
+            site_row(document, view, &view->audit->sites[i]);
+    document_close(document);
+    document_close(document);
+}
+
+static struct text titled_rule(struct arena *arena, const struct rule_text *rule)
+{
+    return text_print(arena, "%.*s (%.*s)", TEXT_FORMAT(rule->title), TEXT_FORMAT(rule->id));
+}
+
+static void silence_table(struct document *document, const struct view *view, enum judged_state state,
+                          struct text caption)
+{
+    static const struct column columns[] = {{.title = "Rule", .is_head = true}, {.title = "Why"}, {.title = "Where"}};
+    bool several = audit_has_sites(view->audit);
+    document_table(document, caption, columns, several ? 3 : 2);
+    for (size_t i = 0; i < view->silence_count; i++) {
+        const struct silence *silence = &view->silences[i];
+        if (silence->state != state)
+            continue;
+        document_row(document);
+        document_cell(document, titled_rule(document->arena, silence->rule));
+        document_cell(document, silence->why);
+        if (several)
+            document_cell(document, phrase_sites(document->arena, silence));
+        document_close(document);
+    }
+    document_close(document);
+}
+
+static void not_judged(struct document *document, const struct view *view)
+{
+    document_section(document, TEXT("not-judged"), SECTION_PLAIN);
+    document_heading(document, TEXT("What was not judged"));
+    if (view->silence_count == 0)
+        document_say(document, ROLE_PLAIN, TEXT("Every rule was judged, and none is switched off."));
+    if (view->not_judged > 0)
+        silence_table(document, view, RULE_NOT_JUDGED, TEXT("Rules that could not be judged"));
+    if (view->off > 0)
+        silence_table(document, view, RULE_OFF, TEXT("Rules that the site’s or program’s policy switched off"));
+    for (size_t i = 0; i < view->audit->warning_count; i++)
+        document_say(document, ROLE_CAUTION, view->audit->warnings[i]);
+    document_close(document);
+}
+
+static void judged(struct document *document, const struct view *view)
+{
+    static const struct column columns[] = {{.title = "Rule", .is_head = true},
+                                            {.title = "Judged", .is_number = true},
+                                            {.title = "Met", .is_number = true},
+                                            {.title = "Findings", .is_number = true},
+                                            {.title = "Sites", .is_number = true}};
+    if (view->sum_count == 0)
+        return;
+    struct arena *arena = document->arena;
+    bool several = audit_has_sites(view->audit);
+    struct text rules = phrase_count(arena, view->sum_count, "rule", "rules");
+    document_section(document, TEXT("judged"), SECTION_PLAIN);
+    document_heading(document, TEXT("What was judged"));
+    struct node *table =
+        document_table(document, text_print(arena, "%.*s, with how often each was judged and met", TEXT_FORMAT(rules)),
+                       columns, several ? 5 : 4);
+    table->folded = true;
+    for (size_t i = 0; i < view->sum_count; i++) {
+        const struct rule_sum *sum = &view->sums[i];
+        document_row(document);
+        document_cell(document, titled_rule(arena, sum->rule));
+        document_cell(document, phrase_number(arena, sum->judged));
+        document_cell(document, phrase_number(arena, sum->met));
+        document_cell(document, phrase_number(arena, sum->findings));
+        if (several)
+            document_cell(document, phrase_number(arena, sum->sites));
+        document_close(document);
+    }
+    document_close(document);
+    document_close(document);
+}
+
+static void cautions(struct document *document)
+{
+    document_section(document, TEXT("cautions"), SECTION_PLAIN);
+    document_heading(document, TEXT("Before anyone acts"));
+    for (size_t i = 0; report_caution[i] != NULL; i++)
+        document_say(document, ROLE_PLAIN, text_of(report_caution[i]));
+    document_close(document);
+}
+
+static void page_foot(struct document *document, const struct audit *audit)
+{
+    document_say(document, ROLE_SMALL,
+                 TEXT("Made by assize " ASSIZE_VERSION ". The same findings for spreadsheets: findings.csv; for "
+                      "programs: findings.json."));
+    if (audit->chain_head[0] != '\0')
+        document_say(document, ROLE_SMALL,
+                     text_print(document->arena, "Head of the store’s hash chain: %s", audit->chain_head));
+}
+
+struct document *findings_page(const struct view *view)
+{
+    const struct audit *audit = view->audit;
+    struct document *document = document_new((struct text){NULL, 0});
+    struct text title = audit_title(audit), period = phrase_period(document->arena, audit->from, audit->to);
+    document->title = text_print(document->arena, "%.*s: findings, %.*s", TEXT_FORMAT(title), TEXT_FORMAT(period));
+    page_head(document, audit);
+    in_short(document, view);
+    do_first(document, view);
+    site_by_site(document, view);
+    page_open_findings(document, view);
+    page_apart_findings(document, view);
+    not_judged(document, view);
+    judged(document, view);
+    cautions(document);
+    page_foot(document, audit);
+    return document;
+}
+
+void report_html(const struct audit *audit, struct output *output)
+{
+    AUTO(view) view = view_new(audit);
+    AUTO(document) page = findings_page(view);
+    html_write(page, output);
+}
