@@ -92,21 +92,6 @@ static bool read_cell(const struct fields *fields, const struct node *node, cons
                         text.size > 0 ? ": " : "", why);
 }
 
-/* Free text; line breaks may stand in it, other control characters not. */
-static bool read_text(const struct fields *fields, const struct node *node, const char *name, struct text *out)
-{
-    struct cell cell;
-    if (!read_cell(fields, node, name, CELL_TEXT, &cell))
-        return false;
-    for (size_t i = 0; i < cell.text.size; i++) {
-        unsigned char c = (unsigned char)cell.text.data[i];
-        if ((c < 0x20 && c != '\n' && c != '\t') || c == 0x7F)
-            return fields_fault(fields, node, name, "holds a character that does not print");
-    }
-    *out = cell.text;
-    return true;
-}
-
 static bool read_clock(const struct fields *fields, const struct node *node, const char *name, int *out)
 {
     char padded[20] = "2000-01-01 0";
@@ -155,10 +140,11 @@ static bool read_number(const struct fields *fields, const struct node *node, co
     return true;
 }
 
-static bool read_id(const struct fields *fields, const struct node *node, const char *name, struct text *out)
+static bool read_words(const struct fields *fields, const struct node *node, const char *name, enum cell_type type,
+                       struct text *out)
 {
     struct cell cell;
-    if (!read_cell(fields, node, name, CELL_ID, &cell))
+    if (!read_cell(fields, node, name, type, &cell))
         return false;
     *out = cell.text;
     return true;
@@ -173,9 +159,9 @@ bool fields_scalar(const struct fields *fields, const struct node *node, const c
         return false;
     switch (field->type) {
     case FIELD_ID:
-        return read_id(fields, node, name, value);
+        return read_words(fields, node, name, CELL_ID, value);
     case FIELD_TEXT:
-        return read_text(fields, node, name, value);
+        return read_words(fields, node, name, CELL_TEXT, value);
     case FIELD_DATE:
         if (!read_cell(fields, node, name, CELL_DATE, &cell))
             return false;
@@ -197,6 +183,15 @@ bool fields_scalar(const struct fields *fields, const struct node *node, const c
     }
 }
 
+bool fields_range(const struct fields *fields, const struct node *node, const char *name, struct setting_number low,
+                  struct setting_number high)
+{
+    if (!low.present || !high.present || decimal_compare(low.text, high.text) <= 0)
+        return true;
+    return fields_fault(fields, node, name, "low %.*s lies above high %.*s", TEXT_FORMAT(low.text),
+                        TEXT_FORMAT(high.text));
+}
+
 /* ---- lists and maps -------------------------------------------------------------------------------------------------- */
 
 static bool read_ids(const struct fields *fields, const struct node *node, const char *name, const struct field *field,
@@ -208,7 +203,7 @@ static bool read_ids(const struct fields *fields, const struct node *node, const
     size_t count = 0;
     AUTO(names) seen = names_new();
     for (const struct node *child = node->first; child != NULL; child = child->next) {
-        if (!fields_is(fields, child, NODE_SCALAR, name) || !read_id(fields, child, name, &ids[count]))
+        if (!fields_is(fields, child, NODE_SCALAR, name) || !read_words(fields, child, name, CELL_ID, &ids[count]))
             return false;
         if (field->words != NULL && !is_among(ids[count], field->words))
             return unknown_word(fields, child, name, field->words);

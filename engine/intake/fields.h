@@ -63,6 +63,8 @@ const char *fields_name(const struct fields *fields, const char *parent, struct 
 bool fields_is(const struct fields *fields, const struct node *node, enum node_kind kind, const char *name);
 bool fields_scalar(const struct fields *fields, const struct node *node, const char *name, const struct field *field,
                    void *out); /* one value of a scalar type, to out + field->at */
+bool fields_range(const struct fields *fields, const struct node *node, const char *name, struct setting_number low,
+                  struct setting_number high); /* an error if low lies above high; one of them may be absent */
 size_t fields_count(const struct node *node); /* of a list's or map's nodes */
 struct where fields_where(const struct fields *fields, const struct node *node);
 /* A scalar as it is; a list of scalars as its words with `;` between. False: neither. */

@@ -3,7 +3,6 @@
 #include <string.h>
 
 #include "intake/settings_inside.h"
-#include "records/decimal.h"
 #include "records/kinds.h"
 #include "records/units.h"
 
@@ -223,23 +222,32 @@ static void keep_lines(const struct fields *fields, const struct node *node, con
     }
 }
 
-static bool check_units(const struct fields *fields, const struct node *root, const struct method_settings *method)
+static const struct node *child_named(const struct node *map, const char *key)
 {
-    double converted;
-    for (size_t i = 0; i < method->also_unit_count; i++)
-        if (method->unit.data == NULL || !unit_convert(method->also_units[i], method->unit, 1, &converted))
-            return fields_fault(fields, root, "also_units", "%.*s: cannot be converted to %.*s",
-                                TEXT_FORMAT(method->also_units[i]),
-                                TEXT_FORMAT(method->unit.data != NULL ? method->unit : TEXT("no unit")));
-    return true;
+    const struct node *child = map->first;
+    while (child != NULL && !text_is(child->key, key))
+        child = child->next;
+    return child != NULL ? child : map;
 }
 
-static bool check_range(const struct fields *fields, const struct node *root, const char *key,
-                        struct setting_number low, struct setting_number high)
+static bool check_units(const struct fields *fields, const struct node *root, const struct method_settings *method)
 {
-    if (!low.present || !high.present || decimal_compare(low.text, high.text) <= 0)
-        return true;
-    return fields_fault(fields, root, key, "low lies above high");
+    const struct node *node = child_named(root, "also_units");
+    if (method->also_unit_count > 0 && method->unit.data == NULL)
+        return fields_fault(fields, node, "also_units", "there is no unit to convert them to");
+    for (size_t i = 0; i < method->also_unit_count; i++) {
+        double converted;
+        struct text also = method->also_units[i];
+        if (text_equal(also, method->unit))
+            return fields_fault(fields, node, "also_units", "%.*s: is the method's own unit", TEXT_FORMAT(also));
+        if (!unit_convert(also, method->unit, 1, &converted))
+            return fields_fault(fields, node, "also_units", "%.*s: no conversion to %.*s is known", TEXT_FORMAT(also),
+                                TEXT_FORMAT(method->unit));
+        if (!unit_pair_known(also, method->unit, method->analyte))
+            return fields_fault(fields, node, "also_units", "%.*s: no conversion to %.*s is known for %.*s",
+                                TEXT_FORMAT(also), TEXT_FORMAT(method->unit), TEXT_FORMAT(method->analyte));
+    }
+    return true;
 }
 
 bool read_method(const struct fields *fields, const struct node *root, struct text file_name,
@@ -259,5 +267,7 @@ bool read_method(const struct fields *fields, const struct node *root, struct te
     if (out->unit.data == NULL && out->word_count == 0)
         return fields_fault(fields, root, "unit", "is missing; a method has a unit, or words, or both");
     return check_units(fields, root, out) &&
-           check_range(fields, root, "reportable", out->reportable_low, out->reportable_high);
+           fields_range(fields, child_named(root, "reportable"), "reportable", out->reportable_low,
+                        out->reportable_high) &&
+           fields_range(fields, child_named(root, "follow_up"), "follow_up", out->follow_up_low, out->follow_up_high);
 }

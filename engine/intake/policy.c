@@ -1,5 +1,23 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "intake/settings_inside.h"
+#include "records/cell.h"
+
+/* `off: no` is no reason, though it reads as if the rule were on: yes/no words are refused. */
+static bool read_off(const struct fields *fields, const struct node *node, const char *name,
+                     struct policy_entry *entry)
+{
+    static const struct column yes_no = {.type = CELL_YES_NO};
+    static const struct field reason = {.key = "off", .type = FIELD_TEXT};
+    struct cell cell;
+    const char *why;
+    if (!fields_scalar(fields, node, name, &reason, &entry->reason))
+        return false;
+    if (cell_parse(&yes_no, entry->reason, &cell, &why))
+        return fields_fault(fields, node, name, "%.*s: say in words why the rule is off; to leave it on, remove the line",
+                            TEXT_FORMAT(entry->reason));
+    entry->off = true;
+    return true;
+}
 
 /* The values of one rule: parameters as text, for the rule gives them their type; or `off` with a reason. */
 static bool read_entry(const struct fields *fields, const struct node *node, const char *name,
@@ -12,17 +30,17 @@ static bool read_entry(const struct fields *fields, const struct node *node, con
     entry->values = arena_take(fields->arena, fields_count(node) * sizeof *entry->values + 1);
     for (const struct node *child = node->first; child != NULL; child = child->next) {
         const char *child_name = fields_name(fields, name, child->key);
-        struct text value;
-        if (!fields_plain(fields, child, &value) || child->is_empty || value.size == 0)
-            return fields_fault(fields, child, child_name,
-                                text_is(child->key, "off") ? "say why it is off" : "expected one value or a list of words");
+        struct policy_value value = {.name = child->key, .where = fields_where(fields, child)};
         if (text_is(child->key, "off")) {
-            entry->off = true;
-            entry->reason = value;
-        } else {
-            entry->values[entry->value_count++] =
-                (struct policy_value){child->key, value, fields_where(fields, child)};
+            if (!read_off(fields, child, child_name, entry))
+                return false;
+            continue;
         }
+        if (child->kind == NODE_SCALAR && !fields_is(fields, child, NODE_SCALAR, child_name))
+            return false;
+        if (!fields_plain(fields, child, &value.value))
+            return fields_fault(fields, child, child_name, "expected one value or a list of values");
+        entry->values[entry->value_count++] = value;
     }
     return true;
 }

@@ -1,11 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "intake/settings.h"
 
-#include <dirent.h>
-#include <stdio.h>
+#include <errno.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
 
 #include "intake/settings_inside.h"
 
@@ -127,6 +125,8 @@ static bool read_places(const struct fields *fields, const struct node *node, co
         for (size_t i = 0; i < site->place_count; i++)
             if (text_equal(site->places[i].place, place->place))
                 return fields_fault(fields, child, name, "%.*s: stands twice", TEXT_FORMAT(place->place));
+        if (!fields_range(fields, child, name, place->low, place->high))
+            return false;
         site->place_count++;
     }
     return true;
@@ -144,7 +144,12 @@ static bool read_certificate(const struct fields *fields, const struct node *nod
     struct site_settings *site = out;
     site->has_certificate = true;
     site->certificate_where = fields_where(fields, node);
-    return fields_read(fields, node, name, certificate_keys, site);
+    if (!fields_read(fields, node, name, certificate_keys, site))
+        return false;
+    bool dated = site->certificate_issued_on != DAY_ABSENT && site->certificate_expires_on != DAY_ABSENT;
+    if (dated && site->certificate_issued_on > site->certificate_expires_on)
+        return fields_fault(fields, node, name, "expires before it is issued");
+    return true;
 }
 
 static const struct field site_keys[] = {
@@ -170,6 +175,8 @@ static bool parse_site(const struct fields *fields, const struct node *root, str
                                   .where = {fields->file, 1}};
     if (!fields_read(fields, root, "", site_keys, out))
         return false;
+    if (out->site.data[0] == '.' || memchr(out->site.data, '/', out->site.size) != NULL)
+        return fields_fault(fields, root, "site", "%.*s: must be good as the name of a folder", TEXT_FORMAT(out->site));
     if (out->name.data == NULL)
         out->name = out->site;
     return true;
@@ -252,26 +259,35 @@ static bool stands_already(const struct sources *sources, size_t count, const ch
     return false;
 }
 
+static bool ends_with(const char *name, const char *ending)
+{
+    size_t size = strlen(name), ending_size = strlen(ending);
+    return size > ending_size && strcmp(name + size - ending_size, ending) == 0;
+}
+
+static bool add_method(struct sources *sources, const char *folder, const char *name, const char *file_prefix,
+                       struct fault *fault)
+{
+    struct text path = text_print(sources->arena, "%s/%s", folder, name);
+    struct text file = text_print(sources->arena, "%smethods/%s", file_prefix, name);
+    if (ends_with(name, ".yml"))
+        return fault_set(fault, FAULT_SETTINGS, "%s:1: the name of a method file ends in .yaml", path.data);
+    return !ends_with(name, ".yaml") || add_source(sources, path.data, file.data, fault);
+}
+
 /* The method files of a folder, without those that stand already: a site's own goes before the program's. */
 static bool add_methods(struct sources *sources, const char *folder, const char *file_prefix, struct fault *fault)
 {
     struct text path = text_print(sources->arena, "%s/methods", folder);
-    DIR *directory = opendir(path.data);
+    struct folder_names names;
     size_t before = sources->count;
-    bool ok = true;
-    if (directory == NULL)
-        return true;
-    for (struct dirent *entry; ok && (entry = readdir(directory)) != NULL;) {
-        size_t size = strlen(entry->d_name);
-        if (entry->d_name[0] == '.' || size <= 5 || strcmp(entry->d_name + size - 5, ".yaml") != 0)
-            continue;
-        if (stands_already(sources, before, entry->d_name))
-            continue;
-        struct text full = text_print(sources->arena, "%s/%s", path.data, entry->d_name);
-        struct text file = text_print(sources->arena, "%smethods/%s", file_prefix, entry->d_name);
-        ok = add_source(sources, full.data, file.data, fault);
-    }
-    closedir(directory);
+    bool ok = folder_names_read(path.data, &names) || errno == ENOENT;
+    if (!ok)
+        fault_set(fault, FAULT_FILE, "%s: cannot be read: %s", path.data, strerror(errno));
+    for (size_t i = 0; ok && i < names.count; i++)
+        if (!name_is_by_product(names.names[i]) && !stands_already(sources, before, names.names[i]))
+            ok = add_method(sources, path.data, names.names[i], file_prefix, fault);
+    folder_names_free(&names);
     return ok;
 }
 

@@ -154,7 +154,7 @@ struct program_settings {
 const struct method_settings *settings_method(const struct site_settings *site, struct text method); /* NULL */
 const struct setting_line *settings_line(const struct method_settings *method, const char *key);     /* NULL */
 
-/* Each is false with the first error as fault; warnings go to `warn` (may be NULL), complete texts. */
+/* Each is false with the first error as fault, `file:line: key: reason`. */
 bool settings_read_program(const struct folder *folder, struct arena *arena, struct program_settings *out,
                            struct fault *fault);
 /* The same from texts, for examples in rule files: first site.yaml, then the method files. */

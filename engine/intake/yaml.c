@@ -57,9 +57,18 @@ static bool check_plain(struct reader *reader, const yaml_event_t *event)
     return true;
 }
 
-static struct text scalar_text(struct reader *reader, const yaml_event_t *event)
+/* Copies a scalar. Line breaks and tabs may stand in it; other control characters, which escapes can make, would garble
+ * whatever is printed from it. */
+static bool keep_scalar(struct reader *reader, const yaml_event_t *event, struct text *out)
 {
-    return text_keep(reader->arena, (struct text){(const char *)event->data.scalar.value, event->data.scalar.length});
+    struct text text = {(const char *)event->data.scalar.value, event->data.scalar.length};
+    for (size_t i = 0; i < text.size; i++) {
+        unsigned char c = (unsigned char)text.data[i];
+        if ((c < 0x20 && c != '\n' && c != '\t') || c == 0x7F)
+            return complain(reader, line_of(event), "a character that does not print");
+    }
+    *out = text_keep(reader->arena, text);
+    return true;
 }
 
 /* A key and, if it is good, the event after it: that of its value. */
@@ -69,7 +78,8 @@ static bool read_key(struct reader *reader, yaml_event_t *event, struct names *s
         return false;
     if (event->type != YAML_SCALAR_EVENT || event->data.scalar.length == 0)
         return complain(reader, line_of(event), "a key must be a word");
-    *key = scalar_text(reader, event);
+    if (!keep_scalar(reader, event, key))
+        return false;
     if (names_find(seen, *key) != 0)
         return fault_set(reader->fault, FAULT_SETTINGS, "%s:%zu: %.*s: stands twice", reader->shown, line_of(event),
                          TEXT_FORMAT(*key));
@@ -116,9 +126,8 @@ static bool read_node(struct reader *reader, yaml_event_t *event, int depth, str
         node->kind = NODE_MAP;
         return read_children(reader, node, YAML_MAPPING_END_EVENT, seen, depth + 1);
     }
-    node->text = scalar_text(reader, event);
-    node->is_empty = node->text.size == 0 && event->data.scalar.style == YAML_PLAIN_SCALAR_STYLE;
-    return true;
+    node->is_empty = event->data.scalar.length == 0 && event->data.scalar.style == YAML_PLAIN_SCALAR_STYLE;
+    return keep_scalar(reader, event, &node->text);
 }
 
 /* Passes over events that say nothing; true with the start of the one document's content, or the end of the file. */
