@@ -75,6 +75,22 @@ static void record_stands_at(struct finding_out *finding, const struct record *r
     update->moved[update->moved_count++] = (struct moved_record){record->at, record->n, file_name, line};
 }
 
+/* The same values may be written otherwise, 09:00 for 09:00:00 or 5.4 for 5.40: the log's newest spelling is kept as a version
+ * of its own, which changed nothing. */
+static bool row_spelled_same(const struct record_kind *kind, const struct cell *before, const struct cell *after)
+{
+    for (size_t i = 0; i < kind->column_count; i++) {
+        enum cell_type type = kind->columns[i].type;
+        if (!before[i].present)
+            continue;
+        if (type == CELL_TIME ? before[i].whole != after[i].whole
+                              : (type == CELL_NUMBER || type == CELL_RESULT) &&
+                                    !text_equal(before[i].text, after[i].text))
+            return false;
+    }
+    return true;
+}
+
 static void record_has_row(struct finding_out *finding, struct query *query, const struct record *record,
                            struct gathered_row *row)
 {
@@ -83,7 +99,7 @@ static void record_has_row(struct finding_out *finding, struct query *query, con
     struct cell cells[COLUMNS_MOST];
     gather_cells(finding->gathering, row, cells);
     bool same = row_same(kind, record->cells, cells);
-    if (row->state == ROW_CONFLICTS || same) {
+    if (row->state == ROW_CONFLICTS || (same && row_spelled_same(kind, record->cells, cells))) {
         record_stands_at(finding, record, finding->gathering->lists->files[view.file].path_name, view.line);
         if (row->state == ROW_STANDS)
             row->state = ROW_KNOWN;
@@ -91,7 +107,7 @@ static void record_has_row(struct finding_out *finding, struct query *query, con
     }
     if (row_amends(kind, record->cells, cells))
         finding->update->amended++;
-    else
+    else if (!same)
         finding->update->filled++;
     row->n = (uint32_t)record->n;
     record_ends(finding, query, record, row);
