@@ -48,7 +48,7 @@ enum role {
     ROLE_CAUTION,
 };
 
-struct column {
+struct table_column {
     const char *title;
     bool is_number; /* set to the right */
     bool is_head;   /* names its row */
@@ -58,7 +58,7 @@ struct node {
     enum node_kind kind;
     int style;
     struct text id, text;
-    const struct column *columns; /* of a table */
+    const struct table_column *columns; /* of a table */
     size_t column_count;
     bool folded; /* a table or section that shows only when its caption or heading is chosen; on paper it shows */
     struct node *parent, *first, *last, *next;
@@ -90,7 +90,7 @@ void document_mark(struct document *document, enum severity severity);
 
 /* The columns must live as long as the document. A cell may be left open for words by document_open(…, NODE_CELL, 0).
  */
-struct node *document_table(struct document *document, struct text caption, const struct column *columns, size_t count);
+struct node *document_table(struct document *document, struct text caption, const struct table_column *columns, size_t count);
 void document_row(struct document *document);
 void document_cell(struct document *document, struct text text); /* a whole cell */
 

@@ -71,10 +71,10 @@ static void affected_table(struct document *document, const struct finding *find
     const struct test_column *shown[TEST_COLUMNS];
     size_t count = 0;
     struct text caption = choose_columns(document->arena, finding, shown, &count);
-    struct column *columns = arena_take(document->arena, (count + 1) * sizeof *columns);
+    struct table_column *columns = arena_take(document->arena, (count + 1) * sizeof *columns);
     for (size_t i = 0; i < count; i++)
-        columns[i] = (struct column){.title = shown[i]->title, .is_head = i == 0};
-    columns[count] = (struct column){.title = "Line", .is_number = true};
+        columns[i] = (struct table_column){.title = shown[i]->title, .is_head = i == 0};
+    columns[count] = (struct table_column){.title = "Line", .is_number = true};
 
     struct node *table = document_table(document, caption, columns, count + 1);
     table->folded = finding->test_count > FOLD_TESTS;

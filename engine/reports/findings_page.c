@@ -61,7 +61,7 @@ static void share(struct document *document, const struct view *view)
 
 static void severity_table(struct document *document, const struct view *view)
 {
-    static const struct column columns[] = {{.title = "Severity", .is_head = true},
+    static const struct table_column columns[] = {{.title = "Severity", .is_head = true},
                                             {.title = "What it means"},
                                             {.title = "Open findings", .is_number = true}};
     document_table(document, TEXT("Open findings by severity, worst first"), columns, 3);
@@ -177,7 +177,7 @@ static void site_row(struct document *document, const struct view *view, const s
 
 static void site_by_site(struct document *document, const struct view *view)
 {
-    static const struct column columns[] = {
+    static const struct table_column columns[] = {
         {.title = "Site", .is_head = true},
         {.title = "Results", .is_number = true},
         {.title = "Not vouched for", .is_number = true},
@@ -209,7 +209,7 @@ static struct text titled_rule(struct arena *arena, const struct rule_text *rule
 static void silence_table(struct document *document, const struct view *view, enum judged_state state,
                           struct text caption)
 {
-    static const struct column columns[] = {{.title = "Rule", .is_head = true}, {.title = "Why"}, {.title = "Where"}};
+    static const struct table_column columns[] = {{.title = "Rule", .is_head = true}, {.title = "Why"}, {.title = "Where"}};
     bool several = audit_has_sites(view->audit);
     document_table(document, caption, columns, several ? 3 : 2);
     for (size_t i = 0; i < view->silence_count; i++) {
@@ -243,7 +243,7 @@ static void not_judged(struct document *document, const struct view *view)
 
 static void judged(struct document *document, const struct view *view)
 {
-    static const struct column columns[] = {{.title = "Rule", .is_head = true},
+    static const struct table_column columns[] = {{.title = "Rule", .is_head = true},
                                             {.title = "Judged", .is_number = true},
                                             {.title = "Met", .is_number = true},
                                             {.title = "Findings", .is_number = true},

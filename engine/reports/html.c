@@ -116,7 +116,7 @@ static void write_paragraph(const struct node *paragraph, int level, struct outp
  */
 static void write_row(const struct node *row, const struct node *table, int level, struct output *output)
 {
-    const struct column *column = table->columns;
+    const struct table_column *column = table->columns;
     put(output, "<tr>");
     for (const struct node *cell = row->first; cell != NULL; cell = cell->next, column++) {
         put(output, column->is_head ? "<th scope=row>" : column->is_number ? "<td class=n>" : "<td>");
