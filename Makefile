@@ -4,7 +4,7 @@
 # make demo     installs what it needs, builds, audits the sample site
 # make test     installs what it needs, runs every test
 # make lint     checks format, layers, warnings of both compilers, static analysis, rules
-# make install PREFIX=/usr/local, make format, make coverage, make clean
+# make install PREFIX=/usr/local, make docs, make format, make coverage, make clean
 #
 # VARIANT=release (build/), debug, sanitize, coverage (build/VARIANT/); BUILD=DIR builds elsewhere; CC=clang works too.
 
@@ -114,10 +114,16 @@ install: all
 	cp -R rules '$(DESTDIR)$(PREFIX)/share/assize/rules'
 	for page in $(wildcard docs/man/*.1); do install -D -m 644 $$page '$(DESTDIR)$(PREFIX)/share/man/man1/'$${page##*/} || exit 1; done
 
+# Pages of docs/ that are made from tables of the engine; tests/docs/run checks that they are up to date.
+docs: $(OUT)/make-dictionary
+	$(OUT)/make-dictionary > docs/records.md
+$(OUT)/make-dictionary: scripts/make_dictionary.c $(OUT)/libassize.a
+	$(COMPILE) $(LIBRARY_CFLAGS) -o $@ $^ $(LIBRARY_LINKS)
+
 clean:
 	rm -rf '$(BUILD)'
 
 FORCE:
-.PHONY: all unit demo test lint format coverage install clean FORCE
+.PHONY: all unit demo test lint format coverage install docs clean FORCE
 .DELETE_ON_ERROR:
 -include $(OBJECTS:.o=.d) $(UNIT_OBJECTS:.o=.d)
