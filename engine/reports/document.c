@@ -84,7 +84,8 @@ void document_mark(struct document *document, enum severity severity)
     add(document, NODE_MARK, (int)severity, text_of(severity_name(severity)), (struct text){NULL, 0});
 }
 
-struct node *document_table(struct document *document, struct text caption, const struct table_column *columns, size_t count)
+struct node *document_table(struct document *document, struct text caption, const struct table_column *columns,
+                            size_t count)
 {
     struct node *table = document_open(document, NODE_TABLE, 0);
     table->text = caption;

@@ -226,6 +226,11 @@ void page_open_findings(struct document *document, const struct view *view)
         document_say(document, ROLE_PLAIN,
                      view->audited == 0 ? TEXT("No site could be audited, so nothing was found.")
                                         : TEXT("Nothing was found: every rule that was judged was met."));
+    else
+        document_say(
+            document, ROLE_PLAIN,
+            TEXT("The worst first. A finding keeps its number from audit to audit; “new” means that no earlier "
+                 "audit had it."));
     for (size_t i = 0; i < view->group_count;)
         i = site_groups(document, view, i);
     document_close(document);

@@ -61,17 +61,16 @@ static void share(struct document *document, const struct view *view)
 
 static void severity_table(struct document *document, const struct view *view)
 {
-    static const struct table_column columns[] = {{.title = "Severity", .is_head = true},
-                                            {.title = "What it means"},
-                                            {.title = "Open findings", .is_number = true}};
+    static const struct table_column columns[] = {
+        {.title = "Severity", .is_head = true}, {.title = "Findings", .is_number = true}, {.title = "What it means"}};
     document_table(document, TEXT("Open findings by severity, worst first"), columns, 3);
     for (enum severity severity = 0; severity < SEVERITY_COUNT; severity++) {
         document_row(document);
         document_open(document, NODE_CELL, 0);
         document_mark(document, severity);
         document_close(document);
-        document_cell(document, text_of(severity_meaning(severity)));
         document_cell(document, phrase_number(document->arena, view->open[severity]));
+        document_cell(document, text_of(severity_meaning(severity)));
         document_close(document);
     }
     document_close(document);
@@ -113,6 +112,27 @@ static bool same_place(const struct finding *a, const struct finding *b)
     return a->rule == b->rule && text_equal(a->site, b->site);
 }
 
+static void first_item(struct document *document, const struct view *view, const struct finding *finding)
+{
+    struct arena *arena = document->arena;
+    document_open(document, NODE_ITEM, 0);
+    document_open(document, NODE_PARAGRAPH, ROLE_PLAIN);
+    if (audit_has_sites(view->audit))
+        document_text(document, text_print(arena, "%.*s: ", TEXT_FORMAT(finding->site)));
+    document_link(document, finding->says, text_of(finding->number));
+    document_close(document);
+    document_open(document, NODE_PARAGRAPH, ROLE_SMALL);
+    document_mark(document, finding->severity);
+    if (finding->test_count > 0) {
+        struct text results = phrase_count(arena, finding->test_count, "affected result", "affected results");
+        document_text(document, text_print(arena, ", %.*s", TEXT_FORMAT(results)));
+    }
+    document_text(document, TEXT(". "));
+    document_text(document, finding->rule->remedy);
+    document_close(document);
+    document_close(document);
+}
+
 /* One finding a rule and site is enough to start with: its neighbours want the same remedy. */
 static void do_first(struct document *document, const struct view *view)
 {
@@ -130,18 +150,8 @@ static void do_first(struct document *document, const struct view *view)
     document_section(document, TEXT("first"), SECTION_PLAIN);
     document_heading(document, TEXT("What to do first"));
     document_open(document, NODE_LIST, 0);
-    for (size_t i = 0; i < count; i++) {
-        document_open(document, NODE_ITEM, 0);
-        document_open(document, NODE_PARAGRAPH, ROLE_PLAIN);
-        if (audit_has_sites(view->audit))
-            document_text(document, text_print(document->arena, "%.*s: ", TEXT_FORMAT(chosen[i]->site)));
-        document_link(document, chosen[i]->says, text_of(chosen[i]->number));
-        document_text(document, TEXT(" "));
-        document_mark(document, chosen[i]->severity);
-        document_close(document);
-        document_say(document, ROLE_SMALL, chosen[i]->rule->remedy);
-        document_close(document);
-    }
+    for (size_t i = 0; i < count; i++)
+        first_item(document, view, chosen[i]);
     document_close(document);
     document_close(document);
 }
@@ -209,7 +219,8 @@ static struct text titled_rule(struct arena *arena, const struct rule_text *rule
 static void silence_table(struct document *document, const struct view *view, enum judged_state state,
                           struct text caption)
 {
-    static const struct table_column columns[] = {{.title = "Rule", .is_head = true}, {.title = "Why"}, {.title = "Where"}};
+    static const struct table_column columns[] = {
+        {.title = "Rule", .is_head = true}, {.title = "Why"}, {.title = "Where"}};
     bool several = audit_has_sites(view->audit);
     document_table(document, caption, columns, several ? 3 : 2);
     for (size_t i = 0; i < view->silence_count; i++) {
@@ -244,10 +255,10 @@ static void not_judged(struct document *document, const struct view *view)
 static void judged(struct document *document, const struct view *view)
 {
     static const struct table_column columns[] = {{.title = "Rule", .is_head = true},
-                                            {.title = "Judged", .is_number = true},
-                                            {.title = "Met", .is_number = true},
-                                            {.title = "Findings", .is_number = true},
-                                            {.title = "Sites", .is_number = true}};
+                                                  {.title = "Judged", .is_number = true},
+                                                  {.title = "Met", .is_number = true},
+                                                  {.title = "Findings", .is_number = true},
+                                                  {.title = "Sites", .is_number = true}};
     if (view->sum_count == 0)
         return;
     struct arena *arena = document->arena;
