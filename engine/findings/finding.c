@@ -33,6 +33,7 @@ struct audit *audit_new(void)
 {
     struct audit *audit = memory_new(sizeof *audit);
     audit->arena = arena_new();
+    audit->shared = names_new();
     return audit;
 }
 
@@ -40,6 +41,7 @@ void audit_free(struct audit *audit)
 {
     if (audit == NULL)
         return;
+    names_free(audit->shared);
     arena_free(audit->arena);
     memory_free(audit);
 }

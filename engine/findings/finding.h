@@ -93,6 +93,7 @@ struct site_result {
 
 struct audit {
     struct arena *arena;
+    struct names *shared; /* texts that many affected tests have alike: analyzers, operators, file paths */
     struct text program, program_name; /* absent for a lone site */
     day_number from, to, as_of;
     struct site_result *sites; /* by site, bytes */

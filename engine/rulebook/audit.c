@@ -26,6 +26,11 @@ void audit_add_warning(struct audit *audit, struct text warning) {
 
 /* ---- one finding ------------------------------------------------------------------------------------------------------- */
 
+/* A text that many tests have alike, kept once. */
+static struct text shared(struct site_work *work, struct text text) {
+    return text.size ? names_text(work->audit->shared, names_add(work->audit->shared, text)) : text;
+}
+
 static const struct affected_test *affected(struct site_work *work, uint32_t place) {
     if (work->tests[place]) return work->tests[place];
     const struct run *run = &work->history->runs[place];
@@ -34,13 +39,13 @@ static const struct affected_test *affected(struct site_work *work, uint32_t pla
     struct affected_test *test = arena_take(arena, sizeof *test);
     *test = (struct affected_test){
         .test = text_keep(arena, run_test(run)),
-        .operator_ = text_keep(arena, names_text(names, run->operator_)),
-        .analyzer = text_keep(arena, names_text(names, run->analyzer)),
-        .method = run->method ? text_keep(arena, names_text(names, run->method)) : (struct text){0},
+        .operator_ = shared(work, names_text(names, run->operator_)),
+        .analyzer = shared(work, names_text(names, run->analyzer)),
+        .method = shared(work, names_text(names, run->method)),
         .specimen = text_keep(arena, run_specimen(run)),
-        .result = text_keep(arena, run_result(run)),
+        .result = shared(work, run_result(run)),
         .performed_at = when_text((struct when){.kind = WHEN_TIME, .at = run->at}, arena),
-        .place = {text_keep(arena, history_path(work->history, run->file)), run->line},
+        .place = {shared(work, history_path(work->history, run->file)), run->line},
     };
     work->tests[place] = test;
     return test;
