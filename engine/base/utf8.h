@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* UTF-8 (RFC 3629): reading characters one by one; overlong forms, surrogates and numbers above U+10FFFF are not UTF-8. */
+/* UTF-8 (RFC 3629): reading characters one by one; overlong forms, surrogates and numbers above U+10FFFF are not UTF-8.
+ */
 #ifndef ASSIZE_BASE_UTF8_H
 #define ASSIZE_BASE_UTF8_H
 
@@ -9,7 +10,8 @@
 
 #include "base/text.h"
 
-/* The character at the start of `text` (not empty), and in *size how many bytes it takes. False: no UTF-8, *size is 1. */
+/* The character at the start of `text` (not empty), and in *size how many bytes it takes. False: no UTF-8, *size is 1.
+ */
 bool utf8_first(struct text text, uint32_t *character, size_t *size);
 
 /* How many bytes at the start of `text` are valid UTF-8: text.size if all. */

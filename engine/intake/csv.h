@@ -1,9 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* CSV (RFC 4180 and what spreadsheets make of it): rows of cells out of a buffer of UTF-8, with the line each row begins on.
+/* CSV (RFC 4180 and what spreadsheets make of it): rows of cells out of a buffer of UTF-8, with the line each row
+ * begins on.
  *
- * LF, CRLF and a lone CR end a line; quoted cells may hold commas, doubled quotes and line breaks; blanks (spaces and tabs)
- * around a cell or before its opening quote are dropped; blank lines and lines of nothing but commas are skipped. Cells borrow
- * from the buffer; quoted cells with doubled quotes are unfolded in place, so the buffer must be writable.
+ * LF, CRLF and a lone CR end a line; quoted cells may hold commas, doubled quotes and line breaks; blanks (spaces and
+ * tabs) around a cell or before its opening quote are dropped; blank lines and lines of nothing but commas are skipped.
+ * Cells borrow from the buffer; quoted cells with doubled quotes are unfolded in place, so the buffer must be writable.
  * A quote inside a cell that does not begin with one is a character like any other. */
 #ifndef ASSIZE_INTAKE_CSV_H
 #define ASSIZE_INTAKE_CSV_H
@@ -22,7 +23,7 @@ struct csv_reader {
 };
 
 enum csv_row {
-    CSV_ROW,       /* cells[] is filled */
+    CSV_ROW, /* cells[] is filled */
     CSV_END,
     CSV_BAD_QUOTE, /* text after a closing quote: this row is to be refused; cells[] up to there */
     CSV_OPEN_QUOTE /* a quote that is never closed: from this row to the end is one row, to be refused */

@@ -10,7 +10,8 @@
 
 enum { MOST_WHOLE = 1000000, MOST_KEYS = 32, SHOWN_VALUE = 64 };
 
-/* ---- messages and names ---------------------------------------------------------------------------------------------- */
+/* ---- messages and names
+ * ---------------------------------------------------------------------------------------------- */
 
 bool fields_fault(const struct fields *fields, const struct node *node, const char *key, const char *format, ...)
 {
@@ -64,9 +65,8 @@ static bool unknown_word(const struct fields *fields, const struct node *node, c
                          const char *const *words)
 {
     const char *nearest = nearest_word(node->text, words);
-    return fields_fault(fields, node, name, "%.*s: unknown word%s%s",
-                        TEXT_FORMAT(utf8_cut(node->text, SHOWN_VALUE)), *nearest ? ", the nearest known is " : "",
-                        nearest);
+    return fields_fault(fields, node, name, "%.*s: unknown word%s%s", TEXT_FORMAT(utf8_cut(node->text, SHOWN_VALUE)),
+                        *nearest ? ", the nearest known is " : "", nearest);
 }
 
 static bool is_among(struct text word, const char *const *words)
@@ -77,7 +77,8 @@ static bool is_among(struct text word, const char *const *words)
     return false;
 }
 
-/* ---- single values --------------------------------------------------------------------------------------------------- */
+/* ---- single values
+ * --------------------------------------------------------------------------------------------------- */
 
 /* Types the value as a log's cell of that type would be. */
 static bool read_cell(const struct fields *fields, const struct node *node, const char *name, enum cell_type type,
@@ -192,7 +193,8 @@ bool fields_range(const struct fields *fields, const struct node *node, const ch
                         TEXT_FORMAT(high.text));
 }
 
-/* ---- lists and maps -------------------------------------------------------------------------------------------------- */
+/* ---- lists and maps
+ * -------------------------------------------------------------------------------------------------- */
 
 static bool read_ids(const struct fields *fields, const struct node *node, const char *name, const struct field *field,
                      void *out)

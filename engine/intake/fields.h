@@ -50,9 +50,9 @@ struct field {
     bool (*read)(const struct fields *fields, const struct node *node, const char *name, void *out);
 };
 
-/* Fills in `out` from the map `node`. Keys that are not in the table, are missing though required, or have a value of the
- * wrong type are errors. `name` is the map's own key in full, "" at the top. Before that all numbers of the table that have
- * a standard get it. */
+/* Fills in `out` from the map `node`. Keys that are not in the table, are missing though required, or have a value of
+ * the wrong type are errors. `name` is the map's own key in full, "" at the top. Before that all numbers of the table
+ * that have a standard get it. */
 bool fields_read(const struct fields *fields, const struct node *node, const char *name, const struct field *table,
                  void *out);
 
@@ -65,7 +65,7 @@ bool fields_scalar(const struct fields *fields, const struct node *node, const c
                    void *out); /* one value of a scalar type, to out + field->at */
 bool fields_range(const struct fields *fields, const struct node *node, const char *name, struct setting_number low,
                   struct setting_number high); /* an error if low lies above high; one of them may be absent */
-size_t fields_count(const struct node *node); /* of a list's or map's nodes */
+size_t fields_count(const struct node *node);  /* of a list's or map's nodes */
 struct where fields_where(const struct fields *fields, const struct node *node);
 /* A scalar as it is; a list of scalars as its words with `;` between. False: neither. */
 bool fields_plain(const struct fields *fields, const struct node *node, struct text *out);

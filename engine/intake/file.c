@@ -29,7 +29,8 @@ bool file_exists(const char *path)
     return stat(path, &status) == 0;
 }
 
-/* ---- folders --------------------------------------------------------------------------------------------------------- */
+/* ---- folders
+ * --------------------------------------------------------------------------------------------------------- */
 
 static int compare_names(const void *a, const void *b) { return strcmp(*(char *const *)a, *(char *const *)b); }
 
@@ -66,7 +67,8 @@ bool name_is_by_product(const char *name)
     return name[0] == '.' || strncmp(name, "~$", 2) == 0 || name[strlen(name) - 1] == '~';
 }
 
-/* ---- links ----------------------------------------------------------------------------------------------------------- */
+/* ---- links
+ * ----------------------------------------------------------------------------------------------------------- */
 
 static bool begins_with_folder(const char *path, const char *folder)
 {
@@ -83,7 +85,8 @@ bool path_is_inside(const char *path, const char *inside, const char **why)
     char *real = path_real(path), *real_inside = path_real(inside);
     *why = NULL;
     if (real == NULL || real_inside == NULL)
-        *why = errno == ELOOP ? "a symbolic link that leads back to itself" : "a symbolic link to nothing that can be read";
+        *why = errno == ELOOP ? "a symbolic link that leads back to itself"
+                              : "a symbolic link to nothing that can be read";
     else if (!begins_with_folder(real, real_inside))
         *why = "a symbolic link that leads out of the site folder";
     memory_free(real);
@@ -91,7 +94,8 @@ bool path_is_inside(const char *path, const char *inside, const char **why)
     return *why == NULL;
 }
 
-/* ---- reading --------------------------------------------------------------------------------------------------------- */
+/* ---- reading
+ * --------------------------------------------------------------------------------------------------------- */
 
 static bool cannot_read(const char *path, const char *why, struct fault *fault)
 {

@@ -13,8 +13,8 @@ struct file_bytes {
     size_t size;
 };
 
-/* Reads a whole file. Refused are symbolic links that lead out of the folder `inside` (if not NULL), and what is no regular
- * file: folders, devices, pipes, sockets. */
+/* Reads a whole file. Refused are symbolic links that lead out of the folder `inside` (if not NULL), and what is no
+ * regular file: folders, devices, pipes, sockets. */
 bool file_read(const char *path, const char *inside, struct file_bytes *out, struct fault *fault);
 
 bool file_exists(const char *path);
@@ -36,8 +36,8 @@ char *path_join(const char *folder, const char *name);
 /* The path with all symbolic links followed; NULL (and errno) if it leads nowhere. Owned by the caller: memory_free. */
 char *path_real(const char *path);
 
-/* Whether the real place of `path`, all symbolic links followed, lies in the folder `inside` or is it. On failure *why says so
- * in words, static. */
+/* Whether the real place of `path`, all symbolic links followed, lies in the folder `inside` or is it. On failure *why
+ * says so in words, static. */
 bool path_is_inside(const char *path, const char *inside, const char **why);
 
 #endif

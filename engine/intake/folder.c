@@ -31,7 +31,8 @@ static void add_site(struct folder *folder, const char *path, const char *name)
     scan_records(site);
 }
 
-/* ---- a site folder --------------------------------------------------------------------------------------------------- */
+/* ---- a site folder
+ * --------------------------------------------------------------------------------------------------- */
 
 /* Cuts the last part off a path and gives it; "" if none is left. */
 static const char *cut_last(char *path)
@@ -58,7 +59,8 @@ static void open_site(struct folder *folder)
     memory_free(real);
 }
 
-/* ---- a program folder ------------------------------------------------------------------------------------------------ */
+/* ---- a program folder
+ * ------------------------------------------------------------------------------------------------ */
 
 static bool open_program(struct folder *folder, struct fault *fault)
 {
@@ -80,7 +82,8 @@ static bool open_program(struct folder *folder, struct fault *fault)
     return folder->site_count > 0;
 }
 
-/* ---- either ---------------------------------------------------------------------------------------------------------- */
+/* ---- either
+ * ---------------------------------------------------------------------------------------------------------- */
 
 static bool open_named(struct folder *folder, struct fault *fault)
 {

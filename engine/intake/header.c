@@ -77,9 +77,8 @@ static const char *wrong_divider(const struct header *header, const struct text 
         return "";
     if (memchr(names[0].data, ';', names[0].size) != NULL)
         return "; its cells seem to be divided by semicolons, not commas";
-    return memchr(names[0].data, '\t', names[0].size) != NULL
-               ? "; its cells seem to be divided by tabs, not commas"
-               : "";
+    return memchr(names[0].data, '\t', names[0].size) != NULL ? "; its cells seem to be divided by tabs, not commas"
+                                                              : "";
 }
 
 bool header_check(const struct header *header, const struct record_kind *kind, const struct text *names,

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* A log file becomes rows of typed cells and refusals. The store decides what is new; here each row stands for itself. */
+/* A log file becomes rows of typed cells and refusals. The store decides what is new; here each row stands for itself.
+ */
 #ifndef ASSIZE_INTAKE_LOG_H
 #define ASSIZE_INTAKE_LOG_H
 
@@ -20,9 +21,9 @@ struct refusal {
     bool to_end;        /* a quote that is never closed: the row swallows what follows it in the file */
 };
 
-/* What a reader hands over, in the order of the file. `cells` has kind->column_count entries and is valid during the call
- * only; texts borrow from the file's buffer. For a refused row `cells` holds those cells that could be typed (the others
- * absent): the store needs its key, and the audit its sequence. */
+/* What a reader hands over, in the order of the file. `cells` has kind->column_count entries and is valid during the
+ * call only; texts borrow from the file's buffer. For a refused row `cells` holds those cells that could be typed (the
+ * others absent): the store needs its key, and the audit its sequence. */
 struct log_sink {
     void *context;
     void (*row)(void *context, uint32_t line, const struct cell *cells);
@@ -30,9 +31,9 @@ struct log_sink {
     void (*warning)(void *context, const char *text); /* complete, once per file: unknown columns, Windows-1252 … */
 };
 
-/* Reads the log at `path` (shown as `shown` in messages) of kind `kind` from `bytes` (owned by the caller, changed in place or
- * replaced). False with `why` in words if the file as a whole is refused: no header, a required column missing, a column twice,
- * no text. One refusal a row: the first cell at fault. */
+/* Reads the log at `path` (shown as `shown` in messages) of kind `kind` from `bytes` (owned by the caller, changed in
+ * place or replaced). False with `why` in words if the file as a whole is refused: no header, a required column
+ * missing, a column twice, no text. One refusal a row: the first cell at fault. */
 bool log_read(const struct record_kind *kind, const char *shown, char **bytes, size_t size, const struct log_sink *sink,
               char why[WHY_SIZE]);
 

@@ -9,10 +9,11 @@
 #define AT(field) offsetof(struct method_settings, field)
 
 static const char *const codings[] = {"none", "chip", NULL};
-static const char *const patterns[] = {"1-3s", "2-2s", "R-4s", "3-1s", "4-1s",   "6x",
+static const char *const patterns[] = {"1-3s", "2-2s", "R-4s", "3-1s",    "4-1s", "6x",
                                        "8x",   "10x",  "12x",  "2of3-2s", NULL};
 
-/* ---- controls.when --------------------------------------------------------------------------------------------------- */
+/* ---- controls.when
+ * --------------------------------------------------------------------------------------------------- */
 
 static bool read_each(const struct fields *fields, const struct node *node, const char *name,
                       struct control_clause *clause)
@@ -129,20 +130,22 @@ static bool read_periodic(const struct fields *fields, const struct node *node, 
     return true;
 }
 
-/* ---- the tables ------------------------------------------------------------------------------------------------------ */
+/* ---- the tables
+ * ------------------------------------------------------------------------------------------------------ */
 
-#define NUMBER(named, kind, field) {.key = named, .type = kind, .at = AT(field)}
+#define NUMBER(named, kind, field)                  \
+    {                                               \
+        .key = named, .type = kind, .at = AT(field) \
+    }
 
-static const struct field reportable[] = {NUMBER("low", FIELD_NUMBER, reportable_low),
-                                          NUMBER("high", FIELD_NUMBER, reportable_high),
-                                          {0}};
+static const struct field reportable[] = {
+    NUMBER("low", FIELD_NUMBER, reportable_low), NUMBER("high", FIELD_NUMBER, reportable_high), {0}};
 static const struct field follow_up[] = {NUMBER("low", FIELD_NUMBER, follow_up_low),
                                          NUMBER("high", FIELD_NUMBER, follow_up_high),
                                          NUMBER("within_minutes", FIELD_AMOUNT, follow_up_within_minutes),
                                          {0}};
-static const struct field allowable[] = {NUMBER("percent", FIELD_AMOUNT, allowable_percent),
-                                         NUMBER("absolute", FIELD_AMOUNT, allowable_absolute),
-                                         {0}};
+static const struct field allowable[] = {
+    NUMBER("percent", FIELD_AMOUNT, allowable_percent), NUMBER("absolute", FIELD_AMOUNT, allowable_absolute), {0}};
 static const struct field controls[] = {
     {.key = "levels", .type = FIELD_IDS, .required = true, .at = AT(levels), .count_at = AT(level_count)},
     {.key = "limit_sd", .type = FIELD_AMOUNT, .at = AT(limit_sd), .standard = "2"},
@@ -165,12 +168,11 @@ static const struct field lot_check[] = {
     NUMBER("specimens", FIELD_COUNT, lot_check_specimens),
     NUMBER("max_mean_difference_percent", FIELD_AMOUNT, lot_check_max_mean_difference_percent),
     {0}};
-static const struct field competency[] = {
-    {.key = "initial", .type = FIELD_YES_NO, .at = AT(competency_initial)},
-    NUMBER("every_months", FIELD_COUNT, competency_every_months),
-    NUMBER("first_year_months", FIELD_COUNT, competency_first_year_months),
-    NUMBER("techniques", FIELD_WHOLE, competency_techniques),
-    {0}};
+static const struct field competency[] = {{.key = "initial", .type = FIELD_YES_NO, .at = AT(competency_initial)},
+                                          NUMBER("every_months", FIELD_COUNT, competency_every_months),
+                                          NUMBER("first_year_months", FIELD_COUNT, competency_first_year_months),
+                                          NUMBER("techniques", FIELD_WHOLE, competency_techniques),
+                                          {0}};
 static const struct field comparison[] = {NUMBER("events_per_year", FIELD_COUNT, comparison_events_per_year), {0}};
 
 static const struct field keys[] = {
@@ -198,7 +200,8 @@ static const struct field keys[] = {
     NUMBER("procedure_review_months", FIELD_COUNT, procedure_review_months),
     {0}};
 
-/* ---- what no single key can tell ------------------------------------------------------------------------------------- */
+/* ---- what no single key can tell
+ * ------------------------------------------------------------------------------------- */
 
 /* Each key under its full name, for the parameters of rules. */
 static void keep_lines(const struct fields *fields, const struct node *node, const char *name,

@@ -3,8 +3,7 @@
 #include "records/cell.h"
 
 /* `off: no` is no reason, though it reads as if the rule were on: yes/no words are refused. */
-static bool read_off(const struct fields *fields, const struct node *node, const char *name,
-                     struct policy_entry *entry)
+static bool read_off(const struct fields *fields, const struct node *node, const char *name, struct policy_entry *entry)
 {
     static const struct column yes_no = {.type = CELL_YES_NO};
     static const struct field reason = {.key = "off", .type = FIELD_TEXT};
@@ -13,7 +12,8 @@ static bool read_off(const struct fields *fields, const struct node *node, const
     if (!fields_scalar(fields, node, name, &reason, &entry->reason))
         return false;
     if (cell_parse(&yes_no, entry->reason, &cell, &why))
-        return fields_fault(fields, node, name, "%.*s: say in words why the rule is off; to leave it on, remove the line",
+        return fields_fault(fields, node, name,
+                            "%.*s: say in words why the rule is off; to leave it on, remove the line",
                             TEXT_FORMAT(entry->reason));
     entry->off = true;
     return true;

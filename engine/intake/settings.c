@@ -11,10 +11,7 @@
 
 static const char *const duty_names[DUTY_COUNT] = {"law", "insert", "policy", "accreditor", "practice"};
 
-const char *duty_name(enum duty duty)
-{
-    return duty_names[duty];
-}
+const char *duty_name(enum duty duty) { return duty_names[duty]; }
 
 bool duty_named(struct text name, enum duty *out)
 {
@@ -43,7 +40,8 @@ const struct setting_line *settings_line(const struct method_settings *method, c
     return NULL;
 }
 
-/* ---- site.yaml ------------------------------------------------------------------------------------------------------- */
+/* ---- site.yaml
+ * ------------------------------------------------------------------------------------------------------- */
 
 static bool read_changes(const struct fields *fields, const struct node *node, const char *name, void *out)
 {
@@ -182,7 +180,8 @@ static bool parse_site(const struct fields *fields, const struct node *root, str
     return true;
 }
 
-/* ---- from texts, and from files -------------------------------------------------------------------------------------- */
+/* ---- from texts, and from files
+ * -------------------------------------------------------------------------------------- */
 
 /* "methods/strip.yaml" is a method file; strip is its name. */
 static struct text method_file_name(const char *shown)
@@ -242,9 +241,9 @@ static bool add_source(struct sources *sources, const char *path, const char *fi
     if (!file_read(path, NULL, &bytes, fault))
         return false;
     VECTOR_GROW(sources->all, sources->count, sources->capacity);
-    sources->all[sources->count++] = (struct settings_source){
-        text_string(sources->arena, text_of(path)), text_string(sources->arena, text_of(file)),
-        text_keep(sources->arena, (struct text){bytes.data, bytes.size}).data, bytes.size};
+    sources->all[sources->count++] =
+        (struct settings_source){text_string(sources->arena, text_of(path)), text_string(sources->arena, text_of(file)),
+                                 text_keep(sources->arena, (struct text){bytes.data, bytes.size}).data, bytes.size};
     memory_free(bytes.data);
     return true;
 }

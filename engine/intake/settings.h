@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* site.yaml, program.yaml and methods/NAME.yaml as typed settings. All YAML scalars are read as text and typed by their key;
- * duplicate keys, aliases and anchors are errors; every message says `file:line: key: reason`.
- * Memory: one arena a settings set; all pointers live as long as it. Absent texts have data == NULL. */
+/* site.yaml, program.yaml and methods/NAME.yaml as typed settings. All YAML scalars are read as text and typed by their
+ * key; duplicate keys, aliases and anchors are errors; every message says `file:line: key: reason`. Memory: one arena a
+ * settings set; all pointers live as long as it. Absent texts have data == NULL. */
 #ifndef ASSIZE_INTAKE_SETTINGS_H
 #define ASSIZE_INTAKE_SETTINGS_H
 
@@ -25,19 +25,27 @@ struct setting_number {
     struct text text; /* as written */
 };
 
-struct where { /* the line a setting stands on, for evidence */
-    struct text file; /* relative to the site folder ("site.yaml", "methods/x.yaml"), or "../../methods/x.yaml" for the program's */
+struct where {        /* the line a setting stands on, for evidence */
+    struct text file; /* relative to the site folder ("site.yaml", "methods/x.yaml"), or "../../methods/x.yaml" for the
+                         program's */
     uint32_t line;
 };
 
-enum clause_kind { CLAUSE_EACH_DAY, CLAUSE_EACH_LOT, CLAUSE_EACH_OPERATOR, CLAUSE_EVERY_DAYS, CLAUSE_EVERY_TESTS, CLAUSE_AFTER };
+enum clause_kind {
+    CLAUSE_EACH_DAY,
+    CLAUSE_EACH_LOT,
+    CLAUSE_EACH_OPERATOR,
+    CLAUSE_EVERY_DAYS,
+    CLAUSE_EVERY_TESTS,
+    CLAUSE_AFTER
+};
 
 struct control_clause {
     enum clause_kind kind;
-    int64_t count;           /* N of every_days and every_tests */
-    unsigned after;          /* CLAUSE_AFTER: bit n is set for the n-th word of maintenance.event */
+    int64_t count;  /* N of every_days and every_tests */
+    unsigned after; /* CLAUSE_AFTER: bit n is set for the n-th word of maintenance.event */
     enum duty by;
-    struct text name;        /* "each day", "each lot", "each operator", "every 30 days", "every 50 tests", "after" */
+    struct text name; /* "each day", "each lot", "each operator", "every 30 days", "every 50 tests", "after" */
     struct where where;
 };
 
@@ -80,11 +88,11 @@ struct method_settings {
     bool has_comparison;
     struct setting_number comparison_events_per_year;
     struct setting_number procedure_review_months;
-    struct where where; /* the file, line 1 */
+    struct where where;   /* the file, line 1 */
     struct setting_line { /* every key of the file by its full name: "competency.every_months", for rule parameters */
         struct text key, value;
         uint32_t line;
-    } *lines;
+    } * lines;
     size_t line_count;
 };
 
@@ -108,7 +116,7 @@ struct policy_entry {
     struct policy_value {
         struct text name, value;
         struct where where;
-    } *values;
+    } * values;
     size_t value_count;
     struct where where;
 };
@@ -131,7 +139,7 @@ struct site_settings {
     struct where certificate_where, where;
     struct site_change *changes;
     size_t change_count;
-    int day_starts_at; /* seconds after midnight */
+    int day_starts_at;  /* seconds after midnight */
     unsigned open_days; /* bit 0 Monday … bit 6 Sunday */
     day_number *closed_on;
     size_t closed_count;

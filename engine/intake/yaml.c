@@ -90,7 +90,8 @@ static bool read_key(struct reader *reader, yaml_event_t *event, struct names *s
 }
 
 /* The nodes up to the event `end`. Of a map each follows its key; `seen` is NULL in a list. */
-static bool read_children(struct reader *reader, struct node *parent, yaml_event_type_t end, struct names *seen, int depth)
+static bool read_children(struct reader *reader, struct node *parent, yaml_event_type_t end, struct names *seen,
+                          int depth)
 {
     struct node **place = &parent->first;
     for (;;) {

@@ -7,10 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-static bool is_digit(char c)
-{
-    return c >= '0' && c <= '9';
-}
+static bool is_digit(char c) { return c >= '0' && c <= '9'; }
 
 static size_t digits_at(const char *at, const char *end)
 {

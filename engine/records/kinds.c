@@ -3,7 +3,8 @@
 
 #include <string.h>
 
-/* ---- the short names that kinds.def is written with ---------------------------------------------------------------- */
+/* ---- the short names that kinds.def is written with ----------------------------------------------------------------
+ */
 
 #define REQUIRED COLUMN_REQUIRED
 #define KEY COLUMN_KEY
@@ -15,32 +16,32 @@
 
 #define KIND(ID, name, core, meaning) static const struct column columns_##ID[] = {
 #define COLUMN(ID, name, type, flags, words, unit, meaning) {#name, CELL_##type, flags, words, unit, meaning},
-#define KIND_END(ID)                                                                                           \
-    }                                                                                                          \
+#define KIND_END(ID) \
+    }                \
     ;
 #include "records/kinds.def"
 
 /* The place of the event column, as a sum over all columns: -1, and place + 1 of the one column that has the flag. */
 #define EVENT_PLACE(column, flags) (((flags)&COLUMN_EVENT) ? (int)(column) + 1 : 0)
-#define KIND(ID, name, core, meaning)                                                                          \
-    {KIND_##ID, #name, meaning, core, columns_##ID, COL_##ID##_COUNT, -1
+#define KIND(ID, name, core, meaning) \
+    {                                 \
+        KIND_##ID, #name, meaning, core, columns_##ID, COL_##ID##_COUNT, -1
 #define COLUMN(ID, name, type, flags, words, unit, meaning) +EVENT_PLACE(COL_##ID##_##name, flags)
-#define KIND_END(ID) },
+#define KIND_END(ID) \
+    }                \
+    ,
 static const struct record_kind kinds[KIND_COUNT] = {
 #include "records/kinds.def"
 };
 
-#define KIND(ID, name, core, meaning)                                                                          \
-    _Static_assert((int)COL_##ID##_COUNT <= (int)COLUMNS_MOST && COL_##ID##_note + 1 == COL_##ID##_COUNT,                \
+#define KIND(ID, name, core, meaning)                                                                     \
+    _Static_assert((int)COL_##ID##_COUNT <= (int)COLUMNS_MOST && COL_##ID##_note + 1 == COL_##ID##_COUNT, \
                    #name ": too many columns, or note is not the last");
 #define COLUMN(...)
 #define KIND_END(ID)
 #include "records/kinds.def"
 
-const struct record_kind *kind_of(enum kind_id id)
-{
-    return &kinds[id];
-}
+const struct record_kind *kind_of(enum kind_id id) { return &kinds[id]; }
 
 const struct record_kind *kind_named(struct text name)
 {
@@ -50,10 +51,7 @@ const struct record_kind *kind_named(struct text name)
     return NULL;
 }
 
-static char lower(char c)
-{
-    return c >= 'A' && c <= 'Z' ? (char)(c - 'A' + 'a') : c;
-}
+static char lower(char c) { return c >= 'A' && c <= 'Z' ? (char)(c - 'A' + 'a') : c; }
 
 static bool is_same_in_any_case(struct text a, const char *lower_case)
 {
@@ -87,9 +85,9 @@ const char *const *kind_names(void)
 const char *cell_type_name(enum cell_type type)
 {
     static const char *const names[] = {
-        [CELL_ID] = "id",           [CELL_DATE] = "date",     [CELL_TIME] = "time",
-        [CELL_NUMBER] = "number",   [CELL_WHOLE] = "whole number", [CELL_RESULT] = "result",
-        [CELL_YES_NO] = "yes/no",   [CELL_WORD] = "word",     [CELL_WORDS] = "words",
+        [CELL_ID] = "id",         [CELL_DATE] = "date",          [CELL_TIME] = "time",
+        [CELL_NUMBER] = "number", [CELL_WHOLE] = "whole number", [CELL_RESULT] = "result",
+        [CELL_YES_NO] = "yes/no", [CELL_WORD] = "word",          [CELL_WORDS] = "words",
         [CELL_TEXT] = "text",
     };
     return names[type];

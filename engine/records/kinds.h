@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* THE table of record kinds: what a site hands in. Loader, schema, Lua fields, blank log sheets, fuzz dictionaries and the
- * record dictionary in docs/ all follow from it. It is written down in kinds.def; adding a column changes that file and
- * nothing else by hand. */
+/* THE table of record kinds: what a site hands in. Loader, schema, Lua fields, blank log sheets, fuzz dictionaries and
+ * the record dictionary in docs/ all follow from it. It is written down in kinds.def; adding a column changes that file
+ * and nothing else by hand. */
 #ifndef ASSIZE_RECORDS_KINDS_H
 #define ASSIZE_RECORDS_KINDS_H
 
@@ -56,17 +56,17 @@ struct record_kind {
     bool core;                    /* judged as if empty where the log is not kept */
     const struct column *columns; /* `note` stands last in each kind */
     size_t column_count;
-    int event_column;             /* the COLUMN_EVENT column, -1 if the kind is always known (operators, analyzers, lots) */
+    int event_column; /* the COLUMN_EVENT column, -1 if the kind is always known (operators, analyzers, lots) */
 };
 
 const struct record_kind *kind_of(enum kind_id id);
-const struct record_kind *kind_named(struct text name);                 /* NULL if there is none */
-int kind_column(const struct record_kind *kind, struct text name);      /* any case; -1 if there is none */
-const char *const *kind_names(void);                                    /* NULL at its end; for text_nearest */
-const char *cell_type_name(enum cell_type type);                        /* as the dictionary prints it: "id", "date" … */
+const struct record_kind *kind_named(struct text name);            /* NULL if there is none */
+int kind_column(const struct record_kind *kind, struct text name); /* any case; -1 if there is none */
+const char *const *kind_names(void);                               /* NULL at its end; for text_nearest */
+const char *cell_type_name(enum cell_type type);                   /* as the dictionary prints it: "id", "date" … */
 
-/* Column numbers that C code reads by name, so that a misspelt one does not compile: COL(TESTS, performed_at) is an enum value.
- * They are made from the same list as the table (kinds.def). */
+/* Column numbers that C code reads by name, so that a misspelt one does not compile: COL(TESTS, performed_at) is an
+ * enum value. They are made from the same list as the table (kinds.def). */
 #define COL(kind, column) COL_##kind##_##column
 
 #include "records/columns.h"

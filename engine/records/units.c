@@ -3,8 +3,8 @@
 
 #include <stddef.h>
 
-/* one = factor · other + offset. `analyte`: a word that the analyte's name must hold, in any case, for the pair to be right;
- * NULL where the two units are a pair for one substance only, or for all.
+/* one = factor · other + offset. `analyte`: a word that the analyte's name must hold, in any case, for the pair to be
+ * right; NULL where the two units are a pair for one substance only, or for all.
  *
  * Sources: HbA1c, the master equation of NGSP, https://ngsp.org/ifcc.asp: NGSP % = 0.09148 · mmol/mol + 2.152.
  * Glucose, molar mass 180.156 g/mol of C6H12O6 (IUPAC standard atomic weights): 1 mmol/L = 18.0156 mg/dL.

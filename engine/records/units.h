@@ -7,12 +7,12 @@
 
 #include "base/text.h"
 
-/* Converts `value` from one unit to the other, in either direction. False: the pair is not known. Units are compared byte for
- * byte; a unit and itself are a pair. */
+/* Converts `value` from one unit to the other, in either direction. False: the pair is not known. Units are compared
+ * byte for byte; a unit and itself are a pair. */
 bool unit_convert(struct text from, struct text to, double value, double *out);
 
-/* Whether results of `analyte` (absent: not said) may be converted between two different units. Glucose's factor must not be
- * taken for another substance that is given in mg/dL and mmol/L too. */
+/* Whether results of `analyte` (absent: not said) may be converted between two different units. Glucose's factor must
+ * not be taken for another substance that is given in mg/dL and mmol/L too. */
 bool unit_pair_known(struct text a, struct text b, struct text analyte);
 
 #endif
