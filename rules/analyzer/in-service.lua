@@ -12,10 +12,12 @@ return rule {
     return known and day >= from and (to == nil or day <= to)
   end,
   says = "{events:run} on {analyzer}, which was not in service for {method} on {day}",
-  remedy = "Put the analyzer on the analyzers log with its method and days of service. If it was out of service, the laboratory director reviews the results listed.",
+  remedy = "Put the analyzer on the analyzers log with its method and days of service. If it was out of service, " ..
+    "the laboratory director reviews the results listed.",
   examples = {
     { "after it was retired", analyzers = { { analyzer = "A1", method = "strip", retired_on = "2026-10-07" } },
-      tests = { { performed_at = "2026-10-08 09:00" } }, finds = { { analyzer = "A1", tests = { "T1" } } }, judged = 1 },
+      tests = { { performed_at = "2026-10-08 09:00" } }, finds = { { analyzer = "A1", tests = { "T1" } } },
+      judged = 1 },
     { "in service", tests = { {} }, finds = {}, judged = 1, met = 1 },
     { "on its first and its last day",
       analyzers = { { analyzer = "A1", method = "strip", in_service_on = "2026-10-08", retired_on = "2026-10-08" } },

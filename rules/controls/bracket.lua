@@ -16,14 +16,23 @@ return rule {
   affects = function(f)
     return tests { analyzer = f.analyzer, method = f.method, lot = f.lot, after = f.last_good, before = f.run }
   end,
-  says = "The {level} control on {analyzer} at {at} failed ({result}) and no good one followed that day: the results since the last good one are in doubt",
-  remedy = "Find the cause and write it down. The laboratory director reviews the results listed, which were given since the last good control.",
+  says = "The {level} control on {analyzer} at {at} failed ({result}) and no good one followed that day: the " ..
+    "results since the last good one are in doubt",
+  remedy = "Find the cause and write it down. The laboratory director reviews the results listed, which were " ..
+    "given since the last good control.",
   examples = {
-    { "failed and left", controls = { { performed_at = "2026-10-07 08:00" }, { performed_at = "2026-10-08 12:00", result = "9.9" } },
-      tests = { { performed_at = "2026-10-07 07:00" }, { performed_at = "2026-10-07 09:00" }, { performed_at = "2026-10-08 11:00" }, { performed_at = "2026-10-08 13:00" } },
-      finds = { { analyzer = "A1", level = "low", record = "2026-10-08 12:00 A1 C1 low", tests = { "T2", "T3" } } }, judged = 1 },
-    { "good later that day", controls = { { performed_at = "2026-10-08 08:00", result = "9.9" }, { performed_at = "2026-10-08 17:00" } }, finds = {}, judged = 1, met = 1 },
-    { "good the next day is too late", controls = { { performed_at = "2026-10-08 23:59", result = "9.9" }, { performed_at = "2026-10-09 00:00" } }, finds = { { events = 1 } } },
+    { "failed and left",
+      controls = { { performed_at = "2026-10-07 08:00" }, { performed_at = "2026-10-08 12:00", result = "9.9" } },
+      tests = { { performed_at = "2026-10-07 07:00" }, { performed_at = "2026-10-07 09:00" },
+        { performed_at = "2026-10-08 11:00" }, { performed_at = "2026-10-08 13:00" } },
+      finds = { { analyzer = "A1", level = "low", record = "2026-10-08 12:00 A1 C1 low", tests = { "T2", "T3" } } },
+      judged = 1 },
+    { "good later that day",
+      controls = { { performed_at = "2026-10-08 08:00", result = "9.9" }, { performed_at = "2026-10-08 17:00" } },
+      finds = {}, judged = 1, met = 1 },
+    { "good the next day is too late",
+      controls = { { performed_at = "2026-10-08 23:59", result = "9.9" }, { performed_at = "2026-10-09 00:00" } },
+      finds = { { events = 1 } } },
     { "tests on another lot are not touched", controls = { { performed_at = "2026-10-08 12:00", result = "9.9" } },
       tests = { { performed_at = "2026-10-08 11:00", lot = "S2", code = "42" } }, finds = { { tests = {} } } },
     { "a good control asks for nothing", controls = { {} }, finds = {}, judged = 0 },

@@ -13,12 +13,15 @@ return rule {
     return code == in_place
   end,
   says = "{events:run} on {analyzer} with code {code}, while the codes log says {code_in_place}",
-  remedy = "Read the code on the display. Correct the codes log with a note, or write down whose runs have the wrong code.",
+  remedy = "Read the code on the display. Correct the codes log with a note, or write down whose runs have the " ..
+    "wrong code.",
   examples = {
-    { "the log says another", codes = { { changed_at = "2026-10-08 08:00", analyzer = "A1", code = "42" } }, tests = { {} },
+    { "the log says another", codes = { { changed_at = "2026-10-08 08:00", analyzer = "A1", code = "42" } },
+      tests = { {} },
       finds = { { analyzer = "A1", tests = { "T1" } } }, judged = 1 },
     { "the same", tests = { {} }, finds = {}, judged = 1, met = 1 },
-    { "changed in the minute of the run", codes = { { changed_at = "2026-10-08 09:00", analyzer = "A1", code = "42" } },
+    { "changed in the minute of the run",
+      codes = { { changed_at = "2026-10-08 09:00", analyzer = "A1", code = "42" } },
       tests = { { performed_at = "2026-10-08 09:00:30", code = "42" } }, finds = {}, met = 1 },
     { "changed a second later", codes = { { changed_at = "2026-10-08 09:00:31", analyzer = "A1", code = "42" } },
       tests = { { performed_at = "2026-10-08 09:00:30" } }, finds = {}, met = 1 },

@@ -11,16 +11,22 @@ return rule {
   check = function(day, received, discarded)
     return day >= received and (discarded == nil or day <= discarded)
   end,
-  says = "{events:run} on {analyzer} used lot {lot}, received on {lot_received_on} and discarded on {lot_discarded_on}",
-  remedy = "One of the dates is wrong, or the wrong lot was written down. Find out which, correct the log with a note.",
+  says = "{events:run} on {analyzer} used lot {lot}, received on {lot_received_on} and discarded on " ..
+    "{lot_discarded_on}",
+  remedy = "One of the dates is wrong, or the wrong lot was written down. Find out which, correct the log with a " ..
+    "note.",
   examples = {
-    { "the day before it came in", lots = { { lot = "S1", method = "strip", use = "reagent", received_on = "2026-10-09" } },
-      tests = { { performed_at = "2026-10-08 09:00" } }, finds = { { analyzer = "A1", lot = "S1", tests = { "T1" } } }, judged = 1 },
+    { "the day before it came in",
+      lots = { { lot = "S1", method = "strip", use = "reagent", received_on = "2026-10-09" } },
+      tests = { { performed_at = "2026-10-08 09:00" } },
+      finds = { { analyzer = "A1", lot = "S1", tests = { "T1" } } }, judged = 1 },
     { "the day it came in", lots = { { lot = "S1", method = "strip", use = "reagent", received_on = "2026-10-08" } },
       tests = { { performed_at = "2026-10-08 09:00" } }, finds = {}, judged = 1, met = 1 },
-    { "after it was thrown away", lots = { { lot = "S1", method = "strip", use = "reagent", discarded_on = "2026-10-07" } },
+    { "after it was thrown away",
+      lots = { { lot = "S1", method = "strip", use = "reagent", discarded_on = "2026-10-07" } },
       tests = { { performed_at = "2026-10-08 09:00" } }, finds = { { lot = "S1" } } },
-    { "on the day it was thrown away", lots = { { lot = "S1", method = "strip", use = "reagent", discarded_on = "2026-10-08" } },
+    { "on the day it was thrown away",
+      lots = { { lot = "S1", method = "strip", use = "reagent", discarded_on = "2026-10-08" } },
       tests = { { performed_at = "2026-10-08 09:00" } }, finds = {}, met = 1 },
     { "an unknown lot is named by lots.known", tests = { { lot = "S9" } }, finds = {}, judged = 0 },
   },

@@ -4,7 +4,8 @@ return rule {
   title = "Nobody tests patients before passing the first training on that test",
   severity = "at-risk",
   duty = "accreditor",
-  basis = { "CDC, Good Laboratory Practices for Waived Testing Sites, MMWR 2005;54(RR-13)", "accreditors' waived testing requirements" },
+  basis = { "CDC, Good Laboratory Practices for Waived Testing Sites, MMWR 2005;54(RR-13)",
+    "accreditors' waived testing requirements" },
   on = "test",
   subject = { "operator", "method" },
   facts = { "operator_known", "initial_asked", "trained_on?" },
@@ -13,9 +14,11 @@ return rule {
     return trained ~= nil
   end,
   says = "{operator} ran {events:test} with {method} without a passed first training before",
-  remedy = "Let this person not test with this method until trained. Train, and enter it in the training log. The laboratory director reviews the results listed.",
+  remedy = "Let this person not test with this method until trained. Train, and enter it in the training log. The " ..
+    "laboratory director reviews the results listed.",
   examples = {
-    { "no training at all", operators = { { operator = "cho", started_on = "2026-10-01" } }, tests = { { operator = "cho" } },
+    { "no training at all", operators = { { operator = "cho", started_on = "2026-10-01" } },
+      tests = { { operator = "cho" } },
       finds = { { operator = "cho", method = "strip", tests = { "T1" } } }, judged = 1 },
     { "trained", tests = { {} }, finds = {}, judged = 1, met = 1 },
     { "trained on the day of the test", operators = { { operator = "cho", started_on = "2026-10-01" } },
@@ -25,7 +28,8 @@ return rule {
       training = { { operator = "cho", event = "initial", held_on = "2026-10-02", outcome = "fail" } },
       tests = { { operator = "cho" } }, finds = { { operator = "cho" } } },
     { "the method asks for none", settings = { strip = "competency: {initial: no}" },
-      operators = { { operator = "cho", started_on = "2026-10-01" } }, tests = { { operator = "cho" } }, finds = {}, judged = 0 },
+      operators = { { operator = "cho", started_on = "2026-10-01" } }, tests = { { operator = "cho" } }, finds = {},
+      judged = 0 },
     { "an unknown operator is named by people.known", tests = { { operator = "zoe" } }, finds = {}, judged = 0 },
   },
 }

@@ -12,12 +12,18 @@ return rule {
   check = function(at, written, minutes)
     return at - written <= minutes * 60
   end,
-  says = "{events:entry:entries} in the {kind} log written before what they tell had happened, the first at {recorded_at}",
-  remedy = "Ask who wrote them. Were the clocks wrong, or was it filled in ahead? Correct with a note; nobody fills in ahead.",
+  says = "{events:entry:entries} in the {kind} log written before what they tell had happened, the first at " ..
+    "{recorded_at}",
+  remedy = "Ask who wrote them. Were the clocks wrong, or was it filled in ahead? Correct with a note; nobody " ..
+    "fills in ahead.",
   examples = {
-    { "six minutes ahead", tests = { { performed_at = "2026-10-08 09:06", recorded_at = "2026-10-08 09:00" } }, finds = { { detail = "tests", tests = { "T1" } } }, judged = 1 },
-    { "five minutes are within the clocks", tests = { { performed_at = "2026-10-08 09:05", recorded_at = "2026-10-08 09:00" } }, finds = {}, judged = 1, met = 1 },
-    { "written afterwards", tests = { { performed_at = "2026-10-08 09:00", recorded_at = "2026-10-08 09:10" } }, finds = {}, met = 1 },
+    { "six minutes ahead", tests = { { performed_at = "2026-10-08 09:06", recorded_at = "2026-10-08 09:00" } },
+      finds = { { detail = "tests", tests = { "T1" } } }, judged = 1 },
+    { "five minutes are within the clocks",
+      tests = { { performed_at = "2026-10-08 09:05", recorded_at = "2026-10-08 09:00" } }, finds = {}, judged = 1,
+      met = 1 },
+    { "written afterwards", tests = { { performed_at = "2026-10-08 09:00", recorded_at = "2026-10-08 09:10" } },
+      finds = {}, met = 1 },
     { "the log does not say when it was written", tests = { {} }, finds = {}, judged = 0 },
   },
 }

@@ -25,13 +25,18 @@ return rule {
     end
   end,
   says = "{record}: {what} could not be read ({reason})",
-  remedy = "Open the log, look at the lines named, and write them again as they should be. Nothing else was lost: all other rows count.",
+  remedy = "Open the log, look at the lines named, and write them again as they should be. Nothing else was lost: " ..
+    "all other rows count.",
   examples = {
-    { "one bad row", refused = { { kind = "tests", file = "records/tests.csv", line = 7, reason = "not a real calendar date" } },
+    { "one bad row",
+      refused = { { kind = "tests", file = "records/tests.csv", line = 7, reason = "not a real calendar date" } },
       finds = { { record = "records/tests.csv", events = 1 } } },
-    { "two bad rows of one file are one finding", refused = { { kind = "tests", file = "records/tests.csv", line = 7, reason = "x" }, { kind = "tests", file = "records/tests.csv", line = 9, reason = "x" } },
+    { "two bad rows of one file are one finding",
+      refused = { { kind = "tests", file = "records/tests.csv", line = 7, reason = "x" },
+        { kind = "tests", file = "records/tests.csv", line = 9, reason = "x" } },
       finds = { { record = "records/tests.csv" } } },
-    { "a whole file", refused = { { file = "records/fridge.csv", line = 0, reason = "no such log" } }, finds = { { record = "records/fridge.csv" } } },
+    { "a whole file", refused = { { file = "records/fridge.csv", line = 0, reason = "no such log" } },
+      finds = { { record = "records/fridge.csv" } } },
     { "all rows can be read", tests = { {} }, finds = {} },
   },
 }

@@ -7,7 +7,8 @@ return rule {
   basis = { "CLSI GP47 (from memory)", "the site's policy" },
   on = "test",
   subject = { "record" },
-  facts = { "result_number?", "result_below?", "result_above?", "follow_up_low?", "follow_up_high?", "follow_up_minutes?", "at", "notified_at?" },
+  facts = { "result_number?", "result_below?", "result_above?", "follow_up_low?", "follow_up_high?",
+    "follow_up_minutes?", "at", "notified_at?" },
   finding = "each",
   check = function(number, below, above, low, high, minutes, at, notified)
     local value_low, value_high = number or below, number or above
@@ -15,12 +16,18 @@ return rule {
     if not due then return nil end
     return notified ~= nil and (minutes == nil or notified - at <= minutes * 60)
   end,
-  says = "{record} gave {result}; someone must be told within {follow_up_minutes} minutes, and was told: {notified_at}",
-  remedy = "Tell the responsible clinician now. Write down who was told, when, and who read it back. The laboratory director reviews the delay.",
+  says = "{record} gave {result}; someone must be told within {follow_up_minutes} minutes, and was told: " ..
+    "{notified_at}",
+  remedy = "Tell the responsible clinician now. Write down who was told, when, and who read it back. The " ..
+    "laboratory director reviews the delay.",
   examples = {
     { "nobody told", tests = { { result = "14.2" } }, finds = { { record = "T1", tests = { "T1" } } }, judged = 1 },
-    { "a minute late", tests = { { performed_at = "2026-10-08 09:00", result = "14.2", notified_at = "2026-10-08 10:01" } }, finds = { {} } },
-    { "in the last minute", tests = { { performed_at = "2026-10-08 09:00", result = "14.0", notified_at = "2026-10-08 10:00" } }, finds = {}, judged = 1, met = 1 },
+    { "a minute late",
+      tests = { { performed_at = "2026-10-08 09:00", result = "14.2", notified_at = "2026-10-08 10:01" } },
+      finds = { {} } },
+    { "in the last minute",
+      tests = { { performed_at = "2026-10-08 09:00", result = "14.0", notified_at = "2026-10-08 10:00" } },
+      finds = {}, judged = 1, met = 1 },
     { "beyond the range counts", tests = { { result = ">14.6" } }, finds = { {} } },
     { "below the limit nobody need be told", tests = { { result = "13.9" } }, finds = {}, judged = 0 },
   },

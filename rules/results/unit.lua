@@ -12,9 +12,11 @@ return rule {
     return known
   end,
   says = "{events:test} on {analyzer} with the unit {unit}, which {method} does not use",
-  remedy = "Look at the analyzer's display and write its unit, with a note. If the analyzer is set to another unit, set it back.",
+  remedy = "Look at the analyzer's display and write its unit, with a note. If the analyzer is set to another " ..
+    "unit, set it back.",
   examples = {
-    { "another test's unit", tests = { { unit = "mg/dL" } }, finds = { { analyzer = "A1", method = "strip", tests = { "T1" } } }, judged = 1 },
+    { "another test's unit", tests = { { unit = "mg/dL" } },
+      finds = { { analyzer = "A1", method = "strip", tests = { "T1" } } }, judged = 1 },
     { "the method's unit", tests = { {} }, finds = {}, judged = 1, met = 1 },
     { "one that the method also takes", tests = { { unit = "mmol/mol", result = "53" } }, finds = {}, met = 1 },
     { "no unit written", tests = { { unit = "" } }, finds = {}, judged = 0 },

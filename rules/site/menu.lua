@@ -12,7 +12,8 @@ return rule {
     return on_menu and waived
   end,
   says = "{events:test} on {analyzer} with {method}, which is not a waived test on the site's menu",
-  remedy = "Stop this test until it is clear that it is waived and on the menu. If it is, put it on the menu in site.yaml. If not, the laboratory director decides about the results listed.",
+  remedy = "Stop this test until it is clear that it is waived and on the menu. If it is, put it on the menu in " ..
+    "site.yaml. If not, the laboratory director decides about the results listed.",
   examples = {
     { "not on the menu", settings = { site = "menu: [meter]" }, tests = { {} },
       finds = { { method = "strip", analyzer = "A1", tests = { "T1" } } }, judged = 1 },
