@@ -149,7 +149,7 @@ static void group_heading(struct document *document, const struct finding_group 
         document_mark(document, first->severity);
         document_text(document, TEXT(": "));
     }
-    document_text(document, first->rule->title);
+    document_text(document, text_print(document->arena, "Expected: %.*s", TEXT_FORMAT(first->rule->title)));
     if (folded)
         document_text(document, text_print(document->arena, " (%zu)", group->count));
     document_close(document);

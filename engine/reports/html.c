@@ -53,7 +53,7 @@ static void escaped_for_style(struct output *output, struct text text)
         if (isalnum(c) || c == ' ' || c >= 0x80)
             output_bytes(output, &text.data[i], 1);
         else
-            output_print(output, "\\%06x", c);
+            output_print(output, "\\%06x ", c); /* the blank ends the number */
     }
 }
 
