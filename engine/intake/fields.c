@@ -127,7 +127,7 @@ static bool read_choice(const struct fields *fields, const struct node *node, co
 static bool read_number(const struct fields *fields, const struct node *node, const char *name, enum field_type type,
                         struct setting_number *out)
 {
-    struct cell cell;
+    struct cell cell = {0};
     bool whole = type == FIELD_WHOLE || type == FIELD_COUNT;
     if (!read_cell(fields, node, name, whole ? CELL_WHOLE : CELL_NUMBER, &cell))
         return false;
@@ -144,7 +144,7 @@ static bool read_number(const struct fields *fields, const struct node *node, co
 static bool read_words(const struct fields *fields, const struct node *node, const char *name, enum cell_type type,
                        struct text *out)
 {
-    struct cell cell;
+    struct cell cell = {0};
     if (!read_cell(fields, node, name, type, &cell))
         return false;
     *out = cell.text;
@@ -205,13 +205,15 @@ static bool read_ids(const struct fields *fields, const struct node *node, const
     size_t count = 0;
     AUTO(names) seen = names_new();
     for (const struct node *child = node->first; child != NULL; child = child->next) {
-        if (!fields_is(fields, child, NODE_SCALAR, name) || !read_words(fields, child, name, CELL_ID, &ids[count]))
+        struct text id = {0};
+        if (!fields_is(fields, child, NODE_SCALAR, name) || !read_words(fields, child, name, CELL_ID, &id))
             return false;
-        if (field->words != NULL && !is_among(ids[count], field->words))
+        if (field->words != NULL && !is_among(id, field->words))
             return unknown_word(fields, child, name, field->words);
-        if (names_find(seen, ids[count]) != 0)
-            return fields_fault(fields, child, name, "%.*s: stands twice", TEXT_FORMAT(ids[count]));
-        names_add(seen, ids[count++]);
+        if (names_find(seen, id) != 0)
+            return fields_fault(fields, child, name, "%.*s: stands twice", TEXT_FORMAT(id));
+        names_add(seen, id);
+        ids[count++] = id;
     }
     *(struct text **)((char *)out + field->at) = ids;
     *(size_t *)((char *)out + field->count_at) = count;

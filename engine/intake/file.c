@@ -106,7 +106,7 @@ static bool cannot_read(const char *path, const char *why, struct fault *fault)
 static int open_regular(const char *path, size_t *size, struct fault *fault)
 {
     int file = open(path, O_RDONLY | O_NONBLOCK | O_CLOEXEC | O_NOCTTY);
-    struct stat status;
+    struct stat status = {0};
     const char *why = NULL;
     if (file < 0 || fstat(file, &status) != 0)
         why = strerror(errno);

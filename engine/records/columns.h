@@ -4,14 +4,11 @@
 #ifndef ASSIZE_RECORDS_COLUMNS_H
 #define ASSIZE_RECORDS_COLUMNS_H
 
-#define KIND(ID, name, core, meaning) \
-    enum columns_of_##name            \
-    {
+/* clang-format off */
+#define KIND(ID, name, core, meaning) enum columns_of_##name {
 #define COLUMN(ID, name, type, flags, words, unit, meaning) COL_##ID##_##name,
-#define KIND_END(ID) \
-    COL_##ID##_COUNT \
-    }                \
-    ;
+#define KIND_END(ID) COL_##ID##_COUNT };
+/* clang-format on */
 #include "records/kinds.def"
 
 #endif

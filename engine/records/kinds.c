@@ -14,22 +14,18 @@
 #define NO_WORDS NULL
 #define NO_UNIT NULL
 
+/* clang-format off */
 #define KIND(ID, name, core, meaning) static const struct column columns_##ID[] = {
 #define COLUMN(ID, name, type, flags, words, unit, meaning) {#name, CELL_##type, flags, words, unit, meaning},
-#define KIND_END(ID) \
-    }                \
-    ;
+#define KIND_END(ID) };
 #include "records/kinds.def"
 
 /* The place of the event column, as a sum over all columns: -1, and place + 1 of the one column that has the flag. */
-#define EVENT_PLACE(column, flags) (((flags)&COLUMN_EVENT) ? (int)(column) + 1 : 0)
-#define KIND(ID, name, core, meaning) \
-    {                                 \
-        KIND_##ID, #name, meaning, core, columns_##ID, COL_##ID##_COUNT, -1
-#define COLUMN(ID, name, type, flags, words, unit, meaning) +EVENT_PLACE(COL_##ID##_##name, flags)
-#define KIND_END(ID) \
-    }                \
-    ,
+#define EVENT_PLACE(column, flags) (((flags) & COLUMN_EVENT) ? (int)(column) + 1 : 0)
+#define KIND(ID, name, core, meaning) {KIND_##ID, #name, meaning, core, columns_##ID, COL_##ID##_COUNT, -1
+#define COLUMN(ID, name, type, flags, words, unit, meaning) + EVENT_PLACE(COL_##ID##_##name, flags)
+#define KIND_END(ID) },
+/* clang-format on */
 static const struct record_kind kinds[KIND_COUNT] = {
 #include "records/kinds.def"
 };
