@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Mean, standard deviation, CV and bias of control results, and the median.
  *
- * All functions of this room are pure. Outside of its domain a function returns NaN (in structs: in every member that is
- * not known); a NaN or an infinity among the numbers given makes the result NaN. */
+ * All functions of this room are pure. Outside of its domain a function returns NaN (in structs: in every member that
+ * is not known); a NaN or an infinity among the numbers given makes the result NaN. */
 #ifndef ASSIZE_STATS_DESCRIPTIVE_H
 #define ASSIZE_STATS_DESCRIPTIVE_H
 
@@ -23,7 +23,8 @@ struct summary summary_of(const double *numbers, size_t count);
 /* Coefficient of variation, 100·sd/|mean|, in percent. Domain: sd >= 0, mean not 0. Source: ISO 3534-1. */
 double cv_percent(double sd, double mean);
 
-/* Bias, 100·(mean - assigned)/assigned, in percent of the assigned value. Domain: assigned not 0. Source: ISO 5725-1. */
+/* Bias, 100·(mean - assigned)/assigned, in percent of the assigned value. Domain: assigned not 0. Source: ISO 5725-1.
+ */
 double bias_percent(double mean, double assigned);
 
 /* The middle number, or the mean of the two middle ones; count >= 1. `numbers` is left as it is. */

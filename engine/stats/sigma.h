@@ -11,7 +11,8 @@
 double sigma_metric(double allowable, double bias, double sd);
 
 /* Critical systematic shift, in SD: the shift that brings 5 % of the results over the limit,
- * (allowable - |bias|)/sd - 1.65. Source: from memory, as above; 1.65 is the customary rounding of the 95 % quantile. */
+ * (allowable - |bias|)/sd - 1.65. Source: from memory, as above; 1.65 is the customary rounding of the 95 % quantile.
+ */
 double critical_shift(double allowable, double bias, double sd);
 
 /* Total error, |bias| + 1.65·sd: what 95 % of the results stay within, on the side of the bias. Source: from memory,

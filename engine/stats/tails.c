@@ -58,7 +58,8 @@ double binomial_lower(double count, double total, double share)
     return gsl_cdf_beta_Q(share, count + 1, total - count);
 }
 
-/* ---- Mann-Whitney ---------------------------------------------------------------------------------------------------- */
+/* ---- Mann-Whitney
+ * ---------------------------------------------------------------------------------------------------- */
 
 struct ranked {
     double number;
@@ -138,8 +139,9 @@ struct mann_whitney mann_whitney_normal(const double *first, size_t first_count,
     return (struct mann_whitney){.u = ranking.u, .z = z, .p = 2 * normal_upper(fabs(z))};
 }
 
-/* ways[u]: in how many orders of n1 and n2 different numbers the first sample has this U. It is the coefficient of q^u in
- * the Gaussian binomial Π (1 - q^(n2 + i))/(1 - q^i), i = 1..n1; all whole numbers, exact below 2^53 and rounded above. */
+/* ways[u]: in how many orders of n1 and n2 different numbers the first sample has this U. It is the coefficient of q^u
+ * in the Gaussian binomial Π (1 - q^(n2 + i))/(1 - q^i), i = 1..n1. All are whole numbers below 2^53, as 25 of 50 is,
+ * so the sums and differences are exact. */
 static void count_orders(double *ways, size_t n1, size_t n2)
 {
     size_t most = n1 * n2;

@@ -43,7 +43,7 @@ struct mann_whitney mann_whitney_normal(const double *first, size_t first_count,
 
 /* The same test, p by counting all orders of the two samples (the recurrence of Mann and Whitney 1947); z is the normal
  * one without continuity. Domain: n₁, n₂ from 1 to MANN_WHITNEY_EXACT_MOST, finite numbers, no ties; else NaN. */
-enum { MANN_WHITNEY_EXACT_MOST = 30 };
+enum { MANN_WHITNEY_EXACT_MOST = 25 };
 struct mann_whitney mann_whitney_exact(const double *first, size_t first_count, const double *second,
                                        size_t second_count);
 
