@@ -1,0 +1,82 @@
+-- SPDX-License-Identifier: GPL-3.0-or-later
+return rule {
+  id = "environment.range",
+  title = "Supplies are kept, and tests run, at the temperature and humidity that the insert asks for",
+  severity = "at-risk",
+  duty = "insert",
+  basis = { "42 CFR 493.15(e)(1)" },
+  needs = "temperatures",
+  subject = { "detail" },
+  check = function(site)
+    local places, methods, last_inside, outside = {}, {}, {}, {}
+    for _, place in ipairs(site.places) do places[place.place] = place end
+    for _, method in ipairs(site.methods) do
+      methods[method] = { [site.setting(method, "storage") or ""] = true,
+        [site.setting(method, "room") or ""] = true }
+    end
+    -- What a series of readings outside puts in doubt is known at the next reading inside, or at the end.
+    local function settle(name, next_inside)
+      if not outside[name] then return end
+      local affected = {}
+      for method, where in pairs(methods) do
+        local window = { method = method, since = last_inside[name], earlier_than = next_inside }
+        for _, test in ipairs(where[name] and tests(window) or {}) do table.insert(affected, test) end
+      end
+      for _, reading in ipairs(outside[name]) do
+        judge { ok = false, at = reading.read_at, detail = name, celsius = reading.celsius,
+          humidity = reading.humidity or "not read", tests = affected, because = { reading, places[name] } }
+        affected = nil -- once is enough for the whole series
+      end
+      outside[name] = nil
+    end
+    for _, reading in ipairs(site.records "temperatures") do
+      local place = places[reading.place]
+      local function within(value, low, high) return (not low or value >= low) and (not high or value <= high) end
+      if place and within(reading.celsius, place.low, place.high)
+        and within(reading.humidity or -math.huge, nil, place.humidity_high) then
+        settle(reading.place, reading.read_at)
+        judge { ok = true, at = reading.read_at, detail = reading.place }
+        last_inside[reading.place] = reading.read_at
+      elseif place then
+        outside[reading.place] = outside[reading.place] or {}
+        table.insert(outside[reading.place], reading)
+      end
+    end
+    for _, place in ipairs(site.places) do settle(place.place) end
+  end,
+  says = "{detail} was outside its limits at {events:reading}, first at {from}: {celsius} °C, humidity {humidity} %",
+  remedy = "Set the supplies apart and ask their maker whether they can be used. Run controls before testing again. " ..
+    "Write it down as an action. The laboratory director reviews the results listed.",
+  examples = {
+    { "too warm, and the tests between the readings inside",
+      temperatures = { { read_at = "2026-10-07 08:00" }, { read_at = "2026-10-08 08:00", celsius = "8.1" },
+        { read_at = "2026-10-09 08:00" } },
+      tests = { { performed_at = "2026-10-07 07:59" }, { performed_at = "2026-10-07 08:00" },
+        { performed_at = "2026-10-08 09:00" }, { performed_at = "2026-10-09 07:59" },
+        { performed_at = "2026-10-09 08:00" } },
+      finds = { { detail = "supply-fridge", from = "2026-10-08 08:00", to = "2026-10-08 08:00", events = 1,
+        tests = { "T2", "T3", "T4" } } }, judged = 3, met = 2 },
+    { "at its limit", temperatures = { { celsius = "8" }, { celsius = "2.0", read_at = "2026-10-09 08:00" } },
+      finds = {}, judged = 2, met = 2 },
+    { "too damp", temperatures = { { place = "test-room", celsius = "20", humidity = "80.1" } },
+      finds = { { detail = "test-room" } } },
+    { "two in a row are one finding; a reading inside ends it", temperatures = { { celsius = "1" },
+        { celsius = "9", read_at = "2026-10-09 08:00" }, { read_at = "2026-10-10 08:00" },
+        { celsius = "9", read_at = "2026-10-11 08:00" } },
+      finds = { { from = "2026-10-08 08:00", to = "2026-10-09 08:00", events = 2 }, { from = "2026-10-11 08:00" } } },
+    { "no reading inside before or after: no bound", temperatures = { { celsius = "9" } },
+      tests = { { performed_at = "2026-08-01 09:00" }, { performed_at = "2026-10-30 09:00" } },
+      finds = { { tests = { "T1", "T2" } } } },
+    { "in the minute of the reading the reading comes first",
+      temperatures = { { read_at = "2026-10-08 09:00" }, { read_at = "2026-10-08 10:00", celsius = "9" },
+        { read_at = "2026-10-08 11:00" } },
+      tests = { { performed_at = "2026-10-08 09:00:30" }, { performed_at = "2026-10-08 11:00:30" } },
+      finds = { { tests = { "T1" } } } },
+    { "tests kept and run elsewhere are not touched", temperatures = { { celsius = "9" } },
+      tests = { { analyzer = "G1", lot = "M1", code = "", result = "100", unit = "mg/dL" } },
+      finds = { { tests = {} } } },
+    { "a place that site.yaml does not name", temperatures = { { place = "attic", celsius = "50" } },
+      finds = {}, judged = 0 },
+    { "no temperatures log is kept", without = { "temperatures" }, tests = { {} }, finds = {}, judged = 0 },
+  },
+}
