@@ -61,6 +61,7 @@ struct node {
     const struct table_column *columns; /* of a table */
     size_t column_count;
     bool folded; /* a table or section that shows only when its caption or heading is chosen; on paper it shows */
+    bool stacks; /* a table of many columns: where they do not fit beside each other they stand below each other */
     struct node *parent, *first, *last, *next;
 };
 
@@ -90,7 +91,8 @@ void document_mark(struct document *document, enum severity severity);
 
 /* The columns must live as long as the document. A cell may be left open for words by document_open(…, NODE_CELL, 0).
  */
-struct node *document_table(struct document *document, struct text caption, const struct table_column *columns, size_t count);
+struct node *document_table(struct document *document, struct text caption, const struct table_column *columns,
+                            size_t count);
 void document_row(struct document *document);
 void document_cell(struct document *document, struct text text); /* a whole cell */
 

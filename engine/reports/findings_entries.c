@@ -144,19 +144,19 @@ static struct text who_asks(struct arena *arena, const struct finding *finding)
 static void group_heading(struct document *document, const struct finding_group *group, bool folded)
 {
     const struct finding *first = group->findings[0];
-    document_open(document, NODE_HEADING, 0);
-    if (folded) {
+    struct text title = text_print(document->arena, "Expected: %.*s", TEXT_FORMAT(first->rule->title));
+    if (!folded) {
+        document_heading(document, title);
+        document_open(document, NODE_MARGIN, 0);
         document_mark(document, first->severity);
-        document_text(document, TEXT(": "));
-    }
-    document_text(document, text_print(document->arena, "Expected: %.*s", TEXT_FORMAT(first->rule->title)));
-    if (folded)
-        document_text(document, text_print(document->arena, " (%zu)", group->count));
-    document_close(document);
-    if (folded)
+        document_close(document);
         return;
-    document_open(document, NODE_MARGIN, 0);
+    }
+    struct text count = phrase_count(document->arena, group->count, "finding", "findings");
+    document_open(document, NODE_HEADING, 0);
     document_mark(document, first->severity);
+    document_text(document, text_print(document->arena, ", %.*s. ", TEXT_FORMAT(count)));
+    document_text(document, title);
     document_close(document);
 }
 
@@ -222,7 +222,9 @@ void page_open_findings(struct document *document, const struct view *view)
 {
     document_section(document, TEXT("findings"), SECTION_PLAIN);
     document_heading(document, TEXT("Every finding"));
-    if (view->open_count == 0)
+    if (view->open_count == 0 && view->apart_count > 0)
+        document_say(document, ROLE_PLAIN, TEXT("No finding is open; those answered or excused follow."));
+    else if (view->open_count == 0)
         document_say(document, ROLE_PLAIN,
                      view->audited == 0 ? TEXT("No site could be audited, so nothing was found.")
                                         : TEXT("Nothing was found: every rule that was judged was met."));

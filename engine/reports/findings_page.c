@@ -24,13 +24,21 @@ static void page_head(struct document *document, const struct audit *audit)
                  text_print(document->arena, "Testing days %s to %s, as the records stood on %s", from, to, as_of));
 }
 
+static bool is_named_before(const struct view *view, size_t silence)
+{
+    for (size_t i = 0; i < silence; i++)
+        if (view->silences[i].rule == view->silences[silence].rule)
+            return true;
+    return false;
+}
+
 /* At-risk and breach rules that were silent somewhere: the share would not know. */
 static void share_leaves_out(struct document *document, const struct view *view)
 {
     struct text list = {NULL, 0};
     for (size_t i = 0; i < view->silence_count; i++) {
         const struct silence *silence = &view->silences[i];
-        if (!rule_is_serious(silence->rule) || (i > 0 && silence->rule == view->silences[i - 1].rule))
+        if (!rule_is_serious(silence->rule) || is_named_before(view, i))
             continue;
         list = list.data == NULL
                    ? silence->rule->id
@@ -203,7 +211,8 @@ static void site_by_site(struct document *document, const struct view *view)
         return;
     document_section(document, TEXT("sites"), SECTION_PLAIN);
     document_heading(document, TEXT("Site by site"));
-    document_table(document, TEXT("Results and open findings of each site"), columns, sizeof columns / sizeof *columns);
+    document_table(document, TEXT("Results and open findings of each site"), columns, sizeof columns / sizeof *columns)
+        ->stacks = true;
     for (size_t i = 0; i < view->audit->site_count; i++)
         if (!view->audit->sites[i].missing)
             site_row(document, view, &view->audit->sites[i]);

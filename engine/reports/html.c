@@ -119,7 +119,13 @@ static void write_row(const struct node *row, const struct node *table, int leve
     const struct table_column *column = table->columns;
     put(output, "<tr>");
     for (const struct node *cell = row->first; cell != NULL; cell = cell->next, column++) {
-        put(output, column->is_head ? "<th scope=row>" : column->is_number ? "<td class=n>" : "<td>");
+        put(output, column->is_head ? "<th scope=row" : column->is_number ? "<td class=n" : "<td");
+        if (table->stacks && !column->is_head) {
+            put(output, " data-title=\"");
+            escaped(output, text_of(column->title));
+            put(output, "\"");
+        }
+        put(output, ">");
         escaped(output, cell->text);
         write_children(cell, level, output);
     }
@@ -134,7 +140,8 @@ static void write_caption(const struct node *table, struct output *output)
         escaped(output, table->text);
         put(output, "</summary>\n");
     }
-    put(output, table->folded ? "<table><caption class=heard>" : "<table><caption>");
+    put(output, table->stacks ? "<table class=stacks>" : "<table>");
+    put(output, table->folded ? "<caption class=heard>" : "<caption>");
     escaped(output, table->text);
     put(output, "</caption>");
 }

@@ -1,107 +1,142 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The summary that an audit prints: the verdict, the worst gaps first, what was not judged, where the report lies. */
+#include <inttypes.h>
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/utf8.h"
 #include "reports/phrases.h"
 #include "reports/reports.h"
 #include "reports/view.h"
 
-enum { WORST_SHOWN = 8, SILENCES_SHOWN = 6 };
+enum { WORST_SHOWN = 5, SILENCES_SHOWN = 4, HANGING = 11 };
 
-static size_t line_width(void)
+struct terminal {
+    struct output *output;
+    struct arena *arena;
+    const struct view *view;
+    size_t width; /* columns */
+};
+
+static size_t terminal_width(void)
 {
     const char *columns = getenv("COLUMNS");
-    long width = columns ? strtol(columns, NULL, 10) : 0;
+    long width = columns != NULL ? strtol(columns, NULL, 10) : 0;
     return width >= 40 && width <= 200 ? (size_t)width : 80;
 }
 
-/* Prints words, wrapped; lines behind the first are indented. */
-static void print_wrapped(struct output *output, struct text text, size_t indent)
+/* A paragraph, wrapped at blanks; `first` stands before its first line, the others are indented by `indent`. */
+static void print_wrapped(const struct terminal *terminal, const char *first, size_t indent, struct text text)
 {
-    size_t width = line_width(), column = 0;
-    const char *at = text.data, *end = text.data + text.size;
-    while (at < end) {
-        const char *blank = memchr(at, ' ', (size_t)(end - at));
-        size_t size = (size_t)((blank ? blank : end) - at);
-        if (column && column + 1 + size > width) {
-            output_print(output, "\n%*s", (int)indent, "");
+    size_t column = utf8_count(text_of(first));
+    output_text(terminal->output, text_of(first));
+    bool line_has_word = false;
+    while (text.size > 0) {
+        const char *blank = memchr(text.data, ' ', text.size);
+        struct text word = {text.data, blank != NULL ? (size_t)(blank - text.data) : text.size};
+        size_t taken = blank != NULL ? word.size + 1 : word.size, width = utf8_count(word);
+        if (line_has_word && column + 1 + width > terminal->width) {
+            output_print(terminal->output, "\n%*s", (int)indent, "");
             column = indent;
-        } else if (column) {
-            output_print(output, " ");
-            column++;
+            line_has_word = false;
         }
-        output_text(output, (struct text){at, size});
-        column += size;
-        at += size + 1;
+        output_text(terminal->output, line_has_word ? TEXT(" ") : TEXT(""));
+        output_text(terminal->output, word);
+        column += width + (line_has_word ? 1 : 0);
+        line_has_word = true;
+        text = (struct text){text.data + taken, text.size - taken};
     }
-    output_print(output, "\n");
+    output_text(terminal->output, TEXT("\n"));
 }
 
-static void print_finding(struct output *output, struct arena *arena, const struct view *view,
-                          const struct finding *finding)
+/* "14 results on A1 …; lot K118 has code 31 (F-GZPWR9QWFD, 2 affected results, records/tests.csv:105)" */
+static void print_finding(const struct terminal *terminal, const struct finding *finding)
 {
-    struct text site =
-        audit_has_sites(view->audit) ? text_print(arena, " %.*s:", TEXT_FORMAT(finding->site)) : TEXT("");
-    struct text touched = finding->test_count
-                              ? text_print(arena, " Touches %.*s.",
-                                           TEXT_FORMAT(phrase_count(arena, finding->test_count, "result", "results")))
-                              : TEXT("");
-    const struct record_place *place = finding->evidence_count ? finding->evidence : NULL;
-    struct text where = place ? text_print(arena, " [%.*s:%u]", TEXT_FORMAT(place->file), place->line) : TEXT("");
-    struct text line =
-        text_print(arena, "  %-8s %s%.*s %.*s.%.*s%.*s", severity_name(finding->severity), finding->number,
-                   TEXT_FORMAT(site), TEXT_FORMAT(finding->says), TEXT_FORMAT(touched), TEXT_FORMAT(where));
-    output_print(output, "  ");
-    print_wrapped(output, text_trim(line), 11);
-}
-
-static void print_silences(struct output *output, struct arena *arena, const struct view *view)
-{
-    for (size_t i = 0; i < view->silence_count && i < SILENCES_SHOWN; i++) {
-        const struct silence *silence = &view->silences[i];
-        print_wrapped(output,
-                      text_print(arena, "%s: %.*s (%.*s)", judged_state_name(silence->state),
-                                 TEXT_FORMAT(silence->rule->id), TEXT_FORMAT(silence->why)),
-                      4);
+    struct arena *arena = terminal->arena;
+    struct text site = {"", 0}, touched = {"", 0}, place = {"", 0};
+    if (audit_has_sites(terminal->view->audit))
+        site = text_print(arena, "%.*s: ", TEXT_FORMAT(finding->site));
+    if (finding->test_count > 0) {
+        touched = phrase_count(arena, finding->test_count, "affected result", "affected results");
+        touched = text_print(arena, ", %.*s", TEXT_FORMAT(touched));
     }
-    if (view->silence_count > SILENCES_SHOWN)
-        output_print(output, "… and %zu more that were not judged or are off; the report lists them\n",
-                     view->silence_count - SILENCES_SHOWN);
+    if (finding->evidence_count > 0)
+        place = text_print(arena, ", %.*s:%" PRIu32, TEXT_FORMAT(finding->evidence[0].file), finding->evidence[0].line);
+    struct text first = text_print(arena, "  %-9s", severity_name(finding->severity));
+    print_wrapped(terminal, text_string(arena, first), HANGING,
+                  text_print(arena, "%.*s%.*s (%s%.*s%.*s)", TEXT_FORMAT(site), TEXT_FORMAT(finding->says),
+                             finding->number, TEXT_FORMAT(touched), TEXT_FORMAT(place)));
 }
 
-static void print_missing(struct output *output, struct arena *arena, const struct audit *audit)
+static void print_worst(const struct terminal *terminal)
 {
+    const struct view *view = terminal->view;
+    if (view->open_count == 0)
+        return;
+    output_print(terminal->output, "\nThe worst first:\n");
+    for (size_t i = 0; i < view->open_count && i < WORST_SHOWN; i++)
+        print_finding(terminal, view->worst[i]);
+    if (view->open_count > WORST_SHOWN)
+        output_print(terminal->output, "  … and %zu more in the report\n", view->open_count - WORST_SHOWN);
+}
+
+static void print_missing(const struct terminal *terminal)
+{
+    const struct audit *audit = terminal->view->audit;
     for (size_t i = 0; i < audit->site_count; i++)
         if (audit->sites[i].missing)
-            print_wrapped(output,
-                          text_print(arena, "not audited: %.*s: %.*s", TEXT_FORMAT(audit->sites[i].site),
-                                     TEXT_FORMAT(audit->sites[i].why)),
-                          4);
+            print_wrapped(terminal, "Not audited: ", 2,
+                          text_print(terminal->arena, "%.*s: %.*s", TEXT_FORMAT(audit->sites[i].site),
+                                     TEXT_FORMAT(audit->sites[i].why)));
+}
+
+static void print_silences(const struct terminal *terminal)
+{
+    const struct view *view = terminal->view;
+    size_t shown = view->silence_count <= SILENCES_SHOWN + 1 ? view->silence_count : SILENCES_SHOWN;
+    for (size_t i = 0; i < shown; i++) {
+        const struct silence *silence = &view->silences[i];
+        print_wrapped(
+            terminal, silence->state == RULE_OFF ? "Switched off: " : "Not judged: ", 2,
+            text_print(terminal->arena, "%.*s: %.*s", TEXT_FORMAT(silence->rule->id), TEXT_FORMAT(silence->why)));
+    }
+    if (shown < view->silence_count)
+        output_print(terminal->output, "… and %zu more that were not judged or are off\n", view->silence_count - shown);
+}
+
+static void print_head(const struct terminal *terminal)
+{
+    const struct view *view = terminal->view;
+    struct arena *arena = terminal->arena;
+    struct text period = phrase_period(arena, view->audit->from, view->audit->to);
+    char as_of[DAY_TEXT_SIZE];
+    day_print(view->audit->as_of, as_of);
+    print_wrapped(
+        terminal, "", 0,
+        text_print(arena, "%.*s, %.*s, as of %s", TEXT_FORMAT(audit_title(view->audit)), TEXT_FORMAT(period), as_of));
+    output_print(terminal->output, "\n");
+    print_wrapped(terminal, "", 0, phrase_verdict(arena, view));
+    if (view->tests > view->vouched) {
+        struct text share = phrase_share(arena, view->vouched, view->tests);
+        struct text interval = phrase_interval(arena, view->vouched, view->tests);
+        print_wrapped(terminal, "", 0,
+                      text_print(arena, "%.*s are vouched for (95 %% interval %.*s).", TEXT_FORMAT(share),
+                                 TEXT_FORMAT(interval)));
+    }
+    print_wrapped(terminal, "", 0, phrase_findings(arena, view));
 }
 
 void report_terminal(const struct audit *audit, const char *report_folder, struct output *output)
 {
     AUTO(view) view = view_new(audit);
-    AUTO(arena) arena = arena_new();
-    char as_of[DAY_TEXT_SIZE];
-    day_print(audit->as_of, as_of);
-    output_print(output, "%.*s, %.*s, as of %s\n\n", TEXT_FORMAT(audit_title(audit)),
-                 TEXT_FORMAT(phrase_period(arena, audit->from, audit->to)), as_of);
-    print_wrapped(output, phrase_verdict(arena, view), 0);
-    print_wrapped(output, phrase_findings(arena, view), 0);
-    if (view->open_count)
-        output_print(output, "\nThe worst first:\n");
-    for (size_t i = 0; i < view->open_count && i < WORST_SHOWN; i++)
-        print_finding(output, arena, view, view->worst[i]);
-    if (view->open_count > WORST_SHOWN)
-        output_print(output, "  … and %zu more; the report lists all\n", view->open_count - WORST_SHOWN);
+    struct terminal terminal = {.output = output, .arena = view->arena, .view = view, .width = terminal_width()};
+    print_head(&terminal);
+    print_worst(&terminal);
     output_print(output, "\n");
-    print_missing(output, arena, audit);
-    print_silences(output, arena, view);
+    print_missing(&terminal);
+    print_silences(&terminal);
     output_print(output, "Report: %s/findings.html\n", report_folder);
-    print_wrapped(output,
-                  TEXT("The package insert, state and local rules and the laboratory director decide. Results named "
-                       "here need a clinical review before anyone acts."),
-                  0);
+    print_wrapped(&terminal, "", 0,
+                  TEXT("The package insert, state and local rules and the laboratory director decide. Affected results "
+                       "need a clinical review before anyone acts."));
 }
