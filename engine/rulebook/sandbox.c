@@ -6,7 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { HOOK_EVERY = 1000 };
+enum { HOOK_EVERY = 1000, BYTES_FOR_AN_INSTRUCTION = 64, STRING_MOST = 256 << 10 };
 
 enum tripped { TRIPPED_NONE, TRIPPED_MEMORY, TRIPPED_BUDGET };
 
@@ -14,6 +14,7 @@ struct sandbox {
     lua_State *lua;
     size_t bytes;
     int64_t budget;
+    bool running; /* a rule; between calls the host works on its own account */
     enum tripped tripped;
     int allowed; /* reference of the table of libraries that environments are copied from */
 };
@@ -67,8 +68,19 @@ static struct sandbox *sandbox_of(lua_State *lua) {
 
 /* ---- the two limits --------------------------------------------------------------------------------------------------- */
 
+/* Copying strings is work that no instruction counts, so memory has a price, and a single string an end: comparing two of
+ * 60 MB a million times would else be cheap. For a new block Lua says in `old_size` what it is for. */
+static bool refused(struct sandbox *sandbox, bool is_string, size_t more, size_t size) {
+    if (!sandbox->running) return false;
+    sandbox->budget -= (int64_t)(more / BYTES_FOR_AN_INSTRUCTION);
+    if (sandbox->budget <= 0) sandbox->tripped = TRIPPED_BUDGET;
+    if (is_string && size > STRING_MOST) sandbox->tripped = TRIPPED_MEMORY;
+    return sandbox->tripped != TRIPPED_NONE;
+}
+
 static void *allocate(void *context, void *block, size_t old_size, size_t size) {
     struct sandbox *sandbox = context;
+    bool is_string = !block && old_size == LUA_TSTRING;
     if (!block) old_size = 0;
     if (!size) {
         free(block);
@@ -79,6 +91,7 @@ static void *allocate(void *context, void *block, size_t old_size, size_t size) 
         sandbox->tripped = TRIPPED_MEMORY;
         return NULL;
     }
+    if (size > old_size && refused(sandbox, is_string, size - old_size, size)) return NULL;
     void *moved = realloc(block, size);
     if (moved) sandbox->bytes += size - old_size;
     return moved;
@@ -179,7 +192,7 @@ static int plain_format(lua_State *lua) {
 /* insert, remove, sort, concat and unpack touch the whole list. */
 static int charged_list(lua_State *lua) {
     luaL_checktype(lua, 1, LUA_TTABLE);
-    sandbox_charge(lua, lua_gettop(lua) > 1 ? (int64_t)lua_rawlen(lua, 1) : 1);
+    sandbox_charge(lua, (int64_t)lua_rawlen(lua, 1) + 1);
     int count = lua_gettop(lua);
     lua_pushvalue(lua, lua_upvalueindex(1));
     lua_insert(lua, 1);
@@ -342,7 +355,9 @@ bool sandbox_call(struct sandbox *sandbox, int arguments, int results, int64_t b
     lua_State *lua = sandbox->lua;
     sandbox->tripped = TRIPPED_NONE;
     sandbox->budget = budget;
+    sandbox->running = true;
     int status = lua_pcall(lua, arguments, results, 0);
+    sandbox->running = false;
     sandbox->budget = SANDBOX_SITE_BUDGET; /* for the host's own work between calls */
     if (status == LUA_OK && sandbox->tripped == TRIPPED_NONE) return true;
     if (status == LUA_OK) {
@@ -350,7 +365,8 @@ bool sandbox_call(struct sandbox *sandbox, int arguments, int results, int64_t b
         lua_pushliteral(lua, "went beyond its limits");
     }
     const char *text = lua_type(lua, -1) == LUA_TSTRING ? lua_tostring(lua, -1) : "stopped with an error that is no text";
-    if (sandbox->tripped == TRIPPED_MEMORY) text = "used more than 64 MiB of memory";
+    if (sandbox->tripped == TRIPPED_MEMORY) text = "used more than 64 MiB of memory, or a string of more than 256 KiB";
+    if (sandbox->tripped == TRIPPED_BUDGET && status == LUA_ERRMEM) text = "ran longer than its budget of instructions";
     fault_set(fault, FAULT_RULE, "%s", text);
     lua_pop(lua, 1);
     lua_gc(lua, LUA_GCCOLLECT);

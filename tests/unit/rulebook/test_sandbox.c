@@ -1,0 +1,162 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include <criterion/criterion.h>
+
+#include <lauxlib.h>
+#include <string.h>
+
+#include "rulebook/sandbox.h"
+
+/* Runs a chunk in a new environment; the fault's text, or "" and the string it returned in `out`. */
+static void run(struct sandbox *sandbox, const char *source, int64_t budget, char out[512], struct fault *fault)
+{
+    lua_State *lua = sandbox_lua(sandbox);
+    int chunk;
+    *fault = (struct fault){0};
+    *out = '\0';
+    if (!sandbox_compile(sandbox, "test.lua", text_of(source), &chunk, fault))
+        return;
+    lua_rawgeti(lua, LUA_REGISTRYINDEX, chunk);
+    sandbox_push_environment(sandbox);
+    lua_setupvalue(lua, -2, 1);
+    if (!sandbox_call(sandbox, 0, 1, budget, fault))
+        return;
+    snprintf(out, 512, "%s", luaL_tolstring(lua, -1, NULL));
+    lua_settop(lua, 0);
+}
+
+static void expect_refused(const char *source, const char *why)
+{
+    AUTO(sandbox) sandbox = sandbox_new();
+    char out[512];
+    struct fault fault;
+    run(sandbox, source, 1000000, out, &fault);
+    cr_expect_eq(fault.code, FAULT_RULE, "%s gave %s", source, out);
+    cr_expect(strstr(fault.text, why) != NULL, "%s: %s", source, fault.text);
+}
+
+static void expect_gives(const char *source, const char *expected)
+{
+    AUTO(sandbox) sandbox = sandbox_new();
+    char out[512];
+    struct fault fault;
+    run(sandbox, source, 1000000, out, &fault);
+    cr_expect_str_eq(out, expected, "%s: %s", source, fault.text);
+}
+
+/* The doors out of the box, each tried from inside. */
+Test(sandbox, doors_that_are_not_there)
+{
+    static const char *const doors[] = {
+        "os", "io", "debug", "package", "require", "load", "loadstring", "loadfile", "dofile", "pcall", "xpcall",
+        "coroutine", "setmetatable", "getmetatable", "rawget", "rawset", "rawequal", "rawlen", "next", "collectgarbage",
+        "print", "warn", "utf8", "_G", "_VERSION", "string.dump", "math.random", "math.randomseed", "string.pack",
+        "string.unpack", "table.move",
+    };
+    for (size_t i = 0; i < sizeof doors / sizeof *doors; i++) {
+        char source[64];
+        snprintf(source, sizeof source, "return %s", doors[i]);
+        expect_gives(source, "nil");
+    }
+}
+
+Test(sandbox, what_can_be_reached_is_the_allow_list_and_nothing_else)
+{
+    AUTO(sandbox) sandbox = sandbox_new();
+    lua_State *lua = sandbox_lua(sandbox);
+    sandbox_push_environment(sandbox);
+    size_t reached = 0, allowed = 0;
+    for (const struct sandbox_entry *entry = sandbox_allowed; entry->library; entry++)
+        allowed++;
+    lua_pushnil(lua);
+    while (lua_next(lua, 1)) {
+        if (!lua_istable(lua, -1)) {
+            reached++;
+        } else {
+            lua_pushnil(lua);
+            while (lua_next(lua, -2)) {
+                reached++;
+                lua_pop(lua, 1);
+            }
+        }
+        lua_pop(lua, 1);
+    }
+    cr_expect_eq(reached, allowed);
+}
+
+Test(sandbox, limits_trip_and_say_which)
+{
+    expect_refused("while true do end", "budget");
+    expect_refused("local function f() return f() end return f()", "budget");
+    expect_refused("local function f() return 1 + f() end return f()", "overflow");
+    expect_refused("local t = {} while true do t[#t + 1] = ('x'):rep(1 << 17) .. #t end", "budget");
+    expect_refused("local s = ('x'):rep(1 << 19) return #s", "256 KiB");
+    expect_refused("return ('x'):rep(1 << 40)", "64 MiB");
+    expect_refused("return ('x'):rep(1e9)", "64 MiB");
+    expect_refused("goto a ::a:: goto a", "budget");
+}
+
+/* Lua's matcher runs in C, where no hook sees it. */
+Test(sandbox, patterns_that_would_run_for_minutes_are_refused_at_once)
+{
+    expect_refused("return (('a?'):rep(28) .. ('a'):rep(28)):rep(1) and ('a'):rep(28):find(('a?'):rep(28) .. ('a'):rep(28))", "budget");
+    expect_refused("return ('x'):rep(5000):find(('.-'):rep(8) .. 'y')", "budget");
+    expect_refused("return ('x'):rep(3000):gsub('.-.-.-y', '')", "budget");
+    expect_refused("for _ in ('x'):rep(3000):gmatch('(.*)(.*)(.*)y') do end", "budget");
+    expect_gives("return (('S-0042'):match('^S%-(%d+)$'))", "0042");
+    expect_gives("return (('a,b,c'):gsub(',', ';'))", "a;b;c");
+}
+
+Test(sandbox, strings_lead_to_the_boxs_own_library)
+{
+    expect_gives("return ('x').dump", "nil");
+    expect_gives("return ('x').rep == string.rep", "true");
+    expect_refused("return ('x'):dump()", "nil value");
+}
+
+Test(sandbox, no_address_gets_out)
+{
+    expect_gives("return tostring({})", "table");
+    expect_gives("return tostring(tostring)", "function");
+    expect_gives("return string.format('%s', {})", "table");
+    expect_refused("return string.format('%p', {})", "%p");
+    expect_refused("return string.format('%5p', {})", "%p");
+}
+
+Test(sandbox, pairs_go_in_a_fixed_order)
+{
+    expect_gives("local s = '' for k in pairs{ b = 1, a = 1, [3] = 1, [1] = 1, c = 1 } do s = s .. k end return s", "13abc");
+    expect_refused("for _ in pairs{ [{}] = 1 } do end", "pairs");
+}
+
+Test(sandbox, an_environment_is_not_anothers)
+{
+    AUTO(sandbox) sandbox = sandbox_new();
+    char out[512];
+    struct fault fault;
+    run(sandbox, "string.rep = nil math.pi = 3 leak = 1 return 'done'", 100000, out, &fault);
+    cr_expect_str_eq(out, "done");
+    run(sandbox, "return tostring(string.rep ~= nil) .. tostring(math.pi > 3.1) .. tostring(leak)", 100000, out, &fault);
+    cr_expect_str_eq(out, "truetruenil");
+}
+
+Test(sandbox, a_state_goes_on_after_a_limit)
+{
+    AUTO(sandbox) sandbox = sandbox_new();
+    char out[512];
+    struct fault fault;
+    for (int i = 0; i < 3; i++) {
+        run(sandbox, "local t = {} while true do t[#t + 1] = {} end", 100000000, out, &fault);
+        cr_expect_eq(fault.code, FAULT_RULE);
+        run(sandbox, "return 'well'", 10000, out, &fault);
+        cr_expect_str_eq(out, "well", "%s", fault.text);
+    }
+}
+
+Test(sandbox, errors_that_are_no_text_and_bytecode)
+{
+    expect_refused("error({})", "no text");
+    expect_refused("error(nil)", "no text");
+    expect_refused("error('plain')", "test.lua:1: plain");
+    expect_refused("\x1bLua", "attempt to load a binary chunk");
+    expect_refused("return 1 +", "test.lua:1");
+}
