@@ -82,6 +82,17 @@ function weekday(day) end
 ---@return integer[] places
 function tests(filter) end
 
+---Is a computed figure above its limit? Within 1e-9 of the limit it is not.
+---@param x number
+---@param limit number
+---@return boolean
+function beyond(x, limit) end
+
+---The number that a finding of this rule with these fields has, for actions that name it.
+---@param fields table
+---@return string
+function finding_number(fields) end
+
 ---Looking ahead from a run, for windows of affected tests.
 ---@param place integer
 ---@return integer? place of the next coded run of its analyzer and method on another known lot
@@ -137,10 +148,17 @@ function site.run(place) end
 ---@param key string "controls.levels"
 function site.setting(method, key) end
 
----A parameter of this rule, as in force for a method (nil: for the site).
+---A parameter of this rule, as in force for a method (nil: for the site); or of another rule, by its id.
 ---@param name string
 ---@param method? string
-function site.param(name, method) end
+---@param rule? string
+function site.param(name, method, rule) end
+
+---The method's allowable error at a value: the greater of percent and absolute; nil if it has none.
+---@param method string
+---@param value number
+---@return number?
+function site.allowable_error(method, value) end
 
 ---The method of a row without one: by its analyzer, as for runs.
 ---@param analyzer string
@@ -175,9 +193,9 @@ function site.result(text) end
 
 ---Judges one event. `ok` false makes or lengthens a finding. `at` (a time) or `day` says when; a state rule gives neither.
 ---`count`: how many events this stands for, if not one. `key`: the event's key, for numbers of findings that would be shared.
----`judged_on`: the day that decides whether it lies in the period, where that is another (obligations with a term). `to`: the end, where a
+---`gone_test`: the id of a test that was withdrawn, so that it has no place any more. `judged_on`: the day that decides whether it lies in the period, where that is another (obligations with a term). `to`: the end, where a
 ---finding covers a span. `because`: records (or places of runs) that are its evidence. Subject fields by name; other fields are for `says`.
----@param event { ok: boolean, at?: number, day?: integer, to?: number, judged_on?: integer, to_day?: integer, count?: integer, key?: string, tests?: integer[], because?: table, by?: string, attribute?: string, method?: string, analyzer?: string, operator?: string, lot?: string, level?: string, record?: string, detail?: string }
+---@param event { ok: boolean, at?: number, day?: integer, to?: number, judged_on?: integer, to_day?: integer, count?: integer, key?: string, tests?: integer[], gone_test?: string, because?: table, by?: string, attribute?: string, method?: string, analyzer?: string, operator?: string, lot?: string, level?: string, record?: string, detail?: string }
 function judge(event) end
 
 -- ---- statistics ----------------------------------------------------------------------------------------------------------
@@ -194,3 +212,11 @@ function stats.sd(xs) end
 function stats.chi_square_lower(x, degrees) end
 ---@param a number[] @param b number[] @return number? p two-sided, normal, corrected for ties and continuity
 function stats.mann_whitney(a, b) end
+---The patterns of the multirule over an analyzer's and method's controls in the order of time.
+---@param controls { z: number, level: string, lot: string, day: integer }[]
+---@param levels string[] the method's
+---@param patterns string[] "1-3s", "2-2s" …
+---@return { pattern: string, across: boolean, begins: boolean, control: integer, first: integer }[] hits; control and first are places in the list
+function stats.multirule(controls, levels, patterns) end
+---@param count integer @param total integer @return number? low, number? high 95 % interval of a share
+function stats.wilson(count, total) end

@@ -24,6 +24,7 @@ struct streaks *streaks_new(struct arena *arena, enum finding_shape shape) {
 
 static void free_vectors(struct streak *streak) {
     memory_free(streak->tests);
+    memory_free(streak->gone);
     memory_free(streak->evidence);
     memory_free(streak->setting_files);
 }

@@ -35,6 +35,8 @@ struct streak {
     int attribute; /* the least place in the rule's attribute list that an event had; -1 none */
     uint32_t *tests; /* places of affected runs, in order of arrival, tests only, perhaps twice */
     size_t test_count, test_capacity;
+    struct text *gone; /* ids of affected tests that are no longer on the time line */
+    size_t gone_count, gone_capacity;
     struct place *evidence; /* line 0 in none */
     struct text *setting_files; /* of evidence in settings: file name, or absent */
     size_t evidence_count, evidence_capacity;

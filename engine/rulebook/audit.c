@@ -59,12 +59,18 @@ static int by_place(const void *a, const void *b) {
 static void fill_tests(struct site_work *work, struct streak *streak, struct finding *finding) {
     bool doubt = finding->severity == SEVERITY_AT_RISK || finding->severity == SEVERITY_BREACH;
     if (streak->test_count) qsort(streak->tests, streak->test_count, sizeof *streak->tests, by_place);
-    finding->tests = arena_take(work->audit->arena, (streak->test_count + 1) * sizeof *finding->tests);
+    finding->tests =
+        arena_take(work->audit->arena, (streak->test_count + streak->gone_count + 1) * sizeof *finding->tests);
     for (size_t i = 0; i < streak->test_count; i++) {
         uint32_t place = streak->tests[i];
         if (i && place == streak->tests[i - 1]) continue;
         finding->tests[finding->test_count++] = affected(work, place);
         if (doubt) work->doubted[place] = true;
+    }
+    for (size_t i = 0; i < streak->gone_count; i++) {
+        struct affected_test *test = arena_take(work->audit->arena, sizeof *test);
+        *test = (struct affected_test){.test = text_keep(work->audit->arena, streak->gone[i])};
+        finding->tests[finding->test_count++] = test;
     }
 }
 

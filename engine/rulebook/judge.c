@@ -285,6 +285,7 @@ static struct text told_word(lua_State *lua, const char *field) {
     return word;
 }
 
+/* `gone_test`: a withdrawn test has no place on the time line any more, but is named. */
 static void tell_failed(struct host *host, struct instance *instance, struct when when, bool in_period, uint64_t count) {
     lua_State *lua = host->lua;
     const struct rule *rule = instance->rule;
@@ -310,6 +311,10 @@ static void tell_failed(struct host *host, struct instance *instance, struct whe
         take_tests(host, streak);
     else
         lua_pop(lua, 1);
+    struct text gone = told_word(lua, "gone_test");
+    if (!gone.data) return;
+    VECTOR_GROW(streak->gone, streak->gone_count, streak->gone_capacity);
+    streak->gone[streak->gone_count++] = text_keep(host->arena, gone);
 }
 
 /* How many events this judgement stands for: 1 unless it is told. */

@@ -65,6 +65,18 @@ FIELD(good_later, lua_pushboolean(lua, run->good_later))
 FIELD(mean, push_assigned(lua, history, run, COL(LOTS, mean)))
 FIELD(sd, push_assigned(lua, history, run, COL(LOTS, sd)))
 
+static void push_z(lua_State *lua, const struct history *history, const struct run *run, uint32_t place) {
+    (void)place;
+    const struct record *lot =
+        run->is_control && run->method ? history_lot(history, run->control_lot, run->method, true, run->level) : NULL;
+    if (!lot || run->result_kind != RESULT_NUMBER || !record_cell(lot, COL(LOTS, mean))->present ||
+        !record_cell(lot, COL(LOTS, sd))->present || decimal_double(record_cell(lot, COL(LOTS, sd))->text) <= 0) {
+        lua_pushnil(lua);
+        return;
+    }
+    lua_pushnumber(lua, (run->number - decimal_double(record_cell(lot, COL(LOTS, mean))->text)) / decimal_double(record_cell(lot, COL(LOTS, sd))->text));
+}
+
 static void push_record(lua_State *lua, const struct history *history, const struct run *run, uint32_t place) {
     (void)place;
     AUTO(arena) arena = arena_new();
@@ -81,7 +93,7 @@ static const struct {
     {"method", push_method}, {"noted", push_noted}, {"notified_at", push_notified_at}, {"number", push_number},
     {"operator", push_operator}, {"place", push_place}, {"record", push_record}, {"recorded_at", push_recorded_at},
     {"reported_at", push_reported_at}, {"result", push_result}, {"sd", push_sd}, {"sequence", push_sequence},
-    {"specimen", push_specimen}, {"test", push_test}, {"unit", push_unit}, {"within", push_within}, {"word", push_word},
+    {"specimen", push_specimen}, {"test", push_test}, {"unit", push_unit}, {"z", push_z}, {"within", push_within}, {"word", push_word},
 };
 
 static int index_run(lua_State *lua) {

@@ -2,7 +2,7 @@
 /* What a site rule sees of its site: one table with the period, the settings and functions to get at records. Made anew for
  * each rule, so that none can change what another sees. */
 #include <lauxlib.h>
-#include <string.h>
+#include <math.h>
 
 #include "rulebook/filter.h"
 #include "rulebook/host.h"
@@ -156,21 +156,32 @@ static int api_levels(lua_State *lua) {
     return 1;
 }
 
+/* site.param(name, method, rule): of this rule, or of another. */
 static int api_param(lua_State *lua) {
     struct host *host = host_of(lua);
-    struct text name = to_text(lua, 1), method = to_text(lua, 2);
-    const struct rule *rule = host->running->rule;
-    const struct site_settings *settings = host->history->settings;
-    uint32_t index = NO_METHOD;
-    for (size_t m = 0; method.data && m < settings->method_count; m++)
-        if (text_equal(settings->methods[m].method, method)) index = (uint32_t)m;
+    struct text name = to_text(lua, 1), method = to_text(lua, 2), other = to_text(lua, 3);
+    const struct rule *rule = other.data ? rulebook_find(host->book, other) : host->running->rule;
+    if (!rule) return luaL_error(lua, "site.param: there is no rule '%s'", other.data);
+    const struct method_settings *settings = method.data ? settings_method(host->history->settings, method) : NULL;
     for (size_t p = 0; p < rule->parameter_count; p++) {
         if (!text_equal(rule->parameters[p].name, name)) continue;
-        struct parameter_value value = host_parameter(host, host->running, (int)p, index);
+        struct parameter_value value = parameter_in_force(rule, &rule->parameters[p], settings, host->policies, NULL);
         push_parameter(lua, rule->parameters[p].type, &value);
         return 1;
     }
-    return luaL_error(lua, "site.param: this rule has no parameter '%s'", name.data);
+    return luaL_error(lua, "site.param: the rule has no parameter '%s'", name.data);
+}
+
+/* The greater of percent and absolute. */
+static int api_allowable_error(lua_State *lua) {
+    const struct method_settings *method = settings_method(host_of(lua)->history->settings, to_text(lua, 1));
+    double value = luaL_checknumber(lua, 2), error = -1;
+    if (!method) return 0;
+    if (method->allowable_percent.present) error = method->allowable_percent.number / 100 * fabs(value);
+    if (method->allowable_absolute.present && method->allowable_absolute.number > error) error = method->allowable_absolute.number;
+    if (error < 0) return 0;
+    lua_pushnumber(lua, error);
+    return 1;
 }
 
 static int api_method_of(lua_State *lua) {
@@ -350,7 +361,7 @@ void site_push(struct host *host) {
     static const luaL_Reg functions[] = {
         {"records", api_records}, {"runs", api_runs},           {"run", api_run},         {"setting", api_setting},
         {"levels", api_levels},   {"param", api_param},         {"method_of", api_method_of}, {"convert", api_convert},
-        {"kept", api_kept},       {"open_on", api_open_on},     {"result", api_result},
+        {"allowable_error", api_allowable_error}, {"kept", api_kept},       {"open_on", api_open_on},     {"result", api_result},
     };
     lua_State *lua = host->lua;
     const struct history *history = host->history;

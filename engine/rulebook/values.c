@@ -51,7 +51,7 @@ static void push_words(lua_State *lua, struct text words) {
     lua_Integer count = 0;
     size_t begin = 0;
     for (size_t i = 0; i <= words.size; i++) {
-        if (i < words.size && words.data[i] != ' ') continue;
+        if (i < words.size && words.data[i] != ' ' && words.data[i] != ';') continue;
         if (i > begin) {
             lua_pushlstring(lua, words.data + begin, i - begin);
             lua_seti(lua, -2, ++count);

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Functions for times and for windows of affected tests. */
 #include <lauxlib.h>
-#include <string.h>
+#include <math.h>
 
 #include "rulebook/filter.h"
 #include "rulebook/host.h"
@@ -72,11 +72,38 @@ static int api_next_daily_at(lua_State *lua) {
     return 1;
 }
 
+/* Is a computed figure above its limit? Within 1e-9 of the limit (absolute at 0) it is met. */
+static int api_beyond(lua_State *lua) {
+    double x = luaL_checknumber(lua, 1), limit = luaL_checknumber(lua, 2);
+    lua_pushboolean(lua, x > limit + 1e-9 * (limit == 0 ? 1 : fabs(limit)));
+    return 1;
+}
+
+/* The number that the finding of the running rule with these fields has, for actions that name it. */
+static int api_finding_number(lua_State *lua) {
+    struct host *host = host_of(lua);
+    luaL_checktype(lua, 1, LUA_TTABLE);
+    struct finding finding = {.rule = &host->running->rule->text, .site = host->history->settings->site};
+    for (int i = 0; i < SUBJECT_COUNT; i++) {
+        lua_getfield(lua, 1, subject_field_name((enum subject_field)i));
+        finding.subject[i] = to_text(lua, -1);
+    }
+    struct when when = {.kind = WHEN_NEVER};
+    if (lua_getfield(lua, 1, "at") != LUA_TNIL) when = (struct when){.kind = WHEN_TIME, .at = to_moment(lua, lua_gettop(lua))};
+    if (lua_getfield(lua, 1, "day") != LUA_TNIL) when = (struct when){.kind = WHEN_DAY, .day = (day_number)luaL_checkinteger(lua, -1)};
+    finding.from = when_text(when, host->arena);
+    char number[FINDING_NUMBER_SIZE];
+    finding_number(&finding, (struct text){0}, number);
+    lua_pushstring(lua, number);
+    return 1;
+}
+
 void windows_offer(struct host *host) {
     static const luaL_Reg functions[] = {
         {"earlier", api_earlier},       {"day_of", api_day_of},       {"add_months", api_add_months},
         {"weekday", api_weekday},       {"tests", api_tests},         {"next_lot_change", api_next_lot_change},
-        {"next_code_at", api_next_code_at}, {"next_daily_at", api_next_daily_at},
+        {"next_code_at", api_next_code_at}, {"next_daily_at", api_next_daily_at}, {"beyond", api_beyond},
+        {"finding_number", api_finding_number},
     };
     for (size_t i = 0; i < sizeof functions / sizeof *functions; i++)
         sandbox_offer(host->sandbox, functions[i].name, functions[i].func, host);
