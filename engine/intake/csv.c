@@ -109,6 +109,7 @@ static enum csv_row read_row(struct csv_reader *reader, bool *blank)
         struct text cell;
         enum csv_row read = read_cell(reader, &cell);
         if (read == CSV_OPEN_QUOTE) {
+            *blank = false;
             reader->at = reader->end;
             return read;
         }

@@ -82,12 +82,13 @@ char *path_real(const char *path) { return realpath(path, NULL); }
 
 bool path_is_inside(const char *path, const char *inside, const char **why)
 {
-    char *real = path_real(path), *real_inside = path_real(inside);
     *why = NULL;
-    if (real == NULL || real_inside == NULL)
+    char *real = path_real(path);
+    if (real == NULL)
         *why = errno == ELOOP ? "a symbolic link that leads back to itself"
                               : "a symbolic link to nothing that can be read";
-    else if (!begins_with_folder(real, real_inside))
+    char *real_inside = path_real(inside);
+    if (real != NULL && (real_inside == NULL || !begins_with_folder(real, real_inside)))
         *why = "a symbolic link that leads out of the site folder";
     memory_free(real);
     memory_free(real_inside);
