@@ -54,6 +54,10 @@
 ---@param r Rule
 function rule(r) end
 
+---Runs rules/shared/NAME.lua and gives what it returns: Lua that several rules use.
+---@param name string
+function shared(name) end
+
 -- ---- in run rules and site rules -----------------------------------------------------------------------------------------
 
 ---Is `a` before `b`? By the minute where either was written without seconds.

@@ -26,7 +26,7 @@ static bool check(const struct rulebook *book, const char *home, struct tally *t
     if (!example_site_open(&site, home, fault)) return false;
     for (size_t i = 0; i < book->count; i++) {
         tally->in_rule = 0;
-        if (!examples_run(site, &book->rules[i], count_example, tally, fault)) return false;
+        if (!examples_run(site, book, &book->rules[i], count_example, tally, fault)) return false;
     }
     return true;
 }

@@ -146,15 +146,17 @@ static void run_example(lua_State *lua, const struct example_site *site, struct 
     example_clear(&example);
 }
 
-bool examples_run(struct example_site *site, const struct rule *rule, example_function *function, void *context,
-                  struct fault *fault) {
+bool examples_run(struct example_site *site, const struct rulebook *book, const struct rule *rule,
+                  example_function *function, void *context, struct fault *fault) {
     AUTO(sandbox) sandbox = sandbox_new();
     AUTO(arena) arena = arena_new();
     lua_State *lua = sandbox_lua(sandbox);
-    struct rulebook alone = {.rules = (struct rule *)(uintptr_t)rule, .count = 1};
+    struct rulebook alone = {.rules = (struct rule *)(uintptr_t)rule, .count = 1, .shared = book->shared, .shared_count = book->shared_count};
+    struct sharing sharing = {book, sandbox};
     AUTO(host) host = host_new(&alone);
     int chunk;
     sandbox_offer(sandbox, "rule", take_rule, NULL);
+    rulebook_share(&sharing);
     if (!sandbox_compile(sandbox, rule->file.data, rule->source, &chunk, fault)) return false;
     lua_rawgeti(lua, LUA_REGISTRYINDEX, chunk);
     sandbox_push_environment(sandbox);

@@ -20,7 +20,7 @@ struct example_result {
 typedef void example_function(void *context, const struct rule *rule, const struct example_result *result);
 
 /* Runs all examples of a rule. False if the file cannot be run. */
-bool examples_run(struct example_site *site, const struct rule *rule, example_function *function, void *context,
+bool examples_run(struct example_site *site, const struct rulebook *book, const struct rule *rule, example_function *function, void *context,
                   struct fault *fault);
 
 #endif

@@ -17,6 +17,8 @@ struct host *host_new(const struct rulebook *book) {
     host->lua = sandbox_lua(host->sandbox);
     host->instances = memory_new((book->count + 1) * sizeof *host->instances);
     sandbox_offer(host->sandbox, "rule", take_rule, host);
+    host->sharing = (struct sharing){book, host->sandbox};
+    rulebook_share(&host->sharing);
     windows_offer(host);
     stats_offer(host);
     judge_offer(host);

@@ -41,6 +41,7 @@ struct watcher { /* told of each event and each verdict of a run rule, for trace
 struct host {
     const struct rulebook *book;
     struct sandbox *sandbox;
+    struct sharing sharing;
     lua_State *lua;
     struct instance *instances; /* as book->rules */
     struct instance *running;   /* whose function is being called */

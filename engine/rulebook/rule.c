@@ -3,8 +3,6 @@
 
 #include <string.h>
 
-#include "base/digest.h"
-
 struct reader {
     lua_State *lua;
     int table; /* index of the rule's table */
@@ -400,8 +398,5 @@ bool rule_read(lua_State *lua, struct arena *arena, struct text file, struct tex
               (out->site_rule || read_facts(&reader)) && read_subject(&reader) && read_from(&reader) && read_attributes(&reader) &&
               read_says(&reader) && read_affects(&reader) && read_functions(&reader);
     lua_settop(lua, reader.table);
-    unsigned char digest[DIGEST_SIZE];
-    digest_of(source.data, source.size, digest);
-    digest_hex(digest, out->text.sha256);
     return ok;
 }

@@ -10,6 +10,8 @@
 
 #include <lauxlib.h>
 
+#include "base/digest.h"
+
 struct rulebook *rulebook_new(void) {
     struct rulebook *book = memory_new(sizeof *book);
     book->arena = arena_new();
@@ -20,6 +22,7 @@ void rulebook_free(struct rulebook *book) {
     if (!book) return;
     memory_free(book->rules);
     memory_free(book->broken);
+    memory_free(book->shared);
     arena_free(book->arena);
     memory_free(book);
 }
@@ -78,7 +81,8 @@ static void find_files(struct paths *paths, const char *folder, const char *belo
         if (entry->d_name[0] == '.') continue;
         struct text name = text_print(arena, "%s%s%s", below, *below ? "/" : "", entry->d_name);
         if (is_folder(text_print(arena, "%s/%s", folder, name.data).data)) {
-            if (depth < 4 && strcmp(entry->d_name, "example-site") && strcmp(entry->d_name, "data"))
+            if (depth < 4 && strcmp(entry->d_name, "example-site") && strcmp(entry->d_name, "data") &&
+                strcmp(entry->d_name, "shared"))
                 find_files(paths, folder, name.data, depth + 1);
         } else if (name.size > 4 && !strcmp(name.data + name.size - 4, ".lua")) {
             VECTOR_GROW(paths->all, paths->count, paths->capacity);
@@ -102,6 +106,62 @@ static int take_rule(lua_State *lua) {
 
 static int not_while_loading(lua_State *lua) {
     return luaL_error(lua, "can be called in check and affects only");
+}
+
+/* ---- shared parts ------------------------------------------------------------------------------------------------------ */
+
+static int api_shared(lua_State *lua) {
+    const struct sharing *sharing = lua_touserdata(lua, lua_upvalueindex(1));
+    const char *name = luaL_checkstring(lua, 1);
+    for (size_t i = 0; i < sharing->book->shared_count; i++) {
+        const struct shared_part *part = &sharing->book->shared[i];
+        if (!text_is(part->name, name)) continue;
+        lua_pushfstring(lua, "@%s", part->file.data);
+        if (luaL_loadbufferx(lua, part->source.data, part->source.size, lua_tostring(lua, -1), "t") != LUA_OK)
+            return lua_error(lua);
+        sandbox_push_environment(sharing->sandbox);
+        lua_setupvalue(lua, -2, 1);
+        lua_call(lua, 0, 1);
+        return 1;
+    }
+    return luaL_error(lua, "there is no shared part '%s'", name);
+}
+
+void rulebook_share(const struct sharing *sharing) {
+    sandbox_offer(sharing->sandbox, "shared", api_shared, (void *)(uintptr_t)sharing);
+}
+
+static bool read_shared(struct rulebook *book, const char *folder, struct fault *fault) {
+    struct paths paths = {0};
+    struct text below = text_print(book->arena, "%s/shared", folder);
+    bool ok = true;
+    if (is_folder(below.data)) find_files(&paths, below.data, "", 0);
+    if (paths.count) qsort(paths.all, paths.count, sizeof *paths.all, by_name);
+    for (size_t i = 0; i < paths.count; i++) {
+        struct file_bytes bytes;
+        ok = ok && file_read(text_print(book->arena, "%s/%s", below.data, paths.all[i]).data, NULL, &bytes, fault);
+        if (ok) {
+            VECTOR_GROW(book->shared, book->shared_count, book->shared_capacity);
+            book->shared[book->shared_count++] = (struct shared_part){
+                text_keep(book->arena, (struct text){paths.all[i], strlen(paths.all[i]) - strlen(".lua")}),
+                text_print(book->arena, "rules/shared/%s", paths.all[i]),
+                text_keep(book->arena, (struct text){bytes.data, bytes.size})};
+            memory_free(bytes.data);
+        }
+        memory_free(paths.all[i]);
+    }
+    memory_free(paths.all);
+    return ok;
+}
+
+/* What a rule is: its file and the parts that any rule may use. */
+static void hash_rule(const struct rulebook *book, struct rule *rule) {
+    unsigned char sum[DIGEST_SIZE];
+    AUTO(digest) digest = digest_new();
+    digest_add(digest, rule->source.data, rule->source.size);
+    for (size_t i = 0; i < book->shared_count; i++) digest_add(digest, book->shared[i].source.data, book->shared[i].source.size);
+    digest_end(digest, sum);
+    digest_hex(sum, rule->text.sha256);
 }
 
 static bool run_file(struct sandbox *sandbox, const char *shown, struct text source, struct fault *fault) {
@@ -130,6 +190,7 @@ static bool add_file(struct rulebook *book, struct sandbox *sandbox, const char 
         note_broken(book, shown, broken.text);
         return true;
     }
+    hash_rule(book, &rule);
     const struct rule *same = rulebook_find(book, rule.text.id);
     if (same)
         return fault_set(fault, FAULT_RULE, "%.*s: id: '%.*s' is taken by %.*s", TEXT_FORMAT(shown), TEXT_FORMAT(rule.text.id),
@@ -146,10 +207,13 @@ static int by_id(const void *a, const void *b) {
 bool rulebook_add(struct rulebook *book, const char *folder, struct fault *fault) {
     if (!is_folder(folder)) return fault_set(fault, FAULT_FILE, "%s: no such folder", folder);
     struct paths paths = {0};
+    if (!read_shared(book, folder, fault)) return false;
     find_files(&paths, folder, "", 0);
     if (paths.count) qsort(paths.all, paths.count, sizeof *paths.all, by_name);
     AUTO(sandbox) sandbox = sandbox_new();
+    struct sharing sharing = {book, sandbox};
     sandbox_offer(sandbox, "rule", take_rule, NULL);
+    rulebook_share(&sharing);
     for (const char *const *name = (const char *const[]){"judge", "tests", "next_lot_change", NULL}; *name; name++)
         sandbox_offer(sandbox, *name, not_while_loading, NULL);
     bool ok = true;

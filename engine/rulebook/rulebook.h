@@ -8,10 +8,16 @@
 #include "rulebook/rule.h"
 #include "store/store.h"
 
+struct shared_part { /* Lua that several rules use: rules/shared/NAME.lua */
+    struct text name, file, source;
+};
+
 struct rulebook {
     struct arena *arena;
     struct rule *rules; /* by id */
     size_t count, capacity;
+    struct shared_part *shared;
+    size_t shared_count, shared_capacity;
     struct broken_file { /* files that are no rules: the audit goes on without them and says so */
         struct text file, why;
     } *broken;
@@ -26,6 +32,13 @@ bool rulebook_home(char **path, struct fault *fault);
  * is kept in `broken`; an id that exists already is a fault. */
 struct rulebook *rulebook_new(void);
 bool rulebook_add(struct rulebook *book, const char *folder, struct fault *fault);
+/* Makes `shared "name"` known in a sandbox: it runs the part in an environment of its own and gives what that returns.
+ * `sharing` is borrowed as long as the sandbox lives. */
+struct sharing {
+    const struct rulebook *book;
+    struct sandbox *sandbox;
+};
+void rulebook_share(const struct sharing *sharing);
 const struct rule *rulebook_find(const struct rulebook *book, struct text id);
 void rulebook_free(struct rulebook *book);
 OWNER(rulebook);
