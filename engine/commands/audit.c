@@ -14,67 +14,88 @@ static const struct option_row options[] = {
     {"to", "YYYY-MM-DD", "last day of the period, with --from", false},
     {"as-of", "YYYY-MM-DD", "the day from which it is seen; the period's last day if not given", false},
     {"out", "FOLDER", "where the reports go; DIR/reports/2026-10 if not given", false},
-    {"fail-on", "SEVERITY", "exit with 1 from this severity on: at-risk, breach (if not given), practice, notice", false},
+    {"fail-on", "SEVERITY", "exit with 1 from this severity on: at-risk, breach (if not given), practice, notice",
+     false},
     {"rules", "FOLDER", "add the rules of a folder of yours", true},
     {"today", "YYYY-MM-DD", "the day of the load; the machine's date if not given", false},
     {NULL, NULL, NULL, false},
 };
 
 static struct audit *judge(const struct opened *opened, struct store *store, const struct rulebook *book,
-                           const struct audit_key *key, struct fault *fault) {
+                           const struct audit_key *key, struct fault *fault)
+{
     struct audit_site *sites = memory_new((opened->site_count + 1) * sizeof *sites);
     for (size_t i = 0; i < opened->site_count; i++)
         sites[i] = (struct audit_site){opened->sites[i].site, opened->sites[i].settings, opened->sites[i].why};
-    struct audit_request request = {.book = book,          .store = store,    .program = &opened->program, .sites = sites,
-                                    .site_count = opened->site_count, .from = key->from, .to = key->to, .as_of = key->as_of};
+    struct audit_request request = {.book = book,
+                                    .store = store,
+                                    .program = &opened->program,
+                                    .sites = sites,
+                                    .site_count = opened->site_count,
+                                    .from = key->from,
+                                    .to = key->to,
+                                    .as_of = key->as_of};
     struct audit *audit = NULL;
     audit_run(&audit, &request, fault);
     memory_free(sites);
     return audit;
 }
 
-static char *report_folder(const struct opened *opened, const struct arguments *arguments, const struct audit_key *key) {
+static char *report_folder(const struct opened *opened, const struct arguments *arguments, const struct audit_key *key)
+{
     const char *out = argument_text(arguments, "out");
-    if (out) return memory_copy_string(out);
+    if (out)
+        return memory_copy_string(out);
     AUTO(arena) arena = arena_new();
     char from[DAY_TEXT_SIZE], to[DAY_TEXT_SIZE];
     day_print(key->from, from);
     day_print(key->to, to);
-    struct text name = argument_text(arguments, "month") ? text_print(arena, "%.7s", from) : text_print(arena, "%s_%s", from, to);
+    struct text name =
+        argument_text(arguments, "month") ? text_print(arena, "%.7s", from) : text_print(arena, "%s_%s", from, to);
     struct text path = text_print(arena, "%s/reports/%.*s", opened->folder->path, TEXT_FORMAT(name));
     return memory_copy_string(text_string(arena, path));
 }
 
 /* Does a finding that is neither answered nor excused reach the severity? */
-static bool found(const struct audit *audit, enum severity least) {
+static bool found(const struct audit *audit, enum severity least)
+{
     for (size_t i = 0; i < audit->finding_count; i++) {
         const struct finding *finding = &audit->findings[i];
         bool open = finding->state == FINDING_NEW || finding->state == FINDING_KNOWN;
-        if (open && finding->severity <= least) return true;
+        if (open && finding->severity <= least)
+            return true;
     }
     return false;
 }
 
-static bool something_broke(const struct audit *audit, const struct rulebook *book) {
+static bool something_broke(const struct audit *audit, const struct rulebook *book)
+{
     for (size_t i = 0; i < audit->rule_count; i++)
-        if (audit->rules[i].broke) return true;
+        if (audit->rules[i].broke)
+            return true;
     for (size_t i = 0; i < audit->site_count; i++)
-        if (audit->sites[i].missing) return true;
+        if (audit->sites[i].missing)
+            return true;
     return book->broken_count > 0;
 }
 
-static void print_warnings(const struct load_report *load, const struct audit *audit) {
-    for (size_t i = 0; i < load->warning_count; i++) fprintf(stderr, "assize: %s\n", load->warnings[i]);
-    for (size_t i = 0; i < audit->warning_count; i++) fprintf(stderr, "assize: %.*s\n", TEXT_FORMAT(audit->warnings[i]));
+static void print_warnings(const struct load_report *load, const struct audit *audit)
+{
+    for (size_t i = 0; i < load->warning_count; i++)
+        fprintf(stderr, "assize: %s\n", load->warnings[i]);
+    for (size_t i = 0; i < audit->warning_count; i++)
+        fprintf(stderr, "assize: %.*s\n", TEXT_FORMAT(audit->warnings[i]));
     for (size_t i = 0; i < audit->site_count; i++)
-        if (audit->sites[i].missing) fprintf(stderr, "assize: %.*s\n", TEXT_FORMAT(audit->sites[i].why));
+        if (audit->sites[i].missing)
+            fprintf(stderr, "assize: %.*s\n", TEXT_FORMAT(audit->sites[i].why));
     for (size_t i = 0; i < audit->rule_count; i++)
         if (audit->rules[i].broke)
             fprintf(stderr, "assize: %.*s: not judged at %.*s: %.*s\n", TEXT_FORMAT(audit->rules[i].rule->id),
                     TEXT_FORMAT(audit->rules[i].site), TEXT_FORMAT(audit->rules[i].why));
 }
 
-static enum status run(const struct arguments *arguments, struct fault *fault) {
+static enum status run(const struct arguments *arguments, struct fault *fault)
+{
     static const char *const severities[] = {"at-risk", "breach", "practice", "notice", NULL};
     size_t least = SEVERITY_BREACH;
     struct audit_key key;
@@ -89,7 +110,8 @@ static enum status run(const struct arguments *arguments, struct fault *fault) {
         !opened_load(opened, store, arguments, &load, fault))
         return STATUS_FAILED;
     AUTO(audit) audit = judge(opened, store, book, &key, fault);
-    if (!audit) return STATUS_FAILED;
+    if (!audit)
+        return STATUS_FAILED;
     char *folder = report_folder(opened, arguments, &key);
     bool written = reports_write(audit, folder, fault);
     if (written) {
@@ -99,7 +121,8 @@ static enum status run(const struct arguments *arguments, struct fault *fault) {
         print_warnings(load, audit);
     }
     memory_free(folder);
-    if (!written || something_broke(audit, book)) return STATUS_FAILED;
+    if (!written || something_broke(audit, book))
+        return STATUS_FAILED;
     return found(audit, (enum severity)least) ? STATUS_FOUND : STATUS_DONE;
 }
 

@@ -11,7 +11,8 @@ struct tally {
     size_t held, failed, in_rule;
 };
 
-static void count_example(void *context, const struct rule *rule, const struct example_result *result) {
+static void count_example(void *context, const struct rule *rule, const struct example_result *result)
+{
     struct tally *tally = context;
     tally->in_rule++;
     tally->held += result->holds;
@@ -21,29 +22,36 @@ static void count_example(void *context, const struct rule *rule, const struct e
                TEXT_FORMAT(result->why));
 }
 
-static bool check(const struct rulebook *book, const char *home, struct tally *tally, struct fault *fault) {
+static bool check(const struct rulebook *book, const char *home, struct tally *tally, struct fault *fault)
+{
     AUTO(example_site) site = NULL;
-    if (!example_site_open(&site, home, fault)) return false;
+    if (!example_site_open(&site, home, fault))
+        return false;
     for (size_t i = 0; i < book->count; i++) {
         tally->in_rule = 0;
-        if (!examples_run(site, book, &book->rules[i], count_example, tally, fault)) return false;
+        if (!examples_run(site, book, &book->rules[i], count_example, tally, fault))
+            return false;
     }
     return true;
 }
 
-static enum status run(const struct arguments *arguments, struct fault *fault) {
+static enum status run(const struct arguments *arguments, struct fault *fault)
+{
     AUTO(rulebook) book = rulebook_new();
     struct tally tally = {0};
     char *home;
-    if (!rulebook_home(&home, fault)) return STATUS_FAILED;
+    if (!rulebook_home(&home, fault))
+        return STATUS_FAILED;
     const char *folder = argument_word(arguments, 0);
     bool ok = rulebook_add(book, folder ? folder : home, fault) && check(book, home, &tally, fault);
     memory_free(home);
-    if (!ok) return STATUS_FAILED;
+    if (!ok)
+        return STATUS_FAILED;
     for (size_t i = 0; i < book->broken_count; i++)
         fprintf(stderr, "assize: %.*s\n", TEXT_FORMAT(book->broken[i].why));
     printf("%zu rules, %zu examples hold, %zu do not\n", book->count, tally.held, tally.failed);
-    if (book->broken_count) return STATUS_FAILED;
+    if (book->broken_count)
+        return STATUS_FAILED;
     return tally.failed ? STATUS_FOUND : STATUS_DONE;
 }
 

@@ -4,7 +4,8 @@
 #include <string.h>
 #include <time.h>
 
-static void read_site(struct opened *opened, const struct site_place *place, struct opened_site *site) {
+static void read_site(struct opened *opened, const struct site_place *place, struct opened_site *site)
+{
     struct fault bad = {0};
     site->place = place;
     site->site = text_of(place->name);
@@ -19,15 +20,19 @@ static void read_site(struct opened *opened, const struct site_place *place, str
     opened->bad_count++;
 }
 
-bool opened_read(struct opened **out, const char *path, struct fault *fault) {
+bool opened_read(struct opened **out, const char *path, struct fault *fault)
+{
     *out = NULL;
     AUTO(opened) opened = memory_new(sizeof *opened);
     opened->arena = arena_new();
-    if (!folder_open(&opened->folder, path, fault)) return false;
-    if (!settings_read_program(opened->folder, opened->arena, &opened->program, fault)) return false;
+    if (!folder_open(&opened->folder, path, fault))
+        return false;
+    if (!settings_read_program(opened->folder, opened->arena, &opened->program, fault))
+        return false;
     opened->site_count = opened->folder->site_count;
     opened->sites = memory_new((opened->site_count + 1) * sizeof *opened->sites);
-    for (size_t i = 0; i < opened->site_count; i++) read_site(opened, &opened->folder->sites[i], &opened->sites[i]);
+    for (size_t i = 0; i < opened->site_count; i++)
+        read_site(opened, &opened->folder->sites[i], &opened->sites[i]);
     if (opened->bad_count == opened->site_count && opened->site_count)
         return fault_set(fault, FAULT_SETTINGS, "%.*s", TEXT_FORMAT(opened->sites[0].why));
     *out = opened;
@@ -35,8 +40,10 @@ bool opened_read(struct opened **out, const char *path, struct fault *fault) {
     return true;
 }
 
-void opened_free(struct opened *opened) {
-    if (!opened) return;
+void opened_free(struct opened *opened)
+{
+    if (!opened)
+        return;
     memory_free(opened->sites);
     folder_free(opened->folder);
     arena_free(opened->arena);
@@ -44,7 +51,8 @@ void opened_free(struct opened *opened) {
 }
 
 /* The one place where the machine's clock counts. */
-static day_number machine_today(void) {
+static day_number machine_today(void)
+{
     time_t now = time(NULL);
     struct tm local;
     day_number today = 0;
@@ -54,28 +62,34 @@ static day_number machine_today(void) {
 }
 
 bool opened_load(const struct opened *opened, struct store *store, const struct arguments *arguments,
-                 struct load_report **out, struct fault *fault) {
+                 struct load_report **out, struct fault *fault)
+{
     *out = NULL;
     day_number today = machine_today();
-    if (!argument_day(arguments, "today", &today, fault)) return false;
+    if (!argument_day(arguments, "today", &today, fault))
+        return false;
     struct load_site *sites = memory_new((opened->site_count + 1) * sizeof *sites);
     size_t count = 0;
     for (size_t i = 0; i < opened->site_count; i++)
-        if (opened->sites[i].settings) sites[count++] = (struct load_site){opened->sites[i].site, opened->sites[i].place};
+        if (opened->sites[i].settings)
+            sites[count++] = (struct load_site){opened->sites[i].site, opened->sites[i].place};
     bool ok = store_load(store, sites, count, today, out, fault);
     memory_free(sites);
     return ok;
 }
 
-struct rulebook *rulebook_installed(const struct arguments *arguments, struct fault *fault) {
+struct rulebook *rulebook_installed(const struct arguments *arguments, struct fault *fault)
+{
     AUTO(rulebook) book = rulebook_new();
     char *home;
-    if (!rulebook_home(&home, fault)) return NULL;
+    if (!rulebook_home(&home, fault))
+        return NULL;
     bool ok = rulebook_add(book, home, fault);
     memory_free(home);
     for (size_t i = 0; ok && i < argument_count(arguments, "rules"); i++)
         ok = rulebook_add(book, argument_at(arguments, "rules", i), fault);
-    if (!ok) return NULL;
+    if (!ok)
+        return NULL;
     struct rulebook *read = book;
     book = NULL;
     return read;

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* What most commands begin with: a folder, its settings, and the store beside it. Sites whose settings are bad are kept with
- * the reason, so that the others can be judged. */
+/* What most commands begin with: a folder, its settings, and the store beside it. Sites whose settings are bad are kept
+ * with the reason, so that the others can be judged. */
 #ifndef ASSIZE_COMMANDS_OPEN_H
 #define ASSIZE_COMMANDS_OPEN_H
 

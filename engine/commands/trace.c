@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* assize trace: for the inspector. For a patient result the facts that the audit judged it by, each with the record behind it,
- * the verdict of each rule on that run, and the findings that name it. Audit and trace share one walk, so they cannot
- * disagree. */
+/* assize trace: for the inspector. For a patient result the facts that the audit judged it by, each with the record
+ * behind it, the verdict of each rule on that run, and the findings that name it. Audit and trace share one walk, so
+ * they cannot disagree. */
 #include <stdio.h>
 #include <string.h>
 
@@ -20,7 +20,8 @@ static const struct option_row options[] = {
 };
 
 /* SITE/TEST names a test in a program; a plain id is looked for at each site. */
-static bool names_site(const struct opened_site *site, const char *word, struct text *test) {
+static bool names_site(const struct opened_site *site, const char *word, struct text *test)
+{
     *test = text_of(word);
     if (test->size > site->site.size + 1 && word[site->site.size] == '/' &&
         !memcmp(word, site->site.data, site->site.size)) {
@@ -30,13 +31,15 @@ static bool names_site(const struct opened_site *site, const char *word, struct 
     return !strchr(word, '/');
 }
 
-static void print_text(const struct explanation *explanation) {
+static void print_text(const struct explanation *explanation)
+{
     printf("%.*s at %.*s, run on %.*s\n\nWhat held at that moment\n", TEXT_FORMAT(explanation->test),
            TEXT_FORMAT(explanation->site), TEXT_FORMAT(explanation->performed_at));
     for (size_t i = 0; i < explanation->link_count; i++) {
         const struct explained_fact *link = &explanation->links[i];
         printf("  %-26s %-24.*s", link->name, TEXT_FORMAT(link->value));
-        if (link->place.line) printf(" %.*s:%u", TEXT_FORMAT(link->place.file), link->place.line);
+        if (link->place.line)
+            printf(" %.*s:%u", TEXT_FORMAT(link->place.file), link->place.line);
         printf("\n");
     }
     printf("\nWhat the rules say of it\n");
@@ -47,16 +50,19 @@ static void print_text(const struct explanation *explanation) {
     }
     printf("\nFindings that name it\n");
     for (size_t i = 0; i < explanation->finding_count; i++)
-        printf("  %s %s %.*s: %.*s\n", explanation->findings[i]->number, severity_name(explanation->findings[i]->severity),
-               TEXT_FORMAT(explanation->findings[i]->rule->id), TEXT_FORMAT(explanation->findings[i]->says));
-    if (!explanation->finding_count) printf("  none\n");
+        printf("  %s %s %.*s: %.*s\n", explanation->findings[i]->number,
+               severity_name(explanation->findings[i]->severity), TEXT_FORMAT(explanation->findings[i]->rule->id),
+               TEXT_FORMAT(explanation->findings[i]->says));
+    if (!explanation->finding_count)
+        printf("  none\n");
     for (size_t i = 0; i < explanation->silent_count; i++)
         printf("%snot judged: %.*s (%.*s)\n", i ? "" : "\n", TEXT_FORMAT(explanation->silent[i].rule->id),
                TEXT_FORMAT(explanation->silent[i].why));
     printf("\nThe package insert, state and local rules and the laboratory director decide.\n\n");
 }
 
-static void json_place(struct json *json, const struct record_place *place) {
+static void json_place(struct json *json, const struct record_place *place)
+{
     json_text(json, "file", place->line ? place->file : (struct text){0});
     if (place->line)
         json_whole(json, "line", place->line);
@@ -64,7 +70,8 @@ static void json_place(struct json *json, const struct record_place *place) {
         json_null(json, "line");
 }
 
-static void print_json(struct json *json, const struct explanation *explanation) {
+static void print_json(struct json *json, const struct explanation *explanation)
+{
     json_object(json, NULL, false);
     json_text(json, "test", explanation->test);
     json_text(json, "site", explanation->site);
@@ -88,21 +95,26 @@ static void print_json(struct json *json, const struct explanation *explanation)
     }
     json_end(json);
     json_list(json, "findings", true);
-    for (size_t i = 0; i < explanation->finding_count; i++) json_string(json, NULL, explanation->findings[i]->number);
+    for (size_t i = 0; i < explanation->finding_count; i++)
+        json_string(json, NULL, explanation->findings[i]->number);
     json_end(json);
     json_end(json);
 }
 
 static bool explain_word(const struct opened *opened, const struct explain_request *request, const char *word,
-                         struct json *json, struct fault *fault) {
+                         struct json *json, struct fault *fault)
+{
     bool found = false;
     for (size_t s = 0; s < opened->site_count; s++) {
         struct explain_request here = *request;
         struct explanation *explanation = NULL;
-        if (!opened->sites[s].settings || !names_site(&opened->sites[s], word, &here.test)) continue;
+        if (!opened->sites[s].settings || !names_site(&opened->sites[s], word, &here.test))
+            continue;
         here.settings = opened->sites[s].settings;
-        if (!explain_test(&explanation, &here, fault)) return false;
-        if (!explanation) continue;
+        if (!explain_test(&explanation, &here, fault))
+            return false;
+        if (!explanation)
+            continue;
         found = true;
         if (json)
             print_json(json, explanation);
@@ -113,20 +125,24 @@ static bool explain_word(const struct opened *opened, const struct explain_reque
     return found ? true : fault_set(fault, FAULT_USAGE, "%s: no such test up to that day", word);
 }
 
-static bool explain_all(const struct arguments *arguments, const struct opened *opened, const struct explain_request *request,
-                        struct fault *fault) {
+static bool explain_all(const struct arguments *arguments, const struct opened *opened,
+                        const struct explain_request *request, struct fault *fault)
+{
     bool as_json = argument_flag(arguments, "format"), ok = true;
     struct output *output = output_stream(stdout);
     struct json *json = as_json ? json_new(output) : NULL;
-    if (json) json_list(json, NULL, false);
+    if (json)
+        json_list(json, NULL, false);
     for (size_t i = 1; ok && i < argument_word_count(arguments); i++)
         ok = explain_word(opened, request, argument_word(arguments, i), json, fault);
-    if (json) json_end(json);
+    if (json)
+        json_end(json);
     json_free(json);
     return output_close(output, fault) && ok;
 }
 
-static enum status run(const struct arguments *arguments, struct fault *fault) {
+static enum status run(const struct arguments *arguments, struct fault *fault)
+{
     static const char *const formats[] = {"json", NULL};
     size_t format = 0;
     struct audit_key key;
@@ -135,10 +151,11 @@ static enum status run(const struct arguments *arguments, struct fault *fault) {
     AUTO(store) store = NULL;
     if (!book || !argument_choice(arguments, "format", formats, &format, fault) ||
         !opened_read(&opened, argument_word(arguments, 0), fault) ||
-        !store_open(&store, opened->folder->store_path, STORE_READ, fault) || !period_or_last(arguments, store, &key, fault))
+        !store_open(&store, opened->folder->store_path, STORE_READ, fault) ||
+        !period_or_last(arguments, store, &key, fault))
         return STATUS_FAILED;
-    struct explain_request request = {.book = book, .store = store, .program = &opened->program,
-                                      .from = key.from, .to = key.to, .as_of = key.as_of};
+    struct explain_request request = {
+        .book = book, .store = store, .program = &opened->program, .from = key.from, .to = key.to, .as_of = key.as_of};
     return explain_all(arguments, opened, &request, fault) ? STATUS_DONE : STATUS_FAILED;
 }
 

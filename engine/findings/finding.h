@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* What an audit found: findings, how each rule fared at each site, and the numbers of each site. Filled by the rulebook room,
- * read by reports/ and commands/. All memory belongs to the audit's arena; absent texts have data == NULL. */
+/* What an audit found: findings, how each rule fared at each site, and the numbers of each site. Filled by the rulebook
+ * room, read by reports/ and commands/. All memory belongs to the audit's arena; absent texts have data == NULL. */
 #ifndef ASSIZE_FINDINGS_FINDING_H
 #define ASSIZE_FINDINGS_FINDING_H
 
@@ -13,7 +13,13 @@
 #include "base/text.h"
 #include "intake/settings.h"
 
-enum severity { SEVERITY_AT_RISK, SEVERITY_BREACH, SEVERITY_PRACTICE, SEVERITY_NOTICE, SEVERITY_COUNT }; /* worst first */
+enum severity {
+    SEVERITY_AT_RISK,
+    SEVERITY_BREACH,
+    SEVERITY_PRACTICE,
+    SEVERITY_NOTICE,
+    SEVERITY_COUNT
+};                                                 /* worst first */
 const char *severity_name(enum severity severity); /* "at-risk" … */
 bool severity_named(struct text name, enum severity *out);
 
@@ -21,7 +27,13 @@ enum finding_state { FINDING_NEW, FINDING_KNOWN, FINDING_ANSWERED, FINDING_EXCUS
 const char *finding_state_name(enum finding_state state);
 
 enum subject_field {
-    SUBJECT_METHOD, SUBJECT_ANALYZER, SUBJECT_OPERATOR, SUBJECT_LOT, SUBJECT_LEVEL, SUBJECT_RECORD, SUBJECT_DETAIL,
+    SUBJECT_METHOD,
+    SUBJECT_ANALYZER,
+    SUBJECT_OPERATOR,
+    SUBJECT_LOT,
+    SUBJECT_LEVEL,
+    SUBJECT_RECORD,
+    SUBJECT_DETAIL,
     SUBJECT_COUNT,
 };
 const char *subject_field_name(enum subject_field field);
@@ -33,7 +45,7 @@ struct record_place { /* where a record stands: a path relative to the site fold
 
 struct affected_test {
     struct text test, operator_, analyzer, method, specimen, result; /* result as written */
-    struct text performed_at;                                       /* as recorded */
+    struct text performed_at;                                        /* as recorded */
     struct record_place place;
 };
 
@@ -67,7 +79,7 @@ struct rule_text { /* what a rule file says of itself */
     size_t basis_count;
     enum severity severity;
     enum duty duty;
-    bool by; /* severity and duty come from the clause that asks: breach if law or insert, else practice */
+    bool by;         /* severity and duty come from the clause that asks: breach if law or insert, else practice */
     char sha256[65]; /* of the rule file */
 };
 
@@ -85,15 +97,15 @@ struct rule_at_site {
 
 struct site_result {
     struct text site, name;
-    bool missing;      /* its settings are bad: not audited */
-    struct text why;   /* of a missing site */
+    bool missing;                            /* its settings are bad: not audited */
+    struct text why;                         /* of a missing site */
     uint64_t tests, controls, tests_vouched; /* of the period */
     size_t first_finding, finding_count;     /* its part of audit.findings */
 };
 
 struct audit {
     struct arena *arena;
-    struct names *shared; /* texts that many affected tests have alike: analyzers, operators, file paths */
+    struct names *shared;              /* texts that many affected tests have alike: analyzers, operators, file paths */
     struct text program, program_name; /* absent for a lone site */
     day_number from, to, as_of;
     struct site_result *sites; /* by site, bytes */
@@ -114,8 +126,8 @@ OWNER(audit);
 /* Worst first: severity, then affected tests, then the order of audit.findings. Fills `out` (finding_count entries). */
 void audit_rank(const struct audit *audit, const struct finding **out);
 
-/* The number: `F-` and 50 bits of SHA-256 over rule, site, the seven subject fields (absent as empty) and from, joined by
- * 0x1F; `more` (may be absent) is appended as one more part where findings would share a number. */
+/* The number: `F-` and 50 bits of SHA-256 over rule, site, the seven subject fields (absent as empty) and from, joined
+ * by 0x1F; `more` (may be absent) is appended as one more part where findings would share a number. */
 void finding_number(const struct finding *finding, struct text more, char out[FINDING_NUMBER_SIZE]);
 
 #endif

@@ -8,13 +8,14 @@
 struct streaks {
     struct arena *arena;
     enum finding_shape shape;
-    struct map *open;     /* subject -> place in `all` + 1; 0 when closed */
+    struct map *open; /* subject -> place in `all` + 1; 0 when closed */
     size_t open_count;
-    struct streak **all;  /* in the order of their beginning; those that cannot matter any more are taken out */
+    struct streak **all; /* in the order of their beginning; those that cannot matter any more are taken out */
     size_t count, capacity;
 };
 
-struct streaks *streaks_new(struct arena *arena, enum finding_shape shape) {
+struct streaks *streaks_new(struct arena *arena, enum finding_shape shape)
+{
     struct streaks *streaks = memory_new(sizeof *streaks);
     streaks->arena = arena;
     streaks->shape = shape;
@@ -22,51 +23,61 @@ struct streaks *streaks_new(struct arena *arena, enum finding_shape shape) {
     return streaks;
 }
 
-static void free_vectors(struct streak *streak) {
+static void free_vectors(struct streak *streak)
+{
     memory_free(streak->tests);
     memory_free(streak->gone);
     memory_free(streak->evidence);
     memory_free(streak->setting_files);
 }
 
-void streaks_free(struct streaks *streaks) {
-    if (!streaks) return;
+void streaks_free(struct streaks *streaks)
+{
+    if (!streaks)
+        return;
     for (size_t i = 0; i < streaks->count; i++)
-        if (streaks->all[i]) free_vectors(streaks->all[i]);
+        if (streaks->all[i])
+            free_vectors(streaks->all[i]);
     memory_free(streaks->all);
     map_free(streaks->open);
     memory_free(streaks);
 }
 
-static uint64_t key_of(const struct subject *subject) {
+static uint64_t key_of(const struct subject *subject)
+{
     const uint32_t *f = subject->fields;
     uint64_t first = map_key(f[0], f[1], f[2], 0, 0);
     return map_key((uint32_t)(first >> 32), f[3], f[4], f[5], f[6]) ^ first;
 }
 
 /* A closed streak outside the period is forgotten at once, so that a long history costs no memory. */
-static void close_streak(struct streaks *streaks, uint64_t *slot) {
+static void close_streak(struct streaks *streaks, uint64_t *slot)
+{
     size_t at = *slot - 1;
     *slot = 0;
     streaks->open_count--;
-    if (streaks->all[at]->in_period) return;
+    if (streaks->all[at]->in_period)
+        return;
     free_vectors(streaks->all[at]);
     streaks->all[at] = NULL;
 }
 
-bool streaks_any_open(const struct streaks *streaks) {
-    return streaks->open_count > 0;
-}
+bool streaks_any_open(const struct streaks *streaks) { return streaks->open_count > 0; }
 
-void streaks_met(struct streaks *streaks, const struct subject *subject) {
-    if (!streaks->open_count) return;
+void streaks_met(struct streaks *streaks, const struct subject *subject)
+{
+    if (!streaks->open_count)
+        return;
     uint64_t key = key_of(subject);
-    if (!map_find(streaks->open, key)) return;
+    if (!map_find(streaks->open, key))
+        return;
     uint64_t *slot = map_at(streaks->open, key);
-    if (*slot) close_streak(streaks, slot);
+    if (*slot)
+        close_streak(streaks, slot);
 }
 
-static struct streak *begin(struct streaks *streaks, const struct subject *subject, struct when when) {
+static struct streak *begin(struct streaks *streaks, const struct subject *subject, struct when when)
+{
     struct streak *streak = arena_take(streaks->arena, sizeof *streak);
     *streak = (struct streak){.subject = *subject, .from = when, .attribute = -1};
     VECTOR_GROW(streaks->all, streaks->count, streaks->capacity);
@@ -75,11 +86,13 @@ static struct streak *begin(struct streaks *streaks, const struct subject *subje
 }
 
 struct streak *streaks_failed(struct streaks *streaks, const struct subject *subject, struct when when, bool in_period,
-                              bool *first) {
+                              bool *first)
+{
     struct streak *streak;
     *first = true;
     if (streaks->shape != SHAPE_STREAK) {
-        if (!in_period) return NULL;
+        if (!in_period)
+            return NULL;
         streak = begin(streaks, subject, when);
     } else {
         uint64_t *slot = map_at(streaks->open, key_of(subject));
@@ -98,12 +111,14 @@ struct streak *streaks_failed(struct streaks *streaks, const struct subject *sub
     return streak;
 }
 
-void streak_add_test(struct streak *streak, uint32_t place) {
+void streak_add_test(struct streak *streak, uint32_t place)
+{
     VECTOR_GROW(streak->tests, streak->test_count, streak->test_capacity);
     streak->tests[streak->test_count++] = place;
 }
 
-void streak_add_evidence(struct streak *streak, struct place place, struct text setting_file) {
+void streak_add_evidence(struct streak *streak, struct place place, struct text setting_file)
+{
     for (size_t i = 0; i < streak->evidence_count; i++)
         if (streak->evidence[i].line == place.line && text_equal(streak->setting_files[i], setting_file) &&
             (setting_file.data || streak->evidence[i].file == place.file))
@@ -115,7 +130,9 @@ void streak_add_evidence(struct streak *streak, struct place place, struct text 
     streak->setting_files[streak->evidence_count++] = setting_file;
 }
 
-void streaks_end(struct streaks *streaks, void (*function)(void *context, struct streak *streak), void *context) {
+void streaks_end(struct streaks *streaks, void (*function)(void *context, struct streak *streak), void *context)
+{
     for (size_t i = 0; i < streaks->count; i++)
-        if (streaks->all[i] && streaks->all[i]->in_period) function(context, streaks->all[i]);
+        if (streaks->all[i] && streaks->all[i]->in_period)
+            function(context, streaks->all[i]);
 }

@@ -1,10 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Streaks: judged events of one rule at one site become findings.
  *
- * A streak is a longest series of failing events of one subject, in time order, with no met event of that subject between. It
- * becomes a finding when one of its failing events lies in the period. Rules that find "each" keep an event alone; "state"
- * rules judge a subject once. Events a rule does not apply to are not told here, so they neither break nor extend anything.
- * All memory is the arena's that was given. */
+ * A streak is a longest series of failing events of one subject, in time order, with no met event of that subject
+ * between. It becomes a finding when one of its failing events lies in the period. Rules that find "each" keep an event
+ * alone; "state" rules judge a subject once. Events a rule does not apply to are not told here, so they neither break
+ * nor extend anything. All memory is the arena's that was given. */
 #ifndef ASSIZE_FINDINGS_STREAKS_H
 #define ASSIZE_FINDINGS_STREAKS_H
 
@@ -32,17 +32,17 @@ struct streak {
     bool in_period;
     enum severity severity;
     enum duty duty;
-    int attribute; /* the least place in the rule's attribute list that an event had; -1 none */
+    int attribute;   /* the least place in the rule's attribute list that an event had; -1 none */
     uint32_t *tests; /* places of affected runs, in order of arrival, tests only, perhaps twice */
     size_t test_count, test_capacity;
     struct text *gone; /* ids of affected tests that are no longer on the time line */
     size_t gone_count, gone_capacity;
-    struct place *evidence; /* line 0 in none */
+    struct place *evidence;     /* line 0 in none */
     struct text *setting_files; /* of evidence in settings: file name, or absent */
     size_t evidence_count, evidence_capacity;
     struct place last_place; /* the last failing event's record; line 0 if a site rule told it */
-    struct text *fills;     /* texts for the places of the rule's `says`, as of the first failing event */
-    struct text first_key;  /* id or key of the first failing event, for numbers that would be shared */
+    struct text *fills;      /* texts for the places of the rule's `says`, as of the first failing event */
+    struct text first_key;   /* id or key of the first failing event, for numbers that would be shared */
 };
 
 struct streaks;
@@ -54,8 +54,8 @@ bool streaks_any_open(const struct streaks *streaks); /* if not, a met event nee
 /* An event of the subject was met. */
 void streaks_met(struct streaks *streaks, const struct subject *subject);
 
-/* An event of the subject failed; returns its streak, for the caller to add tests, evidence and fills (when *first). NULL if
- * nothing can come of it: a rule that finds each event alone, outside the period. */
+/* An event of the subject failed; returns its streak, for the caller to add tests, evidence and fills (when *first).
+ * NULL if nothing can come of it: a rule that finds each event alone, outside the period. */
 struct streak *streaks_failed(struct streaks *streaks, const struct subject *subject, struct when when, bool in_period,
                               bool *first);
 

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The audit: site after site is read, walked and judged; streaks become findings; all is put in order, numbered, and compared
- * with what earlier audits found. */
+/* The audit: site after site is read, walked and judged; streaks become findings; all is put in order, numbered, and
+ * compared with what earlier audits found. */
 #include <stdlib.h>
 #include <string.h>
 
@@ -17,22 +17,28 @@ struct site_work { /* one site on its way into the audit */
     bool *doubted;                      /* by place: an at-risk or breach finding names it */
 };
 
-void audit_add_warning(struct audit *audit, struct text warning) {
+void audit_add_warning(struct audit *audit, struct text warning)
+{
     struct text *warnings = arena_take(audit->arena, (audit->warning_count + 1) * sizeof *warnings);
-    if (audit->warning_count) memcpy(warnings, audit->warnings, audit->warning_count * sizeof *warnings);
+    if (audit->warning_count)
+        memcpy(warnings, audit->warnings, audit->warning_count * sizeof *warnings);
     warnings[audit->warning_count++] = text_keep(audit->arena, warning);
     audit->warnings = warnings;
 }
 
-/* ---- one finding ------------------------------------------------------------------------------------------------------- */
+/* ---- one finding
+ * ------------------------------------------------------------------------------------------------------- */
 
 /* A text that many tests have alike, kept once. */
-static struct text shared(struct site_work *work, struct text text) {
+static struct text shared(struct site_work *work, struct text text)
+{
     return text.size ? names_text(work->audit->shared, names_add(work->audit->shared, text)) : text;
 }
 
-static const struct affected_test *affected(struct site_work *work, uint32_t place) {
-    if (work->tests[place]) return work->tests[place];
+static const struct affected_test *affected(struct site_work *work, uint32_t place)
+{
+    if (work->tests[place])
+        return work->tests[place];
     const struct run *run = &work->history->runs[place];
     const struct names *names = work->history->names;
     struct arena *arena = work->audit->arena;
@@ -51,21 +57,26 @@ static const struct affected_test *affected(struct site_work *work, uint32_t pla
     return test;
 }
 
-static int by_place(const void *a, const void *b) {
+static int by_place(const void *a, const void *b)
+{
     uint32_t x = *(const uint32_t *)a, y = *(const uint32_t *)b;
     return x < y ? -1 : x > y;
 }
 
-static void fill_tests(struct site_work *work, struct streak *streak, struct finding *finding) {
+static void fill_tests(struct site_work *work, struct streak *streak, struct finding *finding)
+{
     bool doubt = finding->severity == SEVERITY_AT_RISK || finding->severity == SEVERITY_BREACH;
-    if (streak->test_count) qsort(streak->tests, streak->test_count, sizeof *streak->tests, by_place);
+    if (streak->test_count)
+        qsort(streak->tests, streak->test_count, sizeof *streak->tests, by_place);
     finding->tests =
         arena_take(work->audit->arena, (streak->test_count + streak->gone_count + 1) * sizeof *finding->tests);
     for (size_t i = 0; i < streak->test_count; i++) {
         uint32_t place = streak->tests[i];
-        if (i && place == streak->tests[i - 1]) continue;
+        if (i && place == streak->tests[i - 1])
+            continue;
         finding->tests[finding->test_count++] = affected(work, place);
-        if (doubt) work->doubted[place] = true;
+        if (doubt)
+            work->doubted[place] = true;
     }
     for (size_t i = 0; i < streak->gone_count; i++) {
         struct affected_test *test = arena_take(work->audit->arena, sizeof *test);
@@ -74,46 +85,57 @@ static void fill_tests(struct site_work *work, struct streak *streak, struct fin
     }
 }
 
-static void fill_evidence(struct site_work *work, struct streak *streak, struct finding *finding) {
+static void fill_evidence(struct site_work *work, struct streak *streak, struct finding *finding)
+{
     struct arena *arena = work->audit->arena;
-    if (streak->last_place.line) streak_add_evidence(streak, streak->last_place, (struct text){0});
+    if (streak->last_place.line)
+        streak_add_evidence(streak, streak->last_place, (struct text){0});
     finding->evidence = arena_take(arena, (streak->evidence_count + 1) * sizeof *finding->evidence);
     for (size_t i = 0; i < streak->evidence_count; i++) {
         struct text file = streak->setting_files[i];
-        if (!file.data) file = history_path(work->history, streak->evidence[i].file);
+        if (!file.data)
+            file = history_path(work->history, streak->evidence[i].file);
         finding->evidence[finding->evidence_count++] =
             (struct record_place){text_keep(arena, file), streak->evidence[i].line};
     }
 }
 
-static void fill_subject(struct site_work *work, const struct streak *streak, struct finding *finding) {
+static void fill_subject(struct site_work *work, const struct streak *streak, struct finding *finding)
+{
     for (int i = 0; i < SUBJECT_COUNT; i++) {
         uint32_t id = streak->subject.fields[i];
-        if (id) finding->subject[i] = text_keep(work->audit->arena, host_subject_text(work->host, id));
+        if (id)
+            finding->subject[i] = text_keep(work->audit->arena, host_subject_text(work->host, id));
     }
-    if (streak->attribute < 0) return;
+    if (streak->attribute < 0)
+        return;
     finding->subject[SUBJECT_DETAIL] = work->instance->rule->attributes[streak->attribute];
     finding->detail_is_attribute = true;
 }
 
 /* Excused by site.yaml, or answered: an action naming it is closed and verified by someone other than its owner. */
-static void fill_state(struct site_work *work, struct finding *finding) {
+static void fill_state(struct site_work *work, struct finding *finding)
+{
     const struct site_settings *settings = work->history->settings;
     for (size_t i = 0; i < work->history->record_count[KIND_ACTIONS]; i++) {
         const struct cell *cells = work->history->records[KIND_ACTIONS][i].cells;
-        if (!cells[COL(ACTIONS, finding)].present || !text_is(cells[COL(ACTIONS, finding)].text, finding->number)) continue;
-        if (!cells[COL(ACTIONS, closed_on)].present || !cells[COL(ACTIONS, verified_by)].present) continue;
+        if (!cells[COL(ACTIONS, finding)].present || !text_is(cells[COL(ACTIONS, finding)].text, finding->number))
+            continue;
+        if (!cells[COL(ACTIONS, closed_on)].present || !cells[COL(ACTIONS, verified_by)].present)
+            continue;
         if (!text_equal(cells[COL(ACTIONS, verified_by)].text, cells[COL(ACTIONS, owner)].text))
             finding->state = FINDING_ANSWERED;
     }
     for (size_t i = 0; i < settings->excused_count; i++) {
-        if (!text_is(settings->excused[i].finding, finding->number)) continue;
+        if (!text_is(settings->excused[i].finding, finding->number))
+            continue;
         finding->state = FINDING_EXCUSED;
         finding->excuse = text_keep(work->audit->arena, settings->excused[i].reason);
     }
 }
 
-static void take_streak(void *context, struct streak *streak) {
+static void take_streak(void *context, struct streak *streak)
+{
     struct site_work *work = context;
     struct growing *growing = work->growing;
     struct arena *arena = work->audit->arena;
@@ -136,54 +158,67 @@ static void take_streak(void *context, struct streak *streak) {
     finding->says = says_finding(work->instance->rule, streak, finding, arena);
 }
 
-/* ---- order and numbers ------------------------------------------------------------------------------------------------- */
+/* ---- order and numbers
+ * ------------------------------------------------------------------------------------------------- */
 
-static int compare_findings(const void *a, const void *b) {
+static int compare_findings(const void *a, const void *b)
+{
     const struct finding *x = a, *y = b;
     int order = text_compare(x->site, y->site);
-    if (!order) order = text_compare(x->rule->id, y->rule->id);
+    if (!order)
+        order = text_compare(x->rule->id, y->rule->id);
     for (int i = 0; !order && i < SUBJECT_COUNT; i++) {
-        if (i == SUBJECT_DETAIL && (x->detail_is_attribute || y->detail_is_attribute)) continue;
+        if (i == SUBJECT_DETAIL && (x->detail_is_attribute || y->detail_is_attribute))
+            continue;
         order = text_compare(x->subject[i], y->subject[i]);
     }
-    if (!order) order = text_compare(x->from, y->from);
+    if (!order)
+        order = text_compare(x->from, y->from);
     return order ? order : text_compare(x->first_key, y->first_key);
 }
 
 /* Findings that would share a number get the first event's key added, from the second on. */
-static void number_findings(struct finding *findings, size_t count) {
+static void number_findings(struct finding *findings, size_t count)
+{
     for (size_t i = 0; i < count; i++) {
         finding_number(&findings[i], (struct text){0}, findings[i].number);
         char plain[FINDING_NUMBER_SIZE];
         memcpy(plain, findings[i].number, sizeof plain);
-        for (size_t j = i; j-- > 0 && text_equal(findings[j].site, findings[i].site) && findings[j].rule == findings[i].rule;) {
+        for (size_t j = i;
+             j-- > 0 && text_equal(findings[j].site, findings[i].site) && findings[j].rule == findings[i].rule;) {
             finding_number(&findings[j], (struct text){0}, plain);
-            if (strcmp(plain, findings[i].number) != 0) break;
+            if (strcmp(plain, findings[i].number) != 0)
+                break;
             finding_number(&findings[i], findings[i].first_key, findings[i].number);
             break;
         }
     }
 }
 
-/* ---- a site ------------------------------------------------------------------------------------------------------------ */
+/* ---- a site
+ * ------------------------------------------------------------------------------------------------------------ */
 
-static void count_runs(struct site_work *work) {
+static void count_runs(struct site_work *work)
+{
     for (size_t i = 0; i < work->history->run_count; i++) {
         const struct run *run = &work->history->runs[i];
-        if (!host_in_period(work->host, history_day(work->history, run->at))) continue;
+        if (!host_in_period(work->host, history_day(work->history, run->at)))
+            continue;
         work->result->controls += run->is_control;
         work->result->tests += !run->is_control;
         work->result->tests_vouched += !run->is_control && !work->doubted[i];
     }
 }
 
-static void take_rules(struct site_work *work) {
+static void take_rules(struct site_work *work)
+{
     struct growing *growing = work->growing;
     for (size_t i = 0; i < work->host->book->count; i++) {
         struct instance *instance = &work->host->instances[i];
         size_t before = growing->finding_count;
         work->instance = instance;
-        if (instance->state == RULE_JUDGED) streaks_end(instance->streaks, take_streak, work);
+        if (instance->state == RULE_JUDGED)
+            streaks_end(instance->streaks, take_streak, work);
         VECTOR_GROW(growing->rules, growing->rule_count, growing->rule_capacity);
         growing->rules[growing->rule_count++] = (struct rule_at_site){
             .rule = &instance->rule->text,
@@ -199,7 +234,8 @@ static void take_rules(struct site_work *work) {
 }
 
 void audit_history(struct host *host, struct audit *audit, struct growing *growing, const struct history *history,
-                   const struct policies *policies, struct period period, struct site_result *result) {
+                   const struct policies *policies, struct period period, struct site_result *result)
+{
     struct site_work work = {.host = host, .audit = audit, .growing = growing, .history = history, .result = result};
     *result = (struct site_result){.site = text_keep(audit->arena, history->settings->site),
                                    .name = text_keep(audit->arena, history->settings->name),
@@ -211,33 +247,41 @@ void audit_history(struct host *host, struct audit *audit, struct growing *growi
     count_runs(&work);
     struct finding *first = growing->findings + result->first_finding;
     result->finding_count = growing->finding_count - result->first_finding;
-    if (result->finding_count) qsort(first, result->finding_count, sizeof *first, compare_findings);
+    if (result->finding_count)
+        qsort(first, result->finding_count, sizeof *first, compare_findings);
     number_findings(first, result->finding_count);
-    for (size_t i = 0; i < result->finding_count; i++) fill_state(&work, &first[i]);
+    for (size_t i = 0; i < result->finding_count; i++)
+        fill_state(&work, &first[i]);
     host_leave_site(host);
     memory_free(work.doubted);
     memory_free(work.tests);
 }
 
-static bool audit_site(struct host *host, struct audit *audit, struct growing *growing, const struct audit_request *request,
-                       const struct audit_site *site, struct fault *fault) {
+static bool audit_site(struct host *host, struct audit *audit, struct growing *growing,
+                       const struct audit_request *request, const struct audit_site *site, struct fault *fault)
+{
     AUTO(history) history = NULL;
-    if (!history_read(&history, request->store, site->settings, request->as_of, fault)) return false;
+    if (!history_read(&history, request->store, site->settings, request->as_of, fault))
+        return false;
     struct policies policies = {&site->settings->policy, &request->program->policy};
     struct period period = {request->from, request->to, request->as_of};
     audit_history(host, audit, growing, history, &policies, period, &audit->sites[audit->site_count++]);
     return true;
 }
 
-static void miss_site(struct audit *audit, const struct audit_site *site) {
-    audit->sites[audit->site_count++] = (struct site_result){
-        .site = text_keep(audit->arena, site->site), .name = text_keep(audit->arena, site->site), .missing = true,
-        .why = text_keep(audit->arena, site->why)};
+static void miss_site(struct audit *audit, const struct audit_site *site)
+{
+    audit->sites[audit->site_count++] = (struct site_result){.site = text_keep(audit->arena, site->site),
+                                                             .name = text_keep(audit->arena, site->site),
+                                                             .missing = true,
+                                                             .why = text_keep(audit->arena, site->why)};
 }
 
-/* ---- the whole --------------------------------------------------------------------------------------------------------- */
+/* ---- the whole
+ * --------------------------------------------------------------------------------------------------------- */
 
-static bool compare_with_earlier(struct audit *audit, struct store *store, struct fault *fault) {
+static bool compare_with_earlier(struct audit *audit, struct store *store, struct fault *fault)
+{
     const char **numbers = memory_new((audit->finding_count + 1) * sizeof *numbers);
     const char **sites = memory_new((audit->finding_count + 1) * sizeof *sites);
     bool ok = true;
@@ -247,7 +291,8 @@ static bool compare_with_earlier(struct audit *audit, struct store *store, struc
         numbers[i] = finding->number;
         sites[i] = text_string(audit->arena, finding->site);
         ok = store_was_found(store, finding->number, audit->as_of, &known, fault);
-        if (known && finding->state == FINDING_NEW) finding->state = FINDING_KNOWN;
+        if (known && finding->state == FINDING_NEW)
+            finding->state = FINDING_KNOWN;
     }
     struct audit_key key = {audit->from, audit->to, audit->as_of};
     ok = ok && store_keep_audit(store, &key, numbers, sites, audit->finding_count, fault);
@@ -256,27 +301,33 @@ static bool compare_with_earlier(struct audit *audit, struct store *store, struc
     return ok;
 }
 
-static void hand_over(struct audit *audit, struct growing *growing) {
+static void hand_over(struct audit *audit, struct growing *growing)
+{
     audit->findings = arena_take(audit->arena, (growing->finding_count + 1) * sizeof *audit->findings);
     if (growing->finding_count)
         memcpy(audit->findings, growing->findings, growing->finding_count * sizeof *audit->findings);
     audit->finding_count = growing->finding_count;
     audit->rules = arena_take(audit->arena, (growing->rule_count + 1) * sizeof *audit->rules);
-    if (growing->rule_count) memcpy(audit->rules, growing->rules, growing->rule_count * sizeof *audit->rules);
+    if (growing->rule_count)
+        memcpy(audit->rules, growing->rules, growing->rule_count * sizeof *audit->rules);
     audit->rule_count = growing->rule_count;
 }
 
-bool audit_run(struct audit **out, const struct audit_request *request, struct fault *fault) {
+bool audit_run(struct audit **out, const struct audit_request *request, struct fault *fault)
+{
     *out = NULL;
     AUTO(audit) audit = audit_new();
     audit->from = request->from;
     audit->to = request->to;
     audit->as_of = request->as_of;
-    audit->program = request->program->program.data ? text_keep(audit->arena, request->program->program) : (struct text){0};
-    audit->program_name = request->program->name.data ? text_keep(audit->arena, request->program->name) : (struct text){0};
+    audit->program =
+        request->program->program.data ? text_keep(audit->arena, request->program->program) : (struct text){0};
+    audit->program_name =
+        request->program->name.data ? text_keep(audit->arena, request->program->name) : (struct text){0};
     audit->sites = arena_take(audit->arena, (request->site_count + 1) * sizeof *audit->sites);
     store_head(request->store, audit->chain_head);
-    if (!policy_check(request->book, &request->program->policy, audit->arena, audit, fault)) return false;
+    if (!policy_check(request->book, &request->program->policy, audit->arena, audit, fault))
+        return false;
     AUTO(host) host = host_new(request->book);
     struct growing growing = {0};
     bool ok = true;
@@ -300,7 +351,8 @@ bool audit_run(struct audit **out, const struct audit_request *request, struct f
                                             TEXT_FORMAT(request->book->broken[i].file),
                                             TEXT_FORMAT(request->book->broken[i].why)));
     ok = ok && compare_with_earlier(audit, request->store, fault);
-    if (!ok) return false;
+    if (!ok)
+        return false;
     *out = audit;
     audit = NULL;
     return true;

@@ -10,12 +10,15 @@
 
 #include "intake/csv.h"
 
-/* ---- the base site ----------------------------------------------------------------------------------------------------- */
+/* ---- the base site
+ * ----------------------------------------------------------------------------------------------------- */
 
-static bool add_settings(struct example_site *site, const char *home, const char *file, struct fault *fault) {
+static bool add_settings(struct example_site *site, const char *home, const char *file, struct fault *fault)
+{
     struct file_bytes bytes;
     struct text path = text_print(site->arena, "%s/example-site/%s", home, file);
-    if (!file_read(path.data, NULL, &bytes, fault)) return false;
+    if (!file_read(path.data, NULL, &bytes, fault))
+        return false;
     struct text kept = text_keep(site->arena, (struct text){bytes.data, bytes.size});
     memory_free(bytes.data);
     const char *name = text_string(site->arena, text_of(file));
@@ -24,13 +27,15 @@ static bool add_settings(struct example_site *site, const char *home, const char
 }
 
 /* Rows of a log, its columns found by their header. */
-static bool read_rows(struct example_site *site, const char *path, const struct record_kind *kind, struct fault *fault) {
+static bool read_rows(struct example_site *site, const char *path, const struct record_kind *kind, struct fault *fault)
+{
     struct file_bytes bytes;
     struct csv_reader reader;
     int columns[COLUMNS_MOST];
     size_t column_count = 0;
     uint32_t line;
-    if (!file_read(path, NULL, &bytes, fault)) return false;
+    if (!file_read(path, NULL, &bytes, fault))
+        return false;
     struct text kept = text_keep(site->arena, (struct text){bytes.data, bytes.size});
     memory_free(bytes.data);
     struct example_rows *rows = &site->kinds[kind->id];
@@ -46,7 +51,8 @@ static bool read_rows(struct example_site *site, const char *path, const struct 
         struct example_row *row = &rows->rows[rows->count++];
         *row = (struct example_row){.line = line};
         for (size_t i = 0; i < reader.cell_count && i < column_count; i++)
-            if (columns[i] >= 0 && reader.cells[i].size) row->cells[columns[i]] = reader.cells[i];
+            if (columns[i] >= 0 && reader.cells[i].size)
+                row->cells[columns[i]] = reader.cells[i];
     }
     csv_stop(&reader);
     return true;
@@ -54,8 +60,10 @@ static bool read_rows(struct example_site *site, const char *path, const struct 
 
 /* A table { column = "text" } at the top of the stack into a row; "" makes a cell absent. */
 static bool read_cells(lua_State *lua, struct arena *arena, const struct record_kind *kind, struct example_row *row,
-                       struct fault *fault) {
-    if (!lua_istable(lua, -1)) return fault_set(fault, FAULT_RULE, "%s: a row must be a table", kind->name);
+                       struct fault *fault)
+{
+    if (!lua_istable(lua, -1))
+        return fault_set(fault, FAULT_RULE, "%s: a row must be a table", kind->name);
     lua_pushnil(lua);
     while (lua_next(lua, -2)) {
         int column = lua_type(lua, -2) == LUA_TSTRING ? kind_column(kind, text_of(lua_tostring(lua, -2))) : -1;
@@ -73,33 +81,42 @@ static bool read_cells(lua_State *lua, struct arena *arena, const struct record_
     return true;
 }
 
-static bool read_defaults(struct example_site *site, const char *home, struct fault *fault) {
+static bool read_defaults(struct example_site *site, const char *home, struct fault *fault)
+{
     AUTO(sandbox) sandbox = sandbox_new();
     lua_State *lua = sandbox_lua(sandbox);
     struct file_bytes bytes;
     int chunk;
     struct text path = text_print(site->arena, "%s/example-site/defaults.lua", home);
-    if (!file_read(path.data, NULL, &bytes, fault)) return false;
-    bool ok = sandbox_compile(sandbox, "rules/example-site/defaults.lua", (struct text){bytes.data, bytes.size}, &chunk, fault);
+    if (!file_read(path.data, NULL, &bytes, fault))
+        return false;
+    bool ok = sandbox_compile(sandbox, "rules/example-site/defaults.lua", (struct text){bytes.data, bytes.size}, &chunk,
+                              fault);
     memory_free(bytes.data);
-    if (!ok) return false;
+    if (!ok)
+        return false;
     lua_rawgeti(lua, LUA_REGISTRYINDEX, chunk);
-    if (!sandbox_call(sandbox, 0, 1, SANDBOX_SITE_BUDGET, fault)) return false;
+    if (!sandbox_call(sandbox, 0, 1, SANDBOX_SITE_BUDGET, fault))
+        return false;
     for (int k = 0; ok && k < KIND_COUNT; k++) {
         const struct record_kind *kind = kind_of((enum kind_id)k);
-        if (lua_getfield(lua, -1, kind->name) == LUA_TTABLE) ok = read_cells(lua, site->arena, kind, &site->defaults[k], fault);
+        if (lua_getfield(lua, -1, kind->name) == LUA_TTABLE)
+            ok = read_cells(lua, site->arena, kind, &site->defaults[k], fault);
         lua_pop(lua, 1);
     }
     return ok;
 }
 
-static bool read_methods(struct example_site *site, const char *home, struct fault *fault) {
+static bool read_methods(struct example_site *site, const char *home, struct fault *fault)
+{
     struct text path = text_print(site->arena, "%s/example-site/methods", home);
     DIR *directory = opendir(path.data);
-    if (!directory) return fault_set(fault, FAULT_FILE, "%s: cannot be read", path.data);
+    if (!directory)
+        return fault_set(fault, FAULT_FILE, "%s: cannot be read", path.data);
     bool ok = true;
     for (struct dirent *entry; ok && (entry = readdir(directory));) {
-        if (entry->d_name[0] == '.') continue;
+        if (entry->d_name[0] == '.')
+            continue;
         struct text file = text_print(site->arena, "methods/%s", entry->d_name);
         struct settings_source *sources = arena_take(site->arena, (site->source_count + 1) * sizeof *sources);
         memcpy(sources, site->sources, site->source_count * sizeof *sources);
@@ -110,56 +127,70 @@ static bool read_methods(struct example_site *site, const char *home, struct fau
     return ok;
 }
 
-bool example_site_open(struct example_site **out, const char *home, struct fault *fault) {
+bool example_site_open(struct example_site **out, const char *home, struct fault *fault)
+{
     *out = NULL;
     AUTO(example_site) site = memory_new(sizeof *site);
     site->arena = arena_new();
     site->sources = arena_take(site->arena, sizeof *site->sources);
-    bool ok = add_settings(site, home, "site.yaml", fault) && read_methods(site, home, fault) && read_defaults(site, home, fault);
+    bool ok = add_settings(site, home, "site.yaml", fault) && read_methods(site, home, fault) &&
+              read_defaults(site, home, fault);
     for (int k = 0; ok && k < KIND_COUNT; k++) {
         const struct record_kind *kind = kind_of((enum kind_id)k);
-        ok = read_rows(site, text_print(site->arena, "%s/example-site/records/%s.csv", home, kind->name).data, kind, fault);
+        ok = read_rows(site, text_print(site->arena, "%s/example-site/records/%s.csv", home, kind->name).data, kind,
+                       fault);
     }
-    if (!ok) return false;
+    if (!ok)
+        return false;
     *out = site;
     site = NULL;
     return true;
 }
 
-void example_site_free(struct example_site *site) {
-    if (!site) return;
-    for (int k = 0; k < KIND_COUNT; k++) memory_free(site->kinds[k].rows);
+void example_site_free(struct example_site *site)
+{
+    if (!site)
+        return;
+    for (int k = 0; k < KIND_COUNT; k++)
+        memory_free(site->kinds[k].rows);
     arena_free(site->arena);
     memory_free(site);
 }
 
-/* ---- an example over it ------------------------------------------------------------------------------------------------ */
+/* ---- an example over it
+ * ------------------------------------------------------------------------------------------------ */
 
 /* Where the block of a top key begins and ends in a settings file; false if it is not there. */
-static bool find_block(struct text file, struct text key, size_t *begin, size_t *end) {
+static bool find_block(struct text file, struct text key, size_t *begin, size_t *end)
+{
     bool inside = false;
     for (size_t at = 0; at < file.size;) {
         const char *line = file.data + at, *stop = memchr(line, '\n', file.size - at);
         size_t size = stop ? (size_t)(stop - line) + 1 : file.size - at;
         bool top = size && *line != ' ' && *line != '#' && *line != '\n';
-        if (inside && top) break;
+        if (inside && top)
+            break;
         if (!inside && top && size > key.size && !memcmp(line, key.data, key.size) && line[key.size] == ':') {
             inside = true;
             *begin = at;
         }
         at += size;
-        if (inside) *end = at;
+        if (inside)
+            *end = at;
     }
     return inside;
 }
 
 /* Replaces the top keys that `lines` names; "-key" takes one out. */
-static struct text patch(struct arena *arena, struct text file, struct text lines) {
+static struct text patch(struct arena *arena, struct text file, struct text lines)
+{
     while (lines.size) {
         const char *stop = memchr(lines.data, '\n', lines.size);
         struct text line = text_trim((struct text){lines.data, stop ? (size_t)(stop - lines.data) : lines.size});
-        lines = stop ? (struct text){stop + 1, lines.size - (size_t)(stop - lines.data) - 1} : (struct text){lines.data, 0};
-        if (!line.size) continue;
+        lines =
+            stop ? (struct text){stop + 1, lines.size - (size_t)(stop - lines.data) - 1} : (struct text){lines.data, 0};
+        if (!line.size)
+            continue;
         bool remove = *line.data == '-';
         const char *colon = memchr(line.data, ':', line.size);
         struct text key = remove ? (struct text){line.data + 1, line.size - 1}
@@ -167,19 +198,22 @@ static struct text patch(struct arena *arena, struct text file, struct text line
         size_t begin = 0, end = 0;
         if (find_block(file, key, &begin, &end))
             file = text_print(arena, "%.*s%.*s", (int)begin, file.data, (int)(file.size - end), file.data + end);
-        if (!remove) file = text_print(arena, "%.*s\n%.*s\n", TEXT_FORMAT(file), TEXT_FORMAT(line));
+        if (!remove)
+            file = text_print(arena, "%.*s\n%.*s\n", TEXT_FORMAT(file), TEXT_FORMAT(line));
     }
     return file;
 }
 
 /* "site" is site.yaml, any other name a method. */
-static bool is_source(const struct settings_source *source, const char *name) {
+static bool is_source(const struct settings_source *source, const char *name)
+{
     char file[128];
     snprintf(file, sizeof file, strcmp(name, "site") ? "methods/%s.yaml" : "%s.yaml", name);
     return !strcmp(source->file, file);
 }
 
-static bool read_settings(lua_State *lua, const struct example_site *site, struct example *example, struct fault *fault) {
+static bool read_settings(lua_State *lua, const struct example_site *site, struct example *example, struct fault *fault)
+{
     struct settings_source *sources = arena_take(example->arena, site->source_count * sizeof *sources);
     memcpy(sources, site->sources, site->source_count * sizeof *sources);
     if (lua_getfield(lua, -1, "settings") == LUA_TTABLE) {
@@ -201,34 +235,44 @@ static bool read_settings(lua_State *lua, const struct example_site *site, struc
     return settings_parse_site(sources, site->source_count, example->arena, &example->settings, fault);
 }
 
-static bool same_key(const struct record_kind *kind, const struct example_row *a, const struct example_row *b) {
+static bool same_key(const struct record_kind *kind, const struct example_row *a, const struct example_row *b)
+{
     for (size_t i = 0; i < kind->column_count; i++)
-        if ((kind->columns[i].flags & COLUMN_KEY) && !text_equal(a->cells[i], b->cells[i])) return false;
+        if ((kind->columns[i].flags & COLUMN_KEY) && !text_equal(a->cells[i], b->cells[i]))
+            return false;
     return true;
 }
 
-/* What the example leaves out: from the base row with the same key cells, else from the defaults, "#" as the row's number. */
+/* What the example leaves out: from the base row with the same key cells, else from the defaults, "#" as the row's
+ * number. */
 static void complete(const struct example_site *site, struct example *example, const struct record_kind *kind,
-                     struct example_row *row, size_t number, const bool *told) {
+                     struct example_row *row, size_t number, const bool *told)
+{
     const struct example_row *defaults = &site->defaults[kind->id];
     for (size_t i = 0; i < kind->column_count; i++) {
         bool key = kind->columns[i].flags & COLUMN_KEY;
-        if (!told[i] && key && defaults->cells[i].data) row->cells[i] = defaults->cells[i];
+        if (!told[i] && key && defaults->cells[i].data)
+            row->cells[i] = defaults->cells[i];
     }
     const struct example_row *base = defaults;
     for (size_t r = 0; r < site->kinds[kind->id].count; r++)
-        if (same_key(kind, &site->kinds[kind->id].rows[r], row)) base = &site->kinds[kind->id].rows[r];
+        if (same_key(kind, &site->kinds[kind->id].rows[r], row))
+            base = &site->kinds[kind->id].rows[r];
     for (size_t i = 0; i < kind->column_count; i++) {
-        if (!told[i] && !row->cells[i].data) row->cells[i] = base->cells[i];
+        if (!told[i] && !row->cells[i].data)
+            row->cells[i] = base->cells[i];
         const char *mark = row->cells[i].data ? memchr(row->cells[i].data, '#', row->cells[i].size) : NULL;
-        if (!mark || told[i]) continue;
+        if (!mark || told[i])
+            continue;
         size_t before = (size_t)(mark - row->cells[i].data);
         row->cells[i] = text_print(example->arena, "%.*s%zu%.*s", (int)before, row->cells[i].data, number,
                                    (int)(row->cells[i].size - before - 1), mark + 1);
     }
 }
 
-static void put_row(struct example_rows *rows, const struct record_kind *kind, const struct example_row *row, size_t base) {
+static void put_row(struct example_rows *rows, const struct record_kind *kind, const struct example_row *row,
+                    size_t base)
+{
     for (size_t i = 0; i < base && i < rows->count; i++)
         if (same_key(kind, &rows->rows[i], row)) {
             uint32_t line = rows->rows[i].line;
@@ -242,18 +286,21 @@ static void put_row(struct example_rows *rows, const struct record_kind *kind, c
     rows->count++;
 }
 
-static void mark_told(lua_State *lua, const struct record_kind *kind, bool told[COLUMNS_MOST]) {
+static void mark_told(lua_State *lua, const struct record_kind *kind, bool told[COLUMNS_MOST])
+{
     memset(told, 0, COLUMNS_MOST * sizeof *told);
     lua_pushnil(lua);
     while (lua_next(lua, -2)) {
         lua_pop(lua, 1);
         int column = kind_column(kind, text_of(lua_tostring(lua, -1)));
-        if (column >= 0) told[column] = true;
+        if (column >= 0)
+            told[column] = true;
     }
 }
 
 static bool read_kind_rows(lua_State *lua, const struct example_site *site, struct example *example,
-                           const struct record_kind *kind, struct fault *fault) {
+                           const struct record_kind *kind, struct fault *fault)
+{
     struct example_rows *rows = &example->kinds[kind->id];
     size_t base = rows->count;
     bool told[COLUMNS_MOST];
@@ -263,7 +310,8 @@ static bool read_kind_rows(lua_State *lua, const struct example_site *site, stru
         for (size_t i = 0; i < count; i++) {
             struct example_row row = {.line = 0};
             lua_geti(lua, -1, (lua_Integer)i + 1);
-            if (!read_cells(lua, example->arena, kind, &row, fault)) return false;
+            if (!read_cells(lua, example->arena, kind, &row, fault))
+                return false;
             mark_told(lua, kind, told);
             complete(site, example, kind, &row, i + 1, told);
             put_row(rows, kind, &row, base);
@@ -274,7 +322,8 @@ static bool read_kind_rows(lua_State *lua, const struct example_site *site, stru
     return true;
 }
 
-static bool is_without(lua_State *lua, const char *kind) {
+static bool is_without(lua_State *lua, const char *kind)
+{
     bool without = false;
     if (lua_getfield(lua, -1, "without") == LUA_TTABLE)
         for (size_t i = 1; i <= lua_rawlen(lua, -1); i++) {
@@ -286,7 +335,8 @@ static bool is_without(lua_State *lua, const char *kind) {
     return without;
 }
 
-static bool read_day(lua_State *lua, const char *field, day_number *out, struct fault *fault) {
+static bool read_day(lua_State *lua, const char *field, day_number *out, struct fault *fault)
+{
     const char *why = NULL;
     if (lua_getfield(lua, -1, field) == LUA_TSTRING && !day_parse(text_of(lua_tostring(lua, -1)), out, &why))
         fault_set(fault, FAULT_RULE, "%s: %s", field, why);
@@ -294,7 +344,8 @@ static bool read_day(lua_State *lua, const char *field, day_number *out, struct 
     return !why;
 }
 
-bool example_read(lua_State *lua, const struct example_site *site, struct example *out, struct fault *fault) {
+bool example_read(lua_State *lua, const struct example_site *site, struct example *out, struct fault *fault)
+{
     *out = (struct example){.arena = arena_new(), .names = names_new()};
     day_parse(TEXT("2026-10-01"), &out->from, NULL);
     day_parse(TEXT("2026-10-31"), &out->to, NULL);
@@ -310,20 +361,24 @@ bool example_read(lua_State *lua, const struct example_site *site, struct exampl
             VECTOR_GROW(rows->rows, rows->count, rows->capacity);
             rows->rows[rows->count++] = base->rows[i];
         }
-        if (!read_kind_rows(lua, site, out, kind, fault)) return false;
+        if (!read_kind_rows(lua, site, out, kind, fault))
+            return false;
     }
     return true;
 }
 
-/* ---- its history ------------------------------------------------------------------------------------------------------- */
+/* ---- its history
+ * ------------------------------------------------------------------------------------------------------- */
 
 static bool type_row(struct example *example, const struct record_kind *kind, const struct example_row *row,
-                     struct cell *cells, struct fault *fault) {
+                     struct cell *cells, struct fault *fault)
+{
     for (size_t i = 0; i < kind->column_count; i++) {
         const struct column *column = &kind->columns[i];
         const char *why = "is required";
         cells[i] = (struct cell){0};
-        if (!row->cells[i].data && !(column->flags & COLUMN_REQUIRED)) continue;
+        if (!row->cells[i].data && !(column->flags & COLUMN_REQUIRED))
+            continue;
         if (!row->cells[i].data || !cell_parse(column, row->cells[i], &cells[i], &why))
             return fault_set(fault, FAULT_RULE, "%s: row %u: %s: %.*s: %s", kind->name, row->line, column->name,
                              TEXT_FORMAT(row->cells[i].data ? row->cells[i] : TEXT("nothing")), why);
@@ -333,37 +388,44 @@ static bool type_row(struct example *example, const struct record_kind *kind, co
     return true;
 }
 
-static struct text text_field(lua_State *lua, struct arena *arena, const char *field) {
+static struct text text_field(lua_State *lua, struct arena *arena, const char *field)
+{
     struct text text = {0};
-    if (lua_getfield(lua, -1, field) == LUA_TSTRING) text = text_keep(arena, text_of(lua_tostring(lua, -1)));
+    if (lua_getfield(lua, -1, field) == LUA_TSTRING)
+        text = text_keep(arena, text_of(lua_tostring(lua, -1)));
     lua_pop(lua, 1);
     return text;
 }
 
-static int64_t whole_field(lua_State *lua, const char *field) {
+static int64_t whole_field(lua_State *lua, const char *field)
+{
     lua_getfield(lua, -1, field);
     int64_t whole = lua_tointeger(lua, -1);
     lua_pop(lua, 1);
     return whole;
 }
 
-static bool true_field(lua_State *lua, const char *field) {
+static bool true_field(lua_State *lua, const char *field)
+{
     lua_getfield(lua, -1, field);
     bool yes = lua_toboolean(lua, -1);
     lua_pop(lua, 1);
     return yes;
 }
 
-static moment time_field(lua_State *lua, struct arena *arena, const char *field) {
+static moment time_field(lua_State *lua, struct arena *arena, const char *field)
+{
     moment at = MOMENT_ABSENT;
     day_number day;
     struct text text = text_field(lua, arena, field);
-    if (text.data && !moment_parse(text, &at, NULL) && day_parse(text, &day, NULL)) at = shelf_midnight(day);
+    if (text.data && !moment_parse(text, &at, NULL) && day_parse(text, &day, NULL))
+        at = shelf_midnight(day);
     return at;
 }
 
 /* The refused row, or file, at the top of the stack. */
-static void add_refused(lua_State *lua, struct example *example, struct history *history) {
+static void add_refused(lua_State *lua, struct example *example, struct history *history)
+{
     struct text kind = text_field(lua, example->arena, "kind");
     struct stored_refusal refusal = {
         .path = text_field(lua, example->arena, "file"),
@@ -382,7 +444,8 @@ static void add_refused(lua_State *lua, struct example *example, struct history 
     history_file_row(history, &(struct stored_file){refusal.path, refusal.kind, 0, refusal.reason});
 }
 
-static void add_changed(lua_State *lua, struct example *example, struct history *history) {
+static void add_changed(lua_State *lua, struct example *example, struct history *history)
+{
     struct text kind = text_field(lua, example->arena, "kind"), loaded = text_field(lua, example->arena, "loaded_on");
     struct stored_change change = {
         .kind = kind_named(kind),
@@ -394,28 +457,35 @@ static void add_changed(lua_State *lua, struct example *example, struct history 
         .path = text_print(example->arena, "records/%.*s.csv", TEXT_FORMAT(kind)),
         .line = 2,
     };
-    if (!loaded.data || !day_parse(loaded, &change.loaded_on, NULL)) change.loaded_on = example->to;
-    if (change.kind) history_change(history, &change);
+    if (!loaded.data || !day_parse(loaded, &change.loaded_on, NULL))
+        change.loaded_on = example->to;
+    if (change.kind)
+        history_change(history, &change);
 }
 
 static void each_of(lua_State *lua, const char *field, struct example *example, struct history *history,
-                    void (*add)(lua_State *, struct example *, struct history *)) {
+                    void (*add)(lua_State *, struct example *, struct history *))
+{
     if (lua_getfield(lua, -1, field) == LUA_TTABLE)
         for (size_t i = 1; i <= lua_rawlen(lua, -1); i++) {
-            if (lua_geti(lua, -1, (lua_Integer)i) == LUA_TTABLE) add(lua, example, history);
+            if (lua_geti(lua, -1, (lua_Integer)i) == LUA_TTABLE)
+                add(lua, example, history);
             lua_pop(lua, 1);
         }
     lua_pop(lua, 1);
 }
 
 /* Refused rows count among the rows of their file. */
-static uint64_t refused_rows(const struct history *history, struct text path) {
+static uint64_t refused_rows(const struct history *history, struct text path)
+{
     uint64_t count = 0;
-    for (size_t i = 0; i < history->refusal_count; i++) count += text_equal(history->refusals[i].path, path);
+    for (size_t i = 0; i < history->refusal_count; i++)
+        count += text_equal(history->refusals[i].path, path);
     return count;
 }
 
-bool example_history(lua_State *lua, struct example *example, struct history **out, struct fault *fault) {
+bool example_history(lua_State *lua, struct example *example, struct history **out, struct fault *fault)
+{
     *out = NULL;
     AUTO(history) history = history_new(&example->settings, example->names, example->to);
     each_of(lua, "refused", example, history, add_refused);
@@ -427,11 +497,13 @@ bool example_history(lua_State *lua, struct example *example, struct history **o
         uint32_t file = names_add(example->names, path);
         struct cell cells[COLUMNS_MOST];
         for (size_t i = 0; i < rows->count; i++) {
-            if (!type_row(example, kind, &rows->rows[i], cells, fault)) return false;
+            if (!type_row(example, kind, &rows->rows[i], cells, fault))
+                return false;
             history_row(history, kind, &(struct stored_row){cells, file, rows->rows[i].line});
         }
         if (rows->kept)
-            history_file_row(history, &(struct stored_file){path, kind, rows->count + refused_rows(history, path), {0}});
+            history_file_row(history,
+                             &(struct stored_file){path, kind, rows->count + refused_rows(history, path), {0}});
     }
     history_ready(history);
     *out = history;
@@ -439,8 +511,10 @@ bool example_history(lua_State *lua, struct example *example, struct history **o
     return true;
 }
 
-void example_clear(struct example *example) {
-    for (int k = 0; k < KIND_COUNT; k++) memory_free(example->kinds[k].rows);
+void example_clear(struct example *example)
+{
+    for (int k = 0; k < KIND_COUNT; k++)
+        memory_free(example->kinds[k].rows);
     names_free(example->names);
     arena_free(example->arena);
 }

@@ -8,7 +8,8 @@
 #include "rulebook/example_site.h"
 #include "rulebook/judged.h"
 
-static int take_rule(lua_State *lua) {
+static int take_rule(lua_State *lua)
+{
     luaL_checktype(lua, 1, LUA_TTABLE);
     lua_settop(lua, 1);
     return 1;
@@ -19,9 +20,11 @@ struct outcome { /* what judging an example gave */
     struct growing growing;
 };
 
-/* ---- comparing --------------------------------------------------------------------------------------------------------- */
+/* ---- comparing
+ * --------------------------------------------------------------------------------------------------------- */
 
-static struct text finding_text(const struct finding *finding, struct arena *arena) {
+static struct text finding_text(const struct finding *finding, struct arena *arena)
+{
     struct text text = TEXT("{");
     for (int i = 0; i < SUBJECT_COUNT; i++)
         if (finding->subject[i].data)
@@ -36,33 +39,44 @@ static struct text finding_text(const struct finding *finding, struct arena *are
 }
 
 /* The field's text of a finding; absent for a name that is none. */
-static struct text field_of(const struct finding *finding, const char *name) {
+static struct text field_of(const struct finding *finding, const char *name)
+{
     for (int i = 0; i < SUBJECT_COUNT; i++)
-        if (!strcmp(name, subject_field_name((enum subject_field)i))) return finding->subject[i];
-    if (!strcmp(name, "from")) return finding->from;
-    if (!strcmp(name, "to")) return finding->to;
-    if (!strcmp(name, "severity")) return text_of(severity_name(finding->severity));
-    if (!strcmp(name, "duty")) return text_of(duty_name(finding->duty));
-    if (!strcmp(name, "says")) return finding->says;
+        if (!strcmp(name, subject_field_name((enum subject_field)i)))
+            return finding->subject[i];
+    if (!strcmp(name, "from"))
+        return finding->from;
+    if (!strcmp(name, "to"))
+        return finding->to;
+    if (!strcmp(name, "severity"))
+        return text_of(severity_name(finding->severity));
+    if (!strcmp(name, "duty"))
+        return text_of(duty_name(finding->duty));
+    if (!strcmp(name, "says"))
+        return finding->says;
     return (struct text){0};
 }
 
 /* The list of test ids at the top of the stack, in any order. */
-static bool same_tests(lua_State *lua, const struct finding *finding) {
-    if (lua_rawlen(lua, -1) != finding->test_count) return false;
+static bool same_tests(lua_State *lua, const struct finding *finding)
+{
+    if (lua_rawlen(lua, -1) != finding->test_count)
+        return false;
     for (size_t i = 1; i <= finding->test_count; i++) {
         lua_geti(lua, -1, (lua_Integer)i);
         bool there = false;
         for (size_t t = 0; t < finding->test_count; t++)
             there = there || (lua_isstring(lua, -1) && text_is(finding->tests[t]->test, lua_tostring(lua, -1)));
         lua_pop(lua, 1);
-        if (!there) return false;
+        if (!there)
+            return false;
     }
     return true;
 }
 
 /* Does the finding have all that the table at the top of the stack names? */
-static bool fits(lua_State *lua, const struct finding *finding) {
+static bool fits(lua_State *lua, const struct finding *finding)
+{
     bool same = true;
     lua_pushnil(lua);
     while (lua_next(lua, -2)) {
@@ -78,7 +92,8 @@ static bool fits(lua_State *lua, const struct finding *finding) {
     return same;
 }
 
-static bool compare_findings(lua_State *lua, const struct outcome *outcome, struct arena *arena, struct text *why) {
+static bool compare_findings(lua_State *lua, const struct outcome *outcome, struct arena *arena, struct text *why)
+{
     bool ok = lua_getfield(lua, -1, "finds") == LUA_TTABLE && lua_rawlen(lua, -1) == outcome->growing.finding_count;
     bool *used = arena_take(arena, outcome->growing.finding_count + 1);
     memset(used, 0, outcome->growing.finding_count + 1);
@@ -86,12 +101,14 @@ static bool compare_findings(lua_State *lua, const struct outcome *outcome, stru
         bool found = false;
         lua_geti(lua, -1, (lua_Integer)i);
         for (size_t f = 0; !found && lua_istable(lua, -1) && f < outcome->growing.finding_count; f++)
-            if (!used[f] && fits(lua, &outcome->growing.findings[f])) found = used[f] = true;
+            if (!used[f] && fits(lua, &outcome->growing.findings[f]))
+                found = used[f] = true;
         lua_pop(lua, 1);
         ok = found;
     }
     lua_pop(lua, 1);
-    if (ok) return true;
+    if (ok)
+        return true;
     *why = text_print(arena, "found %zu:", outcome->growing.finding_count);
     for (size_t f = 0; f < outcome->growing.finding_count && f < 5; f++)
         *why = text_print(arena, "%.*s %.*s", TEXT_FORMAT(*why),
@@ -99,18 +116,22 @@ static bool compare_findings(lua_State *lua, const struct outcome *outcome, stru
     return false;
 }
 
-static bool compare_count(lua_State *lua, const char *field, uint64_t count, struct arena *arena, struct text *why) {
+static bool compare_count(lua_State *lua, const char *field, uint64_t count, struct arena *arena, struct text *why)
+{
     bool ok = lua_getfield(lua, -1, field) == LUA_TNIL || (uint64_t)lua_tointeger(lua, -1) == count;
     if (!ok)
-        *why = text_print(arena, "%s %llu, not %lld", field, (unsigned long long)count, (long long)lua_tointeger(lua, -1));
+        *why =
+            text_print(arena, "%s %llu, not %lld", field, (unsigned long long)count, (long long)lua_tointeger(lua, -1));
     lua_pop(lua, 1);
     return ok;
 }
 
-/* ---- running ----------------------------------------------------------------------------------------------------------- */
+/* ---- running
+ * ----------------------------------------------------------------------------------------------------------- */
 
 static void judge_example(struct host *host, const struct example *example, const struct history *history,
-                          struct outcome *outcome) {
+                          struct outcome *outcome)
+{
     struct policy none = {0};
     struct policies policies = {&example->settings.policy, &none};
     struct site_result result;
@@ -121,7 +142,8 @@ static void judge_example(struct host *host, const struct example *example, cons
 
 /* The example at the top of the stack. */
 static void run_example(lua_State *lua, const struct example_site *site, struct host *host, struct arena *arena,
-                        struct example_result *result) {
+                        struct example_result *result)
+{
     struct fault fault = {0};
     struct example example;
     AUTO(history) history = NULL;
@@ -129,7 +151,8 @@ static void run_example(lua_State *lua, const struct example_site *site, struct 
     if (example_read(lua, site, &example, &fault) && example_history(lua, &example, &history, &fault)) {
         judge_example(host, &example, history, &outcome);
         const struct rule_at_site *rule = &outcome.growing.rules[0];
-        if (rule->broke) fault_set(&fault, FAULT_RULE, "%.*s", TEXT_FORMAT(rule->why));
+        if (rule->broke)
+            fault_set(&fault, FAULT_RULE, "%.*s", TEXT_FORMAT(rule->why));
         result->holds = !rule->broke && compare_findings(lua, &outcome, arena, &result->why) &&
                         compare_count(lua, "judged", rule->judged, arena, &result->why) &&
                         compare_count(lua, "met", rule->met, arena, &result->why);
@@ -147,28 +170,36 @@ static void run_example(lua_State *lua, const struct example_site *site, struct 
 }
 
 bool examples_run(struct example_site *site, const struct rulebook *book, const struct rule *rule,
-                  example_function *function, void *context, struct fault *fault) {
+                  example_function *function, void *context, struct fault *fault)
+{
     AUTO(sandbox) sandbox = sandbox_new();
     AUTO(arena) arena = arena_new();
     lua_State *lua = sandbox_lua(sandbox);
-    struct rulebook alone = {.rules = (struct rule *)(uintptr_t)rule, .count = 1, .shared = book->shared, .shared_count = book->shared_count};
+    struct rulebook alone = {.rules = (struct rule *)(uintptr_t)rule,
+                             .count = 1,
+                             .shared = book->shared,
+                             .shared_count = book->shared_count};
     struct sharing sharing = {book, sandbox};
     AUTO(host) host = host_new(&alone);
     int chunk;
     sandbox_offer(sandbox, "rule", take_rule, NULL);
     rulebook_share(&sharing);
-    if (!sandbox_compile(sandbox, rule->file.data, rule->source, &chunk, fault)) return false;
+    if (!sandbox_compile(sandbox, rule->file.data, rule->source, &chunk, fault))
+        return false;
     lua_rawgeti(lua, LUA_REGISTRYINDEX, chunk);
     sandbox_push_environment(sandbox);
     lua_setupvalue(lua, -2, 1);
-    if (!sandbox_call(sandbox, 0, 1, SANDBOX_SITE_BUDGET, fault)) return false;
+    if (!sandbox_call(sandbox, 0, 1, SANDBOX_SITE_BUDGET, fault))
+        return false;
     lua_getfield(lua, -1, "examples");
     size_t count = lua_rawlen(lua, -1);
     for (size_t i = 1; i <= count; i++) {
         struct example_result result = {0};
-        if (lua_geti(lua, -1, (lua_Integer)i) != LUA_TTABLE) return fault_set(fault, FAULT_RULE, "%s: examples: each must be a table", rule->file.data);
+        if (lua_geti(lua, -1, (lua_Integer)i) != LUA_TTABLE)
+            return fault_set(fault, FAULT_RULE, "%s: examples: each must be a table", rule->file.data);
         lua_geti(lua, -1, 1);
-        result.name = text_keep(arena, text_of(lua_isstring(lua, -1) ? lua_tostring(lua, -1) : "an example without a name"));
+        result.name =
+            text_keep(arena, text_of(lua_isstring(lua, -1) ? lua_tostring(lua, -1) : "an example without a name"));
         lua_pop(lua, 1);
         run_example(lua, site, host, arena, &result);
         lua_pop(lua, 1);

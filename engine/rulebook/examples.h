@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Examples in rule files: records in, findings out. Each example is judged at the example site (rules/example-site) with the
- * rows it adds or changes, by its own rule alone. */
+/* Examples in rule files: records in, findings out. Each example is judged at the example site (rules/example-site)
+ * with the rows it adds or changes, by its own rule alone. */
 #ifndef ASSIZE_RULEBOOK_EXAMPLES_H
 #define ASSIZE_RULEBOOK_EXAMPLES_H
 
@@ -13,14 +13,14 @@ void example_site_free(struct example_site *site);
 OWNER(example_site);
 
 struct example_result {
-    struct text name;  /* as the rule file calls it */
+    struct text name; /* as the rule file calls it */
     bool holds;
-    struct text why;   /* what was found instead */
+    struct text why; /* what was found instead */
 };
 typedef void example_function(void *context, const struct rule *rule, const struct example_result *result);
 
 /* Runs all examples of a rule. False if the file cannot be run. */
-bool examples_run(struct example_site *site, const struct rulebook *book, const struct rule *rule, example_function *function, void *context,
-                  struct fault *fault);
+bool examples_run(struct example_site *site, const struct rulebook *book, const struct rule *rule,
+                  example_function *function, void *context, struct fault *fault);
 
 #endif

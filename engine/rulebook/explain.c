@@ -10,18 +10,21 @@ struct explaining {
     size_t link_capacity, verdict_capacity;
 };
 
-static struct record_place place_behind(const struct explaining *explaining, const struct event *event, int fact) {
+static struct record_place place_behind(const struct explaining *explaining, const struct event *event, int fact)
+{
     enum fact_source source = fact_rows[fact].source;
     struct place place = event->sources[source];
     struct arena *arena = explaining->explanation->arena;
-    if (source == SOURCE_NONE || !place.line) return (struct record_place){{0}, 0};
+    if (source == SOURCE_NONE || !place.line)
+        return (struct record_place){{0}, 0};
     struct text file = source == SOURCE_SITE     ? event->setting_files[0]
                        : source == SOURCE_METHOD ? event->setting_files[1]
                                                  : history_path(explaining->host->history, place.file);
     return (struct record_place){text_keep(arena, file), place.line};
 }
 
-static void add_link(struct explaining *explaining, const struct event *event, int fact) {
+static void add_link(struct explaining *explaining, const struct event *event, int fact)
+{
     struct explanation *explanation = explaining->explanation;
     VECTOR_GROW(explanation->links, explanation->link_count, explaining->link_capacity);
     explanation->links[explanation->link_count++] = (struct explained_fact){
@@ -30,20 +33,25 @@ static void add_link(struct explaining *explaining, const struct event *event, i
 }
 
 /* The facts of the run itself, once; those of clauses, tasks and lots as the host meets them. */
-static void see_event(void *context, const struct event *event) {
+static void see_event(void *context, const struct event *event)
+{
     struct explaining *explaining = context;
-    if (event->run != explaining->run || event->scope == SCOPE_PAIR || event->scope == SCOPE_ENTRY) return;
+    if (event->run != explaining->run || event->scope == SCOPE_PAIR || event->scope == SCOPE_ENTRY)
+        return;
     for (int i = 0; i < FACT_COUNT; i++) {
         bool of_run = scope_has(SCOPE_TEST, fact_rows[i].scope);
         bool wanted = event->scope == SCOPE_TEST ? of_run : fact_rows[i].scope == event->scope;
-        if (wanted && event->facts[i].present) add_link(explaining, event, i);
+        if (wanted && event->facts[i].present)
+            add_link(explaining, event, i);
     }
 }
 
-static void see_verdict(void *context, const struct instance *instance, const struct event *event, enum verdict verdict) {
+static void see_verdict(void *context, const struct instance *instance, const struct event *event, enum verdict verdict)
+{
     struct explaining *explaining = context;
     struct explanation *explanation = explaining->explanation;
-    if (event->run != explaining->run) return;
+    if (event->run != explaining->run)
+        return;
     static const int about[] = {F_clause, F_task, F_used_lot};
     struct explained_verdict *seen;
     VECTOR_GROW(explanation->verdicts, explanation->verdict_count, explaining->verdict_capacity);
@@ -54,13 +62,16 @@ static void see_verdict(void *context, const struct instance *instance, const st
             seen->about = fact_text(explaining->host, about[i], &event->facts[about[i]], explanation->arena);
 }
 
-static uint32_t find_test(const struct history *history, struct text test) {
+static uint32_t find_test(const struct history *history, struct text test)
+{
     for (uint32_t i = 0; i < history->run_count; i++)
-        if (!history->runs[i].is_control && text_equal(run_test(&history->runs[i]), test)) return i;
+        if (!history->runs[i].is_control && text_equal(run_test(&history->runs[i]), test))
+            return i;
     return NO_RUN;
 }
 
-static void keep_findings(struct explanation *explanation, const struct growing *growing) {
+static void keep_findings(struct explanation *explanation, const struct growing *growing)
+{
     for (size_t i = 0; i < growing->finding_count; i++)
         for (size_t t = 0; t < growing->findings[i].test_count; t++)
             if (text_equal(growing->findings[i].tests[t]->test, explanation->test)) {
@@ -75,12 +86,15 @@ static void keep_findings(struct explanation *explanation, const struct growing 
                 (struct explained_silence){growing->rules[i].rule, growing->rules[i].why};
 }
 
-bool explain_test(struct explanation **out, const struct explain_request *request, struct fault *fault) {
+bool explain_test(struct explanation **out, const struct explain_request *request, struct fault *fault)
+{
     *out = NULL;
     AUTO(history) history = NULL;
-    if (!history_read(&history, request->store, request->settings, request->as_of, fault)) return false;
+    if (!history_read(&history, request->store, request->settings, request->as_of, fault))
+        return false;
     uint32_t place = find_test(history, request->test);
-    if (place == NO_RUN) return true;
+    if (place == NO_RUN)
+        return true;
 
     struct explanation *explanation = memory_new(sizeof *explanation);
     explanation->arena = arena_new();
@@ -107,8 +121,10 @@ bool explain_test(struct explanation **out, const struct explain_request *reques
     return true;
 }
 
-void explanation_free(struct explanation *explanation) {
-    if (!explanation) return;
+void explanation_free(struct explanation *explanation)
+{
+    if (!explanation)
+        return;
     memory_free(explanation->links);
     memory_free(explanation->verdicts);
     audit_free(explanation->audit);

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The chain behind one patient result: the facts that the walk carries at its run, each with the record behind it, what each
- * run rule says of it, and the findings that name it. */
+/* The chain behind one patient result: the facts that the walk carries at its run, each with the record behind it, what
+ * each run rule says of it, and the findings that name it. */
 #ifndef ASSIZE_RULEBOOK_EXPLAIN_H
 #define ASSIZE_RULEBOOK_EXPLAIN_H
 
@@ -42,7 +42,7 @@ struct explanation {
     size_t finding_count;
     struct explained_silence *silent; /* rules that were not judged */
     size_t silent_count;
-    struct audit *audit;              /* owns the findings */
+    struct audit *audit; /* owns the findings */
     struct arena *arena;
 };
 

@@ -29,42 +29,66 @@ static const struct {
     {"is_test", FIELD_IS_TEST, 0, NOTHING},
 };
 
-static void take_field(lua_State *lua, const struct host *host, size_t row, struct filter *filter) {
+static void take_field(lua_State *lua, const struct host *host, size_t row, struct filter *filter)
+{
     char *value = (char *)filter + fields[row].value;
     switch (fields[row].type) {
-    case FIELD_NAME: *(uint32_t *)(void *)value = names_find(host->history->names, to_text(lua, -1)); break;
-    case FIELD_TEXT: *(struct text *)(void *)value = text_keep(host->arena, to_text(lua, -1)); break;
-    case FIELD_PLACE: *(int64_t *)(void *)value = luaL_checkinteger(lua, -1); break;
-    case FIELD_TIME: *(moment *)(void *)value = to_moment(lua, lua_gettop(lua)); break;
-    case FIELD_DAY: *(day_number *)(void *)value = (day_number)luaL_checkinteger(lua, -1); break;
-    case FIELD_PERIOD: filter->in_period = lua_toboolean(lua, -1); return;
+    case FIELD_NAME:
+        *(uint32_t *)(void *)value = names_find(host->history->names, to_text(lua, -1));
+        break;
+    case FIELD_TEXT:
+        *(struct text *)(void *)value = text_keep(host->arena, to_text(lua, -1));
+        break;
+    case FIELD_PLACE:
+        *(int64_t *)(void *)value = luaL_checkinteger(lua, -1);
+        break;
+    case FIELD_TIME:
+        *(moment *)(void *)value = to_moment(lua, lua_gettop(lua));
+        break;
+    case FIELD_DAY:
+        *(day_number *)(void *)value = (day_number)luaL_checkinteger(lua, -1);
+        break;
+    case FIELD_PERIOD:
+        filter->in_period = lua_toboolean(lua, -1);
+        return;
     case FIELD_IS_TEST:
         filter->only_tests = lua_toboolean(lua, -1);
         filter->only_controls = !filter->only_tests;
         return;
     }
-    if (fields[row].has != NOTHING) *((bool *)filter + fields[row].has) = true;
+    if (fields[row].has != NOTHING)
+        *((bool *)filter + fields[row].has) = true;
 }
 
-void filter_read(lua_State *lua, const struct host *host, int index, struct filter *out) {
-    *out = (struct filter){.after = -1, .before = INT64_MAX, .since = MOMENT_ABSENT, .upto = MOMENT_ABSENT,
-                           .later_than = MOMENT_ABSENT, .earlier_than = MOMENT_ABSENT, .from = host->period.from,
+void filter_read(lua_State *lua, const struct host *host, int index, struct filter *out)
+{
+    *out = (struct filter){.after = -1,
+                           .before = INT64_MAX,
+                           .since = MOMENT_ABSENT,
+                           .upto = MOMENT_ABSENT,
+                           .later_than = MOMENT_ABSENT,
+                           .earlier_than = MOMENT_ABSENT,
+                           .from = host->period.from,
                            .to = host->period.to};
-    if (lua_isnoneornil(lua, index)) return;
+    if (lua_isnoneornil(lua, index))
+        return;
     luaL_checktype(lua, index, LUA_TTABLE);
     lua_pushnil(lua);
     while (lua_next(lua, index)) {
         const char *name = lua_type(lua, -2) == LUA_TSTRING ? lua_tostring(lua, -2) : "?";
         size_t row = 0;
-        while (row < sizeof fields / sizeof *fields && strcmp(fields[row].name, name) != 0) row++;
-        if (row == sizeof fields / sizeof *fields) luaL_error(lua, "a filter has no field '%s'", name);
+        while (row < sizeof fields / sizeof *fields && strcmp(fields[row].name, name) != 0)
+            row++;
+        if (row == sizeof fields / sizeof *fields)
+            luaL_error(lua, "a filter has no field '%s'", name);
         take_field(lua, host, row, out);
         lua_pop(lua, 1);
     }
 }
 
 /* The first run that can be at or after `at`, going by the minute. */
-static uint32_t first_from(const struct history *history, moment at) {
+static uint32_t first_from(const struct history *history, moment at)
+{
     int64_t minute = moment_seconds(at) / 60 * 60;
     size_t low = 0, high = history->run_count;
     while (low < high) {
@@ -77,14 +101,17 @@ static uint32_t first_from(const struct history *history, moment at) {
     return (uint32_t)low;
 }
 
-uint32_t filter_first(const struct history *history, const struct filter *filter) {
+uint32_t filter_first(const struct history *history, const struct filter *filter)
+{
     uint32_t first = filter->after < 0 ? 0 : (uint32_t)(filter->after + 1);
     moment from = filter->since != MOMENT_ABSENT ? filter->since : filter->later_than;
-    if (from != MOMENT_ABSENT && first_from(history, from) > first) first = first_from(history, from);
+    if (from != MOMENT_ABSENT && first_from(history, from) > first)
+        first = first_from(history, from);
     return first;
 }
 
-static bool fits_ids(const struct filter *filter, const struct run *run) {
+static bool fits_ids(const struct filter *filter, const struct run *run)
+{
     return !(filter->only_tests && run->is_control) && !(filter->only_controls && !run->is_control) &&
            !(filter->has_analyzer && run->analyzer != filter->analyzer) &&
            !(filter->has_method && run->method != filter->method) && !(filter->has_lot && run->lot != filter->lot) &&
@@ -92,30 +119,42 @@ static bool fits_ids(const struct filter *filter, const struct run *run) {
            !(filter->has_specimen && !text_equal(run_specimen(run), filter->specimen));
 }
 
-static bool fits_time(const struct history *history, const struct filter *filter, const struct run *run) {
-    if (filter->since != MOMENT_ABSENT && moment_compare(run->at, filter->since) < 0) return false;
-    if (filter->later_than != MOMENT_ABSENT && moment_compare(run->at, filter->later_than) <= 0) return false;
-    if (filter->upto != MOMENT_ABSENT && moment_compare(run->at, filter->upto) > 0) return false;
-    if (filter->earlier_than != MOMENT_ABSENT && moment_compare(run->at, filter->earlier_than) >= 0) return false;
+static bool fits_time(const struct history *history, const struct filter *filter, const struct run *run)
+{
+    if (filter->since != MOMENT_ABSENT && moment_compare(run->at, filter->since) < 0)
+        return false;
+    if (filter->later_than != MOMENT_ABSENT && moment_compare(run->at, filter->later_than) <= 0)
+        return false;
+    if (filter->upto != MOMENT_ABSENT && moment_compare(run->at, filter->upto) > 0)
+        return false;
+    if (filter->earlier_than != MOMENT_ABSENT && moment_compare(run->at, filter->earlier_than) >= 0)
+        return false;
     day_number day = history_day(history, run->at);
-    if (filter->has_day && day != filter->day) return false;
+    if (filter->has_day && day != filter->day)
+        return false;
     return !filter->in_period || (day >= filter->from && day <= filter->to);
 }
 
 /* Is the run surely behind the filter's end, so that no later one fits either? */
-static bool behind(const struct history *history, const struct filter *filter, const struct run *run) {
+static bool behind(const struct history *history, const struct filter *filter, const struct run *run)
+{
     int64_t minute = moment_seconds(run->at) / 60;
-    if (filter->upto != MOMENT_ABSENT && minute > moment_seconds(filter->upto) / 60) return true;
-    if (filter->earlier_than != MOMENT_ABSENT && minute > moment_seconds(filter->earlier_than) / 60) return true;
+    if (filter->upto != MOMENT_ABSENT && minute > moment_seconds(filter->upto) / 60)
+        return true;
+    if (filter->earlier_than != MOMENT_ABSENT && minute > moment_seconds(filter->earlier_than) / 60)
+        return true;
     day_number day = history_day(history, run->at);
     return (filter->has_day && day > filter->day) || (filter->in_period && day > filter->to);
 }
 
-bool filter_next(const struct history *history, const struct filter *filter, uint32_t *place) {
+bool filter_next(const struct history *history, const struct filter *filter, uint32_t *place)
+{
     for (; *place < history->run_count && *place < filter->before; ++*place) {
         const struct run *run = &history->runs[*place];
-        if (behind(history, filter, run)) return false;
-        if (fits_ids(filter, run) && fits_time(history, filter, run)) return true;
+        if (behind(history, filter, run))
+            return false;
+        if (fits_ids(filter, run) && fits_time(history, filter, run))
+            return true;
     }
     return false;
 }

@@ -10,8 +10,8 @@ struct filter {
     uint32_t analyzer, method, lot, operator_; /* names; 0 if no record has the word */
     struct text specimen;
     day_number day, from, to;
-    int64_t after, before;                          /* places */
-    moment since, upto, later_than, earlier_than;   /* MOMENT_ABSENT: open */
+    int64_t after, before;                        /* places */
+    moment since, upto, later_than, earlier_than; /* MOMENT_ABSENT: open */
 };
 
 /* Reads the table at `index`; raises an error for a field that is none. */

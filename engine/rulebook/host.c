@@ -4,13 +4,15 @@
 #include <lauxlib.h>
 #include <string.h>
 
-static int take_rule(lua_State *lua) {
+static int take_rule(lua_State *lua)
+{
     luaL_checktype(lua, 1, LUA_TTABLE);
     lua_settop(lua, 1);
     return 1;
 }
 
-struct host *host_new(const struct rulebook *book) {
+struct host *host_new(const struct rulebook *book)
+{
     struct host *host = memory_new(sizeof *host);
     host->book = book;
     host->sandbox = sandbox_new();
@@ -25,44 +27,53 @@ struct host *host_new(const struct rulebook *book) {
     site_offer(host);
     for (size_t i = 0; i < book->count; i++) {
         struct instance *instance = &host->instances[i];
-        *instance = (struct instance){.rule = &book->rules[i], .table = LUA_NOREF, .check = LUA_NOREF, .affects = LUA_NOREF};
+        *instance =
+            (struct instance){.rule = &book->rules[i], .table = LUA_NOREF, .check = LUA_NOREF, .affects = LUA_NOREF};
         struct fault fault = {0}; /* the book has compiled it before */
         sandbox_compile(host->sandbox, instance->rule->file.data, instance->rule->source, &instance->chunk, &fault);
     }
     return host;
 }
 
-void host_free(struct host *host) {
-    if (!host) return;
+void host_free(struct host *host)
+{
+    if (!host)
+        return;
     host_leave_site(host);
     sandbox_free(host->sandbox);
     memory_free(host->instances);
     memory_free(host);
 }
 
-void host_break(struct host *host, struct instance *instance, const struct fault *fault) {
+void host_break(struct host *host, struct instance *instance, const struct fault *fault)
+{
     instance->broke = true;
     instance->state = RULE_NOT_JUDGED;
     instance->why = text_print(host->arena, "the rule broke: %s", fault->text);
     instance->judged = instance->met = 0;
 }
 
-bool host_in_period(const struct host *host, day_number day) {
+bool host_in_period(const struct host *host, day_number day)
+{
     return day >= host->period.from && day <= host->period.to;
 }
 
-uint32_t host_subject_id(struct host *host, struct text text) {
+uint32_t host_subject_id(struct host *host, struct text text)
+{
     uint32_t name = names_find(host->history->names, text);
     return name || !text.size ? name : names_add(host->subjects, text) | SUBJECT_OWN;
 }
 
-struct text host_subject_text(const struct host *host, uint32_t id) {
+struct text host_subject_text(const struct host *host, uint32_t id)
+{
     return id & SUBJECT_OWN ? names_text(host->subjects, id & ~SUBJECT_OWN) : names_text(host->history->names, id);
 }
 
-/* ---- a rule at a site -------------------------------------------------------------------------------------------------- */
+/* ---- a rule at a site
+ * -------------------------------------------------------------------------------------------------- */
 
-static void resolve_parameters(struct host *host, struct instance *instance) {
+static void resolve_parameters(struct host *host, struct instance *instance)
+{
     const struct site_settings *settings = host->history->settings;
     size_t count = instance->rule->parameter_count;
     instance->values = arena_take(host->arena, (settings->method_count + 1) * (count + 1) * sizeof *instance->values);
@@ -74,13 +85,15 @@ static void resolve_parameters(struct host *host, struct instance *instance) {
 }
 
 struct parameter_value host_parameter(const struct host *host, const struct instance *instance, int number,
-                                      uint32_t method_index) {
+                                      uint32_t method_index)
+{
     size_t m = method_index == NO_METHOD ? host->history->settings->method_count : method_index;
     return instance->values[m * instance->rule->parameter_count + (size_t)number];
 }
 
 /* Is it judged here at all? */
-static void set_state(struct host *host, struct instance *instance) {
+static void set_state(struct host *host, struct instance *instance)
+{
     const struct rule *rule = instance->rule;
     instance->state = RULE_JUDGED;
     if (rule_is_off(rule, host->policies, host->arena, &instance->why)) {
@@ -91,13 +104,15 @@ static void set_state(struct host *host, struct instance *instance) {
     }
 }
 
-static int keep_function(lua_State *lua, const char *field) {
+static int keep_function(lua_State *lua, const char *field)
+{
     lua_getfield(lua, -1, field);
     return luaL_ref(lua, LUA_REGISTRYINDEX);
 }
 
 /* Runs the rule's file in a new environment. */
-static void start_rule(struct host *host, struct instance *instance) {
+static void start_rule(struct host *host, struct instance *instance)
+{
     lua_State *lua = host->lua;
     struct fault fault = {0};
     instance->streaks = streaks_new(host->arena, instance->rule->shape);
@@ -105,7 +120,8 @@ static void start_rule(struct host *host, struct instance *instance) {
     instance->broke = instance->remembers = false;
     instance->why = (struct text){0};
     set_state(host, instance);
-    if (instance->state != RULE_JUDGED) return;
+    if (instance->state != RULE_JUDGED)
+        return;
     resolve_parameters(host, instance);
     lua_rawgeti(lua, LUA_REGISTRYINDEX, instance->chunk);
     sandbox_push_environment(host->sandbox);
@@ -119,45 +135,55 @@ static void start_rule(struct host *host, struct instance *instance) {
     lua_pop(lua, 1);
 }
 
-static void judge_walk_event(void *context, const struct event *event) {
+static void judge_walk_event(void *context, const struct event *event)
+{
     struct host *host = context;
-    if (host->watcher.event) host->watcher.event(host->watcher.context, event);
+    if (host->watcher.event)
+        host->watcher.event(host->watcher.context, event);
     for (size_t i = 0; i < host->book->count; i++) {
         struct instance *instance = &host->instances[i];
         const struct rule *rule = instance->rule;
         bool fits = rule->on == event->scope ||
                     (rule->on == SCOPE_RUN && (event->scope == SCOPE_TEST || event->scope == SCOPE_CONTROL));
-        if (!fits || rule->site_rule || instance->state != RULE_JUDGED) continue;
+        if (!fits || rule->site_rule || instance->state != RULE_JUDGED)
+            continue;
         judge_event(host, instance, event);
     }
 }
 
-static void judge_site_rule(struct host *host, struct instance *instance) {
+static void judge_site_rule(struct host *host, struct instance *instance)
+{
     struct fault fault = {0};
     host->running = instance;
     lua_rawgeti(host->lua, LUA_REGISTRYINDEX, instance->check);
     site_push(host);
-    if (!sandbox_call(host->sandbox, 1, 0, SANDBOX_SITE_BUDGET, &fault)) host_break(host, instance, &fault);
+    if (!sandbox_call(host->sandbox, 1, 0, SANDBOX_SITE_BUDGET, &fault))
+        host_break(host, instance, &fault);
     host->running = NULL;
 }
 
 void host_judge_site(struct host *host, const struct history *history, const struct policies *policies,
-                     struct period period) {
+                     struct period period)
+{
     host->history = history;
     host->policies = policies;
     host->period = period;
     host->arena = arena_new();
     host->subjects = names_new();
-    for (size_t i = 0; i < host->book->count; i++) start_rule(host, &host->instances[i]);
+    for (size_t i = 0; i < host->book->count; i++)
+        start_rule(host, &host->instances[i]);
     walk_site(history, judge_walk_event, host);
     for (size_t i = 0; i < host->book->count; i++) {
         struct instance *instance = &host->instances[i];
-        if (instance->rule->site_rule && instance->state == RULE_JUDGED) judge_site_rule(host, instance);
+        if (instance->rule->site_rule && instance->state == RULE_JUDGED)
+            judge_site_rule(host, instance);
     }
 }
 
-void host_leave_site(struct host *host) {
-    if (!host->history) return;
+void host_leave_site(struct host *host)
+{
+    if (!host->history)
+        return;
     lua_State *lua = host->lua;
     for (size_t i = 0; i < host->book->count; i++) {
         struct instance *instance = &host->instances[i];

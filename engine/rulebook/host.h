@@ -1,8 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The host of a rulebook: one Lua state that judges site after site. Inside of the rulebook room.
  *
- * For each site every rule file runs anew in an environment of its own, so no rule keeps anything from one site to the next or
- * reaches another rule. What rules answer is counted here and gathered into streaks; host_end hands out the findings. */
+ * For each site every rule file runs anew in an environment of its own, so no rule keeps anything from one site to the
+ * next or reaches another rule. What rules answer is counted here and gathered into streaks; host_end hands out the
+ * findings. */
 #ifndef ASSIZE_RULEBOOK_HOST_H
 #define ASSIZE_RULEBOOK_HOST_H
 
@@ -25,7 +26,7 @@ struct instance { /* a rule at the site in hand */
     bool broke;
     uint64_t judged, met;
     struct parameter_value *values; /* parameter_count for each method, and once more for no method */
-    bool remembers;                 /* last holds the arguments of the last call, and verdict and attribute its answer */
+    bool remembers; /* last holds the arguments of the last call, and verdict and attribute its answer */
     struct fact last[RULE_FACTS_MOST];
     uint32_t last_method;
     enum verdict verdict;
@@ -62,35 +63,40 @@ void host_free(struct host *host);
 OWNER(host);
 
 /* Judges a site: every run rule at each event of its walk, then every site rule. */
-void host_judge_site(struct host *host, const struct history *history, const struct policies *policies, struct period period);
+void host_judge_site(struct host *host, const struct history *history, const struct policies *policies,
+                     struct period period);
 /* Forgets the site; instances and streaks are gone then. */
 void host_leave_site(struct host *host);
 
 struct text host_subject_text(const struct host *host, uint32_t id);
 uint32_t host_subject_id(struct host *host, struct text text);
-struct parameter_value host_parameter(const struct host *host, const struct instance *instance, int number, uint32_t method_index);
+struct parameter_value host_parameter(const struct host *host, const struct instance *instance, int number,
+                                      uint32_t method_index);
 bool host_in_period(const struct host *host, day_number day);
 
-/* ---- its parts --------------------------------------------------------------------------------------------------------- */
+/* ---- its parts
+ * --------------------------------------------------------------------------------------------------------- */
 
-/* values.c: between C and Lua. A time is an integer if it was written with seconds, else a float: so its precision goes along. */
+/* values.c: between C and Lua. A time is an integer if it was written with seconds, else a float: so its precision goes
+ * along. */
 void push_text(lua_State *lua, struct text text); /* nil if absent */
 void push_time(lua_State *lua, moment at);
 void push_day(lua_State *lua, day_number day);
 void push_fact(lua_State *lua, const struct history *history, int fact, const struct fact *value);
 void push_parameter(lua_State *lua, enum parameter_type type, const struct parameter_value *value);
-moment to_moment(lua_State *lua, int index);      /* raises an error if it is no time */
-struct text to_text(lua_State *lua, int index);   /* borrowed from the stack's value; absent if nil */
-struct host *host_of(lua_State *lua);             /* of a function offered with the host as its upvalue */
+moment to_moment(lua_State *lua, int index);    /* raises an error if it is no time */
+struct text to_text(lua_State *lua, int index); /* borrowed from the stack's value; absent if nil */
+struct host *host_of(lua_State *lua);           /* of a function offered with the host as its upvalue */
 
 /* says.c: what a finding says. Fills are texts for the rule's placeholders, absent for those known only at its end. */
 struct text *fills_from_event(struct host *host, const struct instance *instance, const struct event *event);
 struct text *fills_from_judge(struct host *host, const struct instance *instance, int table);
-struct text says_finding(const struct rule *rule, const struct streak *streak,
-                         const struct finding *finding, struct arena *arena);
+struct text says_finding(const struct rule *rule, const struct streak *streak, const struct finding *finding,
+                         struct arena *arena);
 struct text fact_text(const struct host *host, int fact, const struct fact *value, struct arena *arena);
 struct text when_text(struct when when, struct arena *arena);
-struct text run_record_text(const struct history *history, const struct run *run, bool with_result, struct arena *arena);
+struct text run_record_text(const struct history *history, const struct run *run, bool with_result,
+                            struct arena *arena);
 
 /* windows.c, site_api.c, judge.c: functions that rules call */
 void windows_offer(struct host *host);

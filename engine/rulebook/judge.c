@@ -5,9 +5,11 @@
 
 #include "rulebook/host.h"
 
-/* ---- subject, duty, evidence ------------------------------------------------------------------------------------------- */
+/* ---- subject, duty, evidence
+ * ------------------------------------------------------------------------------------------- */
 
-static struct subject subject_of_event(struct host *host, const struct instance *instance, const struct event *event) {
+static struct subject subject_of_event(struct host *host, const struct instance *instance, const struct event *event)
+{
     struct subject subject = {{0}};
     for (int i = 0; i < SUBJECT_COUNT; i++) {
         const struct rule_subject *from = &instance->rule->subject[i];
@@ -15,7 +17,8 @@ static struct subject subject_of_event(struct host *host, const struct instance 
             struct text record = run_record_text(host->history, &host->history->runs[event->run], false, host->arena);
             subject.fields[i] = host_subject_id(host, record);
         }
-        if (from->from != FROM_FACT || !event->facts[from->fact].present) continue;
+        if (from->from != FROM_FACT || !event->facts[from->fact].present)
+            continue;
         const struct fact *fact = &event->facts[from->fact];
         if (fact_rows[from->fact].type == FACT_NAME)
             subject.fields[i] = (uint32_t)fact->whole;
@@ -26,51 +29,65 @@ static struct subject subject_of_event(struct host *host, const struct instance 
 }
 
 /* A duty that a clause names: law and insert make a breach, the others are practice. */
-static void set_duty(struct streak *streak, const struct rule *rule, struct text by) {
+static void set_duty(struct streak *streak, const struct rule *rule, struct text by)
+{
     streak->severity = rule->text.severity;
     streak->duty = rule->text.duty;
-    if (!rule->text.by || !by.data || !duty_named(by, &streak->duty)) return;
+    if (!rule->text.by || !by.data || !duty_named(by, &streak->duty))
+        return;
     streak->severity = streak->duty == DUTY_LAW || streak->duty == DUTY_INSERT ? SEVERITY_BREACH : SEVERITY_PRACTICE;
 }
 
-static void add_source(struct streak *streak, const struct event *event, enum fact_source source) {
+static void add_source(struct streak *streak, const struct event *event, enum fact_source source)
+{
     struct place place = event->sources[source];
-    if (source == SOURCE_NONE || !place.line) return;
+    if (source == SOURCE_NONE || !place.line)
+        return;
     struct text file = {0};
-    if (source == SOURCE_SITE) file = event->setting_files[0];
-    if (source == SOURCE_METHOD) file = event->setting_files[1];
+    if (source == SOURCE_SITE)
+        file = event->setting_files[0];
+    if (source == SOURCE_METHOD)
+        file = event->setting_files[1];
     streak_add_evidence(streak, place, file);
 }
 
-static void add_evidence(struct streak *streak, const struct rule *rule, const struct event *event) {
+static void add_evidence(struct streak *streak, const struct rule *rule, const struct event *event)
+{
     streak_add_evidence(streak, event->place, (struct text){0});
     for (size_t i = 0; i < rule->argument_count; i++)
-        if (!rule->arguments[i].parameter) add_source(streak, event, fact_rows[rule->arguments[i].number].source);
+        if (!rule->arguments[i].parameter)
+            add_source(streak, event, fact_rows[rule->arguments[i].number].source);
 }
 
-/* ---- affected tests ---------------------------------------------------------------------------------------------------- */
+/* ---- affected tests
+ * ---------------------------------------------------------------------------------------------------- */
 
 /* The list of places at the top of the stack, popped; those that are no tests are left out. */
-static void take_tests(struct host *host, struct streak *streak) {
+static void take_tests(struct host *host, struct streak *streak)
+{
     lua_State *lua = host->lua;
     size_t count = lua_rawlen(lua, -1);
     for (size_t i = 0; i < count; i++) {
         lua_geti(lua, -1, (lua_Integer)i + 1);
         lua_Integer place = lua_isinteger(lua, -1) ? lua_tointeger(lua, -1) : -1;
         lua_pop(lua, 1);
-        if (place < 0 || (size_t)place >= host->history->run_count) continue;
-        if (!host->history->runs[place].is_control) streak_add_test(streak, (uint32_t)place);
+        if (place < 0 || (size_t)place >= host->history->run_count)
+            continue;
+        if (!host->history->runs[place].is_control)
+            streak_add_test(streak, (uint32_t)place);
     }
     lua_pop(lua, 1);
 }
 
-static bool ask_affects(struct host *host, struct instance *instance, const struct event *event, struct streak *streak) {
+static bool ask_affects(struct host *host, struct instance *instance, const struct event *event, struct streak *streak)
+{
     lua_State *lua = host->lua;
     struct fault fault = {0};
     lua_rawgeti(lua, LUA_REGISTRYINDEX, instance->affects);
     lua_createtable(lua, 0, FACT_COUNT);
     for (int i = 0; i < FACT_COUNT; i++) {
-        if (!event->facts[i].present) continue;
+        if (!event->facts[i].present)
+            continue;
         push_fact(lua, host->history, i, &event->facts[i]);
         lua_setfield(lua, -2, fact_rows[i].name);
     }
@@ -88,18 +105,22 @@ static bool ask_affects(struct host *host, struct instance *instance, const stru
     return true;
 }
 
-static bool add_affected(struct host *host, struct instance *instance, const struct event *event, struct streak *streak) {
+static bool add_affected(struct host *host, struct instance *instance, const struct event *event, struct streak *streak)
+{
     enum rule_affects affects = instance->rule->affects;
-    if (affects == AFFECTS_FUNCTION) return ask_affects(host, instance, event, streak);
+    if (affects == AFFECTS_FUNCTION)
+        return ask_affects(host, instance, event, streak);
     if (affects == AFFECTS_FAILING && event->run != NO_RUN && !host->history->runs[event->run].is_control)
         streak_add_test(streak, event->run);
     return true;
 }
 
-/* ---- run rules --------------------------------------------------------------------------------------------------------- */
+/* ---- run rules
+ * --------------------------------------------------------------------------------------------------------- */
 
 /* Collects the arguments; false if one that must be there is absent: the rule does not apply. */
-static bool collect(struct host *host, const struct instance *instance, const struct event *event, struct fact *out) {
+static bool collect(struct host *host, const struct instance *instance, const struct event *event, struct fact *out)
+{
     const struct rule *rule = instance->rule;
     for (size_t i = 0; i < rule->argument_count; i++) {
         const struct rule_argument *argument = &rule->arguments[i];
@@ -108,22 +129,28 @@ static bool collect(struct host *host, const struct instance *instance, const st
             out[i].present = host_parameter(host, instance, argument->number, event->method_index).present;
         else
             out[i] = event->facts[argument->number];
-        if (!out[i].present && !argument->optional) return false;
+        if (!out[i].present && !argument->optional)
+            return false;
     }
     return true;
 }
 
-static bool as_last_time(const struct instance *instance, const struct event *event, const struct fact *arguments) {
-    if (!instance->remembers || instance->last_method != event->method_index) return false;
+static bool as_last_time(const struct instance *instance, const struct event *event, const struct fact *arguments)
+{
+    if (!instance->remembers || instance->last_method != event->method_index)
+        return false;
     for (size_t i = 0; i < instance->rule->argument_count; i++) {
         const struct rule_argument *argument = &instance->rule->arguments[i];
-        if (argument->parameter) continue; /* the same for the same method */
-        if (!fact_equal(fact_rows[argument->number].type, &instance->last[i], &arguments[i])) return false;
+        if (argument->parameter)
+            continue; /* the same for the same method */
+        if (!fact_equal(fact_rows[argument->number].type, &instance->last[i], &arguments[i]))
+            return false;
     }
     return true;
 }
 
-static enum verdict read_verdict(struct host *host, struct instance *instance, struct fault *fault) {
+static enum verdict read_verdict(struct host *host, struct instance *instance, struct fault *fault)
+{
     lua_State *lua = host->lua;
     enum verdict verdict = VERDICT_NOT_APPLICABLE;
     if (lua_isboolean(lua, -2))
@@ -132,12 +159,15 @@ static enum verdict read_verdict(struct host *host, struct instance *instance, s
         fault_set(fault, FAULT_RULE, "%.*s: check: must return true, false or nil", TEXT_FORMAT(instance->rule->file));
     instance->attribute = -1;
     for (size_t i = 0; lua_isstring(lua, -1) && i < instance->rule->attribute_count; i++)
-        if (text_equal(instance->rule->attributes[i], to_text(lua, -1))) instance->attribute = (int)i;
+        if (text_equal(instance->rule->attributes[i], to_text(lua, -1)))
+            instance->attribute = (int)i;
     lua_pop(lua, 2);
     return verdict;
 }
 
-static enum verdict ask(struct host *host, struct instance *instance, const struct event *event, const struct fact *arguments) {
+static enum verdict ask(struct host *host, struct instance *instance, const struct event *event,
+                        const struct fact *arguments)
+{
     lua_State *lua = host->lua;
     const struct rule *rule = instance->rule;
     struct fault fault = {0};
@@ -161,16 +191,20 @@ static enum verdict ask(struct host *host, struct instance *instance, const stru
     return verdict;
 }
 
-static struct when when_of(const struct event *event) {
-    if (event->at == MOMENT_ABSENT) return (struct when){.kind = WHEN_DAY, .day = event->day};
+static struct when when_of(const struct event *event)
+{
+    if (event->at == MOMENT_ABSENT)
+        return (struct when){.kind = WHEN_DAY, .day = event->day};
     return (struct when){.kind = WHEN_TIME, .at = event->at};
 }
 
-static void fail_event(struct host *host, struct instance *instance, const struct event *event, bool in_period) {
+static void fail_event(struct host *host, struct instance *instance, const struct event *event, bool in_period)
+{
     bool first;
     struct subject subject = subject_of_event(host, instance, event);
     struct streak *streak = streaks_failed(instance->streaks, &subject, when_of(event), in_period, &first);
-    if (!streak) return;
+    if (!streak)
+        return;
     const struct rule *rule = instance->rule;
     if (first && rule->from_fact >= 0 && event->facts[rule->from_fact].present)
         streak->from.at = host->history->runs[event->facts[rule->from_fact].whole].at;
@@ -187,61 +221,76 @@ static void fail_event(struct host *host, struct instance *instance, const struc
     add_affected(host, instance, event, streak);
 }
 
-void judge_event(struct host *host, struct instance *instance, const struct event *event) {
+void judge_event(struct host *host, struct instance *instance, const struct event *event)
+{
     struct fact arguments[RULE_FACTS_MOST];
     bool in_period = host_in_period(host, event->day);
-    if (!in_period && instance->rule->shape != SHAPE_STREAK) return; /* nothing can come of it */
-    if (!collect(host, instance, event, arguments)) return;
+    if (!in_period && instance->rule->shape != SHAPE_STREAK)
+        return; /* nothing can come of it */
+    if (!collect(host, instance, event, arguments))
+        return;
     host->running = instance;
     if (!as_last_time(instance, event, arguments)) {
         instance->remembers = false;
         instance->verdict = ask(host, instance, event, arguments);
-        if (instance->broke) return;
+        if (instance->broke)
+            return;
         memcpy(instance->last, arguments, sizeof arguments);
         instance->last_method = event->method_index;
         instance->remembers = true;
     }
-    if (instance->verdict == VERDICT_NOT_APPLICABLE) return;
-    if (host->watcher.verdict) host->watcher.verdict(host->watcher.context, instance, event, instance->verdict);
+    if (instance->verdict == VERDICT_NOT_APPLICABLE)
+        return;
+    if (host->watcher.verdict)
+        host->watcher.verdict(host->watcher.context, instance, event, instance->verdict);
     instance->judged += in_period;
     if (instance->verdict == VERDICT_FAILED) {
         fail_event(host, instance, event, in_period);
         return;
     }
     instance->met += in_period;
-    if (!streaks_any_open(instance->streaks)) return;
+    if (!streaks_any_open(instance->streaks))
+        return;
     struct subject subject = subject_of_event(host, instance, event);
     streaks_met(instance->streaks, &subject);
 }
 
-/* ---- judge{…} of site rules -------------------------------------------------------------------------------------------- */
+/* ---- judge{…} of site rules
+ * -------------------------------------------------------------------------------------------- */
 
-static struct when read_when(lua_State *lua, const char *time_field, const char *day_field) {
+static struct when read_when(lua_State *lua, const char *time_field, const char *day_field)
+{
     struct when when = {.kind = WHEN_NEVER};
     if (lua_getfield(lua, 1, time_field) != LUA_TNIL)
         when = (struct when){.kind = WHEN_TIME, .at = to_moment(lua, lua_gettop(lua))};
     lua_pop(lua, 1);
-    if (!day_field) return when;
+    if (!day_field)
+        return when;
     if (lua_getfield(lua, 1, day_field) != LUA_TNIL)
         when = (struct when){.kind = WHEN_DAY, .day = (day_number)luaL_checkinteger(lua, -1)};
     lua_pop(lua, 1);
     return when;
 }
 
-static bool told_in_period(const struct host *host, struct when when) {
+static bool told_in_period(const struct host *host, struct when when)
+{
     lua_State *lua = host->lua;
     bool told = lua_getfield(lua, 1, "judged_on") != LUA_TNIL;
     day_number day = told ? (day_number)luaL_checkinteger(lua, -1) : 0;
     lua_pop(lua, 1);
-    if (told) return host_in_period(host, day);
-    if (when.kind == WHEN_NEVER) return true;
+    if (told)
+        return host_in_period(host, day);
+    if (when.kind == WHEN_NEVER)
+        return true;
     return host_in_period(host, when.kind == WHEN_DAY ? when.day : history_day(host->history, when.at));
 }
 
-static struct subject told_subject(struct host *host, const struct rule *rule) {
+static struct subject told_subject(struct host *host, const struct rule *rule)
+{
     struct subject subject = {{0}};
     for (int i = 0; i < SUBJECT_COUNT; i++) {
-        if (rule->subject[i].from != FROM_JUDGE) continue;
+        if (rule->subject[i].from != FROM_JUDGE)
+            continue;
         if (lua_getfield(host->lua, 1, subject_field_name((enum subject_field)i)) != LUA_TNIL)
             subject.fields[i] = host_subject_id(host, to_text(host->lua, -1));
         lua_pop(host->lua, 1);
@@ -250,7 +299,8 @@ static struct subject told_subject(struct host *host, const struct rule *rule) {
 }
 
 /* Evidence: records that site.records gave, or places of runs. */
-static void told_evidence(struct host *host, struct streak *streak) {
+static void told_evidence(struct host *host, struct streak *streak)
+{
     lua_State *lua = host->lua;
     if (lua_getfield(lua, 1, "because") != LUA_TTABLE) {
         lua_pop(lua, 1);
@@ -261,7 +311,8 @@ static void told_evidence(struct host *host, struct streak *streak) {
         int type = lua_geti(lua, -1, (lua_Integer)i + 1);
         if (type == LUA_TNUMBER) {
             lua_Integer place = luaL_checkinteger(lua, -1);
-            luaL_argcheck(lua, place >= 0 && (size_t)place < host->history->run_count, 1, "because: no run at this place");
+            luaL_argcheck(lua, place >= 0 && (size_t)place < host->history->run_count, 1,
+                          "because: no run at this place");
             const struct run *run = &host->history->runs[place];
             streak_add_evidence(streak, (struct place){run->file, run->line}, (struct text){0});
         } else if (type == LUA_TTABLE) {
@@ -278,7 +329,8 @@ static void told_evidence(struct host *host, struct streak *streak) {
     lua_pop(lua, 1);
 }
 
-static struct text told_word(lua_State *lua, const char *field) {
+static struct text told_word(lua_State *lua, const char *field)
+{
     lua_getfield(lua, 1, field);
     struct text word = to_text(lua, -1);
     lua_pop(lua, 1); /* still held by judge's table */
@@ -286,23 +338,29 @@ static struct text told_word(lua_State *lua, const char *field) {
 }
 
 /* `gone_test`: a withdrawn test has no place on the time line any more, but is named. */
-static void tell_failed(struct host *host, struct instance *instance, struct when when, bool in_period, uint64_t count) {
+static void tell_failed(struct host *host, struct instance *instance, struct when when, bool in_period, uint64_t count)
+{
     lua_State *lua = host->lua;
     const struct rule *rule = instance->rule;
     struct subject subject = told_subject(host, rule);
     bool first;
     struct streak *streak = streaks_failed(instance->streaks, &subject, when, in_period, &first);
-    if (!streak) return;
-    if (rule->shape == SHAPE_STATE) streak->events = count;
+    if (!streak)
+        return;
+    if (rule->shape == SHAPE_STATE)
+        streak->events = count;
     struct when end = read_when(lua, "to", "to_day");
-    if (end.kind != WHEN_NEVER) streak->to = end;
+    if (end.kind != WHEN_NEVER)
+        streak->to = end;
     if (first) {
         set_duty(streak, rule, told_word(lua, "by"));
         streak->fills = fills_from_judge(host, instance, 1);
         struct text key = told_word(lua, "key");
-        if (key.data) streak->first_key = text_keep(host->arena, key);
+        if (key.data)
+            streak->first_key = text_keep(host->arena, key);
     }
-    if (first || rule->shape != SHAPE_STREAK) told_evidence(host, streak);
+    if (first || rule->shape != SHAPE_STREAK)
+        told_evidence(host, streak);
     struct text attribute = told_word(lua, "attribute");
     for (size_t i = 0; attribute.data && i < rule->attribute_count; i++)
         if (text_equal(rule->attributes[i], attribute) && (streak->attribute < 0 || (int)i < streak->attribute))
@@ -312,27 +370,33 @@ static void tell_failed(struct host *host, struct instance *instance, struct whe
     else
         lua_pop(lua, 1);
     struct text gone = told_word(lua, "gone_test");
-    if (!gone.data) return;
+    if (!gone.data)
+        return;
     VECTOR_GROW(streak->gone, streak->gone_count, streak->gone_capacity);
     streak->gone[streak->gone_count++] = text_keep(host->arena, gone);
 }
 
 /* How many events this judgement stands for: 1 unless it is told. */
-static uint64_t told_count(lua_State *lua) {
+static uint64_t told_count(lua_State *lua)
+{
     lua_Integer count = 1;
-    if (lua_getfield(lua, 1, "count") != LUA_TNIL) count = luaL_checkinteger(lua, -1);
+    if (lua_getfield(lua, 1, "count") != LUA_TNIL)
+        count = luaL_checkinteger(lua, -1);
     lua_pop(lua, 1);
     luaL_argcheck(lua, count >= 0, 1, "count: must not be below 0");
     return (uint64_t)count;
 }
 
-static int api_judge(lua_State *lua) {
+static int api_judge(lua_State *lua)
+{
     struct host *host = host_of(lua);
     struct instance *instance = host->running;
-    if (!instance || !instance->rule->site_rule) return luaL_error(lua, "judge is for site rules");
+    if (!instance || !instance->rule->site_rule)
+        return luaL_error(lua, "judge is for site rules");
     luaL_checktype(lua, 1, LUA_TTABLE);
     lua_settop(lua, 1);
-    if (lua_getfield(lua, 1, "ok") != LUA_TBOOLEAN) return luaL_error(lua, "judge: ok must be true or false");
+    if (lua_getfield(lua, 1, "ok") != LUA_TBOOLEAN)
+        return luaL_error(lua, "judge: ok must be true or false");
     bool ok = lua_toboolean(lua, -1);
     lua_pop(lua, 1);
     struct when when = read_when(lua, "at", "day");
@@ -344,12 +408,11 @@ static int api_judge(lua_State *lua) {
         return 0;
     }
     instance->met += count;
-    if (!streaks_any_open(instance->streaks)) return 0;
+    if (!streaks_any_open(instance->streaks))
+        return 0;
     struct subject subject = told_subject(host, instance->rule);
     streaks_met(instance->streaks, &subject);
     return 0;
 }
 
-void judge_offer(struct host *host) {
-    sandbox_offer(host->sandbox, "judge", api_judge, host);
-}
+void judge_offer(struct host *host) { sandbox_offer(host->sandbox, "judge", api_judge, host); }

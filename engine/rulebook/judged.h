@@ -12,8 +12,8 @@ struct growing { /* the arrays of the audit while they grow */
     size_t rule_count, rule_capacity;
 };
 
-/* Judges a history by the host's rules; its findings, in order and numbered, and how each rule fared are put behind those in
- * `growing` (whose arrays the caller frees); their texts belong to the audit. */
+/* Judges a history by the host's rules; its findings, in order and numbered, and how each rule fared are put behind
+ * those in `growing` (whose arrays the caller frees); their texts belong to the audit. */
 void audit_history(struct host *host, struct audit *audit, struct growing *growing, const struct history *history,
                    const struct policies *policies, struct period period, struct site_result *result);
 

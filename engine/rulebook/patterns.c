@@ -1,19 +1,21 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Lua's patterns with a price. The matcher works in C, where no instruction is counted, and may try each repetition at each
- * length: with k repetitions over n bytes about n^(k+1) steps. That many instructions are charged before it starts, so that a
- * pattern that could run for minutes is refused at once, the same on every machine. */
+/* Lua's patterns with a price. The matcher works in C, where no instruction is counted, and may try each repetition at
+ * each length: with k repetitions over n bytes about n^(k+1) steps. That many instructions are charged before it
+ * starts, so that a pattern that could run for minutes is refused at once, the same on every machine. */
 #include <string.h>
 
 #include <lauxlib.h>
 
 #include "rulebook/sandbox.h"
 
-static double repetitions(const char *pattern, size_t size) {
+static double repetitions(const char *pattern, size_t size)
+{
     double count = 0;
     for (size_t i = 0; i < size; i++) {
         if (pattern[i] == '%') {
             char next = i + 1 < size ? pattern[++i] : '\0';
-            if (next == 'b' || (next >= '1' && next <= '9')) count++;
+            if (next == 'b' || (next >= '1' && next <= '9'))
+                count++;
         } else if (strchr("*+-?", pattern[i])) {
             count++;
         }
@@ -21,12 +23,14 @@ static double repetitions(const char *pattern, size_t size) {
     return count;
 }
 
-static int charged_pattern(lua_State *lua) {
+static int charged_pattern(lua_State *lua)
+{
     size_t subject, size;
     luaL_checklstring(lua, 1, &subject);
     const char *pattern = luaL_checklstring(lua, 2, &size);
     double price = (double)(subject + size + 1);
-    for (double count = repetitions(pattern, size); count > 0 && price < 1e15; count--) price *= (double)(subject + 1);
+    for (double count = repetitions(pattern, size); count > 0 && price < 1e15; count--)
+        price *= (double)(subject + 1);
     sandbox_charge(lua, (int64_t)price);
     int count = lua_gettop(lua);
     lua_pushvalue(lua, lua_upvalueindex(1));
@@ -36,5 +40,9 @@ static int charged_pattern(lua_State *lua) {
 }
 
 const struct sandbox_pattern sandbox_patterns[] = {
-    {"find", charged_pattern}, {"match", charged_pattern}, {"gmatch", charged_pattern}, {"gsub", charged_pattern}, {NULL, NULL},
+    {"find", charged_pattern},
+    {"match", charged_pattern},
+    {"gmatch", charged_pattern},
+    {"gsub", charged_pattern},
+    {NULL, NULL},
 };

@@ -11,44 +11,55 @@ struct reader {
     struct fault *fault;
 };
 
-static bool wrong(struct reader *reader, const char *field, const char *why) {
+static bool wrong(struct reader *reader, const char *field, const char *why)
+{
     return fault_set(reader->fault, FAULT_RULE, "%.*s: %s: %s", TEXT_FORMAT(reader->rule->file), field, why);
 }
 
-static struct text text_at(struct reader *reader, int index) {
+static struct text text_at(struct reader *reader, int index)
+{
     size_t size;
     const char *bytes = lua_tolstring(reader->lua, index, &size);
     return text_keep(reader->arena, (struct text){bytes, size});
 }
 
 /* A string field; absent is allowed only where `required` is false. */
-static bool read_text(struct reader *reader, const char *field, bool required, struct text *out) {
+static bool read_text(struct reader *reader, const char *field, bool required, struct text *out)
+{
     int type = lua_getfield(reader->lua, reader->table, field);
     *out = (struct text){0};
     bool ok = type == LUA_TSTRING || (type == LUA_TNIL && !required);
-    if (type == LUA_TSTRING) *out = text_at(reader, -1);
+    if (type == LUA_TSTRING)
+        *out = text_at(reader, -1);
     lua_pop(reader->lua, 1);
-    if (!ok) return wrong(reader, field, type == LUA_TNIL ? "is missing" : "must be a string");
-    if (out->data && !out->size) return wrong(reader, field, "is empty");
+    if (!ok)
+        return wrong(reader, field, type == LUA_TNIL ? "is missing" : "must be a string");
+    if (out->data && !out->size)
+        return wrong(reader, field, "is empty");
     return true;
 }
 
-static bool read_word(struct reader *reader, const char *field, const char *const *words, bool required, int *out) {
+static bool read_word(struct reader *reader, const char *field, const char *const *words, bool required, int *out)
+{
     struct text word;
-    if (!read_text(reader, field, required, &word)) return false;
+    if (!read_text(reader, field, required, &word))
+        return false;
     *out = -1;
     for (int i = 0; word.data && words[i]; i++)
-        if (text_is(word, words[i])) *out = i;
+        if (text_is(word, words[i]))
+            *out = i;
     if (word.data && *out < 0) {
         const char *near = text_nearest(word, words);
-        return wrong(reader, field,
-                     text_string(reader->arena, text_print(reader->arena, "'%.*s' is not known here%s%s%s", TEXT_FORMAT(word),
-                                                           near ? ", did you mean '" : "", near ? near : "", near ? "'?" : "")));
+        return wrong(
+            reader, field,
+            text_string(reader->arena, text_print(reader->arena, "'%.*s' is not known here%s%s%s", TEXT_FORMAT(word),
+                                                  near ? ", did you mean '" : "", near ? near : "", near ? "'?" : "")));
     }
     return true;
 }
 
-static bool read_basis(struct reader *reader) {
+static bool read_basis(struct reader *reader)
+{
     lua_State *lua = reader->lua;
     if (lua_getfield(lua, reader->table, "basis") != LUA_TTABLE) {
         lua_pop(lua, 1);
@@ -57,7 +68,8 @@ static bool read_basis(struct reader *reader) {
     size_t count = lua_rawlen(lua, -1);
     reader->rule->text.basis = arena_take(reader->arena, (count + 1) * sizeof(struct text));
     for (size_t i = 0; i < count; i++) {
-        if (lua_geti(lua, -1, (lua_Integer)i + 1) != LUA_TSTRING) return wrong(reader, "basis", "must be a list of strings");
+        if (lua_geti(lua, -1, (lua_Integer)i + 1) != LUA_TSTRING)
+            return wrong(reader, "basis", "must be a list of strings");
         reader->rule->text.basis[i] = text_at(reader, -1);
         lua_pop(lua, 1);
     }
@@ -66,14 +78,17 @@ static bool read_basis(struct reader *reader) {
     return count ? true : wrong(reader, "basis", "is empty");
 }
 
-/* ---- parameters -------------------------------------------------------------------------------------------------------- */
+/* ---- parameters
+ * -------------------------------------------------------------------------------------------------------- */
 
-const char *parameter_type_name(enum parameter_type type) {
+const char *parameter_type_name(enum parameter_type type)
+{
     static const char *const names[] = {"number", "yes or no", "text", "list of words"};
     return names[type];
 }
 
-static struct text joined_words(struct reader *reader) {
+static struct text joined_words(struct reader *reader)
+{
     struct text joined = TEXT("");
     size_t count = lua_rawlen(reader->lua, -1);
     for (size_t i = 0; i < count; i++) {
@@ -86,12 +101,17 @@ static struct text joined_words(struct reader *reader) {
 }
 
 /* The default, at the top of the stack, gives the type; a parameter without one is a number. */
-static bool read_standard(struct reader *reader, struct rule_parameter *parameter) {
+static bool read_standard(struct reader *reader, struct rule_parameter *parameter)
+{
     struct parameter_value *value = &parameter->standard;
     value->present = true;
     switch (lua_type(reader->lua, -1)) {
-    case LUA_TNIL: value->present = false; return true;
-    case LUA_TNUMBER: value->number = lua_tonumber(reader->lua, -1); return true;
+    case LUA_TNIL:
+        value->present = false;
+        return true;
+    case LUA_TNUMBER:
+        value->number = lua_tonumber(reader->lua, -1);
+        return true;
     case LUA_TBOOLEAN:
         parameter->type = PARAMETER_YES_NO;
         value->yes = lua_toboolean(reader->lua, -1);
@@ -104,18 +124,22 @@ static bool read_standard(struct reader *reader, struct rule_parameter *paramete
         parameter->type = PARAMETER_WORDS;
         value->text = joined_words(reader);
         return true;
-    default: return wrong(reader, "params", "a default must be a number, a string, yes or no (true, false) or a list of words");
+    default:
+        return wrong(reader, "params",
+                     "a default must be a number, a string, yes or no (true, false) or a list of words");
     }
 }
 
-static bool read_parameter(struct reader *reader, struct rule_parameter *parameter) {
+static bool read_parameter(struct reader *reader, struct rule_parameter *parameter)
+{
     lua_State *lua = reader->lua;
     struct reader inner = *reader;
     inner.table = lua_gettop(lua);
-    if (!lua_istable(lua, -1)) return wrong(reader, "params", "each must be a table { default, unit = …, meaning = … }");
+    if (!lua_istable(lua, -1))
+        return wrong(reader, "params", "each must be a table { default, unit = …, meaning = … }");
     struct text method_key;
-    if (!read_text(&inner, "unit", false, &parameter->unit) || !read_text(&inner, "meaning", true, &parameter->meaning) ||
-        !read_text(&inner, "method", false, &method_key))
+    if (!read_text(&inner, "unit", false, &parameter->unit) ||
+        !read_text(&inner, "meaning", true, &parameter->meaning) || !read_text(&inner, "method", false, &method_key))
         return false;
     parameter->method_key = text_string(reader->arena, method_key);
     parameter->has_off = lua_getfield(lua, inner.table, "off") == LUA_TNUMBER;
@@ -128,7 +152,8 @@ static bool read_parameter(struct reader *reader, struct rule_parameter *paramet
 }
 
 /* Lua gives the keys of a table in no order; a rule's parameters stand in the order of their names. */
-static void sort_parameters(struct rule *rule) {
+static void sort_parameters(struct rule *rule)
+{
     for (size_t i = 1; i < rule->parameter_count; i++)
         for (size_t j = i; j && text_compare(rule->parameters[j - 1].name, rule->parameters[j].name) > 0; j--) {
             struct rule_parameter other = rule->parameters[j];
@@ -137,7 +162,8 @@ static void sort_parameters(struct rule *rule) {
         }
 }
 
-static bool read_parameters(struct reader *reader) {
+static bool read_parameters(struct reader *reader)
+{
     lua_State *lua = reader->lua;
     struct rule *rule = reader->rule;
     int type = lua_getfield(lua, reader->table, "params");
@@ -145,15 +171,20 @@ static bool read_parameters(struct reader *reader) {
         lua_pop(lua, 1);
         return true;
     }
-    if (type != LUA_TTABLE) return wrong(reader, "params", "must be a table");
+    if (type != LUA_TTABLE)
+        return wrong(reader, "params", "must be a table");
     lua_pushnil(lua);
     while (lua_next(lua, -2)) {
-        if (lua_type(lua, -2) != LUA_TSTRING) return wrong(reader, "params", "names must be strings");
-        if (rule->parameter_count == RULE_PARAMETERS_MOST) return wrong(reader, "params", "are too many");
+        if (lua_type(lua, -2) != LUA_TSTRING)
+            return wrong(reader, "params", "names must be strings");
+        if (rule->parameter_count == RULE_PARAMETERS_MOST)
+            return wrong(reader, "params", "are too many");
         struct rule_parameter *parameter = &rule->parameters[rule->parameter_count++];
         parameter->name = text_at(reader, -2);
-        if (fact_named(parameter->name.data) >= 0) return wrong(reader, "params", "one has the name of a fact");
-        if (!read_parameter(reader, parameter)) return false;
+        if (fact_named(parameter->name.data) >= 0)
+            return wrong(reader, "params", "one has the name of a fact");
+        if (!read_parameter(reader, parameter))
+            return false;
         lua_pop(lua, 1);
     }
     lua_pop(lua, 1);
@@ -161,26 +192,34 @@ static bool read_parameters(struct reader *reader) {
     return true;
 }
 
-static int parameter_named(const struct rule *rule, struct text name) {
+static int parameter_named(const struct rule *rule, struct text name)
+{
     for (size_t i = 0; i < rule->parameter_count; i++)
-        if (text_equal(rule->parameters[i].name, name)) return (int)i;
+        if (text_equal(rule->parameters[i].name, name))
+            return (int)i;
     return -1;
 }
 
-/* ---- facts and subject ------------------------------------------------------------------------------------------------- */
+/* ---- facts and subject
+ * ------------------------------------------------------------------------------------------------- */
 
-bool scope_has(enum fact_scope on, enum fact_scope of) {
-    if (of == SCOPE_ANY || of == on) return true;
-    bool of_a_run = on == SCOPE_RUN || on == SCOPE_TEST || on == SCOPE_CONTROL || on == SCOPE_CLAUSE || on == SCOPE_TASK ||
-                    on == SCOPE_LOT;
-    if (of == SCOPE_RUN) return of_a_run;
+bool scope_has(enum fact_scope on, enum fact_scope of)
+{
+    if (of == SCOPE_ANY || of == on)
+        return true;
+    bool of_a_run = on == SCOPE_RUN || on == SCOPE_TEST || on == SCOPE_CONTROL || on == SCOPE_CLAUSE ||
+                    on == SCOPE_TASK || on == SCOPE_LOT;
+    if (of == SCOPE_RUN)
+        return of_a_run;
     return of == SCOPE_TEST && on == SCOPE_CLAUSE;
 }
 
 /* A fact by name that is known at the rule's events; -1 and the fault otherwise. */
-static int fact_for(struct reader *reader, const char *field, struct text name) {
+static int fact_for(struct reader *reader, const char *field, struct text name)
+{
     int fact = fact_named(name.data);
-    if (fact >= 0 && scope_has(reader->rule->on, fact_rows[fact].scope)) return fact;
+    if (fact >= 0 && scope_has(reader->rule->on, fact_rows[fact].scope))
+        return fact;
     const char *near = text_nearest(name, fact_names());
     wrong(reader, field,
           text_string(reader->arena,
@@ -191,41 +230,54 @@ static int fact_for(struct reader *reader, const char *field, struct text name) 
     return -1;
 }
 
-static bool read_argument(struct reader *reader, struct text name) {
+static bool read_argument(struct reader *reader, struct text name)
+{
     struct rule *rule = reader->rule;
-    if (rule->argument_count == RULE_FACTS_MOST) return wrong(reader, "facts", "are too many");
+    if (rule->argument_count == RULE_FACTS_MOST)
+        return wrong(reader, "facts", "are too many");
     struct rule_argument *argument = &rule->arguments[rule->argument_count++];
     argument->optional = name.size && name.data[name.size - 1] == '?';
-    if (argument->optional) name = text_of(text_string(reader->arena, (struct text){name.data, name.size - 1}));
+    if (argument->optional)
+        name = text_of(text_string(reader->arena, (struct text){name.data, name.size - 1}));
     argument->number = parameter_named(rule, name);
     argument->parameter = argument->number >= 0;
-    if (!argument->parameter) argument->number = fact_for(reader, "facts", name);
+    if (!argument->parameter)
+        argument->number = fact_for(reader, "facts", name);
     return argument->number >= 0;
 }
 
-static bool read_facts(struct reader *reader) {
+static bool read_facts(struct reader *reader)
+{
     lua_State *lua = reader->lua;
-    if (lua_getfield(lua, reader->table, "facts") != LUA_TTABLE) return wrong(reader, "facts", "must be a list of names");
+    if (lua_getfield(lua, reader->table, "facts") != LUA_TTABLE)
+        return wrong(reader, "facts", "must be a list of names");
     size_t count = lua_rawlen(lua, -1);
     for (size_t i = 0; i < count; i++) {
-        if (lua_geti(lua, -1, (lua_Integer)i + 1) != LUA_TSTRING) return wrong(reader, "facts", "must be a list of names");
-        if (!read_argument(reader, text_at(reader, -1))) return false;
+        if (lua_geti(lua, -1, (lua_Integer)i + 1) != LUA_TSTRING)
+            return wrong(reader, "facts", "must be a list of names");
+        if (!read_argument(reader, text_at(reader, -1)))
+            return false;
         lua_pop(lua, 1);
     }
     lua_pop(lua, 1);
     return true;
 }
 
-static int subject_named(struct text name) {
+static int subject_named(struct text name)
+{
     for (int i = 0; i < SUBJECT_COUNT; i++)
-        if (text_is(name, subject_field_name((enum subject_field)i))) return i;
+        if (text_is(name, subject_field_name((enum subject_field)i)))
+            return i;
     return -1;
 }
 
 /* { "analyzer", lot = "used_lot" }: a field alone takes the fact of its name; `record` the event's own record. */
-static bool read_subject_field(struct reader *reader, struct text field, struct text fact) {
+static bool read_subject_field(struct reader *reader, struct text field, struct text fact)
+{
     int at = subject_named(field);
-    if (at < 0) return wrong(reader, "subject", "has a field that is none of method, analyzer, operator, lot, level, record, detail");
+    if (at < 0)
+        return wrong(reader, "subject",
+                     "has a field that is none of method, analyzer, operator, lot, level, record, detail");
     struct rule_subject *subject = &reader->rule->subject[at];
     if (reader->rule->site_rule) {
         subject->from = FROM_JUDGE;
@@ -240,22 +292,28 @@ static bool read_subject_field(struct reader *reader, struct text field, struct 
     return subject->fact >= 0;
 }
 
-static bool read_subject(struct reader *reader) {
+static bool read_subject(struct reader *reader)
+{
     lua_State *lua = reader->lua;
-    if (lua_getfield(lua, reader->table, "subject") != LUA_TTABLE) return wrong(reader, "subject", "must be a table");
+    if (lua_getfield(lua, reader->table, "subject") != LUA_TTABLE)
+        return wrong(reader, "subject", "must be a table");
     lua_pushnil(lua);
     while (lua_next(lua, -2)) {
-        if (lua_type(lua, -1) != LUA_TSTRING) return wrong(reader, "subject", "must hold names");
+        if (lua_type(lua, -1) != LUA_TSTRING)
+            return wrong(reader, "subject", "must hold names");
         struct text fact = text_at(reader, -1), field = fact;
-        if (lua_type(lua, -2) == LUA_TSTRING) field = text_at(reader, -2);
-        if (!read_subject_field(reader, field, fact)) return false;
+        if (lua_type(lua, -2) == LUA_TSTRING)
+            field = text_at(reader, -2);
+        if (!read_subject_field(reader, field, fact))
+            return false;
         lua_pop(lua, 1);
     }
     lua_pop(lua, 1);
     return true;
 }
 
-static bool read_attributes(struct reader *reader) {
+static bool read_attributes(struct reader *reader)
+{
     lua_State *lua = reader->lua;
     struct rule *rule = reader->rule;
     if (lua_getfield(lua, reader->table, "attribute") == LUA_TTABLE)
@@ -267,24 +325,30 @@ static bool read_attributes(struct reader *reader) {
     return true;
 }
 
-/* ---- the rest ---------------------------------------------------------------------------------------------------------- */
+/* ---- the rest
+ * ---------------------------------------------------------------------------------------------------------- */
 
 /* "{events:run} on {analyzer} …" into literals and placeholders. */
-static bool read_says(struct reader *reader) {
+static bool read_says(struct reader *reader)
+{
     struct text says;
-    if (!read_text(reader, "says", true, &says)) return false;
+    if (!read_text(reader, "says", true, &says))
+        return false;
     struct rule *rule = reader->rule;
     size_t capacity = 0;
-    for (size_t i = 0; i < says.size; i++) capacity += says.data[i] == '{';
+    for (size_t i = 0; i < says.size; i++)
+        capacity += says.data[i] == '{';
     rule->says = arena_take(reader->arena, (capacity + 1) * sizeof *rule->says);
     struct text rest = says;
     for (;;) {
         struct says_part *part = &rule->says[rule->says_count++];
         *part = (struct says_part){.literal = rest};
         const char *open = memchr(rest.data, '{', rest.size);
-        if (!open) return true;
+        if (!open)
+            return true;
         const char *close = memchr(open, '}', (size_t)(rest.data + rest.size - open));
-        if (!close) return wrong(reader, "says", "has a { without its }");
+        if (!close)
+            return wrong(reader, "says", "has a { without its }");
         part->literal.size = (size_t)(open - rest.data);
         part->name = (struct text){open + 1, (size_t)(close - open - 1)};
         const char *colon = memchr(part->name.data, ':', part->name.size);
@@ -296,7 +360,8 @@ static bool read_says(struct reader *reader) {
     }
 }
 
-static bool read_affects(struct reader *reader) {
+static bool read_affects(struct reader *reader)
+{
     lua_State *lua = reader->lua;
     int type = lua_getfield(lua, reader->table, "affects");
     const char *word = type == LUA_TSTRING ? lua_tostring(lua, -1) : NULL;
@@ -304,45 +369,57 @@ static bool read_affects(struct reader *reader) {
     *affects = reader->rule->site_rule ? AFFECTS_NONE : AFFECTS_FAILING;
     bool ok = type == LUA_TNIL || (type == LUA_TFUNCTION && !reader->rule->site_rule) ||
               (word && (!strcmp(word, "failing") || !strcmp(word, "none")));
-    if (type == LUA_TFUNCTION) *affects = AFFECTS_FUNCTION;
-    if (word && !strcmp(word, "none")) *affects = AFFECTS_NONE;
+    if (type == LUA_TFUNCTION)
+        *affects = AFFECTS_FUNCTION;
+    if (word && !strcmp(word, "none"))
+        *affects = AFFECTS_NONE;
     lua_pop(lua, 1);
     return ok ? true : wrong(reader, "affects", "must be \"failing\", \"none\" or, in a run rule, a function");
 }
 
-static bool read_duty(struct reader *reader) {
+static bool read_duty(struct reader *reader)
+{
     struct rule *rule = reader->rule;
     static const char *const duties[] = {"law", "insert", "policy", "accreditor", "practice", NULL};
     static const char *const severities[] = {"at-risk", "breach", "practice", "notice", NULL};
     struct text by;
     int duty, severity;
-    if (!read_text(reader, "by", false, &by)) return false;
+    if (!read_text(reader, "by", false, &by))
+        return false;
     rule->by_fact = -1;
     rule->text.by = by.data != NULL;
     if (by.data && !rule->site_rule) {
         rule->by_fact = fact_for(reader, "by", by);
-        if (rule->by_fact < 0) return false;
+        if (rule->by_fact < 0)
+            return false;
     }
-    if (!read_word(reader, "severity", severities, !by.data, &severity) || !read_word(reader, "duty", duties, !by.data, &duty))
+    if (!read_word(reader, "severity", severities, !by.data, &severity) ||
+        !read_word(reader, "duty", duties, !by.data, &duty))
         return false;
     rule->text.severity = severity < 0 ? SEVERITY_PRACTICE : (enum severity)severity;
     rule->text.duty = duty < 0 ? DUTY_PRACTICE : (enum duty)duty;
     return true;
 }
 
-static bool read_from(struct reader *reader) {
+static bool read_from(struct reader *reader)
+{
     struct text from;
     reader->rule->from_fact = -1;
-    if (!read_text(reader, "from", false, &from)) return false;
-    if (!from.data) return true;
+    if (!read_text(reader, "from", false, &from))
+        return false;
+    if (!from.data)
+        return true;
     reader->rule->from_fact = fact_for(reader, "from", from);
-    if (reader->rule->from_fact < 0) return false;
+    if (reader->rule->from_fact < 0)
+        return false;
     return fact_rows[reader->rule->from_fact].type == FACT_PLACE ? true : wrong(reader, "from", "must be a place");
 }
 
-static bool read_kind(struct reader *reader) {
+static bool read_kind(struct reader *reader)
+{
     static const char *const shapes[] = {"streak", "each", "state", NULL};
-    static const char *const events[] = {"any", "run", "test", "control", "clause", "task", "lot", "day", "entry", "pair", NULL};
+    static const char *const events[] = {"any", "run", "test",  "control", "clause", "task",
+                                         "lot", "day", "entry", "pair",    NULL};
     struct rule *rule = reader->rule;
     int shape, on, needs;
     if (!read_word(reader, "on", events + 1, false, &on) || !read_word(reader, "finding", shapes, false, &shape) ||
@@ -355,48 +432,56 @@ static bool read_kind(struct reader *reader) {
     return true;
 }
 
-static bool read_functions(struct reader *reader) {
+static bool read_functions(struct reader *reader)
+{
     lua_State *lua = reader->lua;
     int type = lua_getfield(lua, reader->table, "check");
     lua_pop(lua, 1);
-    if (type != LUA_TFUNCTION) return wrong(reader, "check", "must be a function");
+    if (type != LUA_TFUNCTION)
+        return wrong(reader, "check", "must be a function");
     type = lua_getfield(lua, reader->table, "examples");
     bool enough = type == LUA_TTABLE && lua_rawlen(lua, -1) >= 1;
     lua_pop(lua, 1);
     return enough ? true : wrong(reader, "examples", "must be a list with at least one example");
 }
 
-static bool known_fields(struct reader *reader) {
-    static const char *const fields[] = {"id", "title", "severity", "duty", "by", "basis", "on", "needs", "params", "subject",
-                                         "facts", "attribute", "finding", "affects", "check", "says", "remedy", "examples",
-                                         "about", "from", NULL};
+static bool known_fields(struct reader *reader)
+{
+    static const char *const fields[] = {"id",    "title",  "severity", "duty",     "by",        "basis",   "on",
+                                         "needs", "params", "subject",  "facts",    "attribute", "finding", "affects",
+                                         "check", "says",   "remedy",   "examples", "about",     "from",    NULL};
     lua_State *lua = reader->lua;
     lua_pushnil(lua);
     while (lua_next(lua, reader->table)) {
         lua_pop(lua, 1);
         bool known = false;
         const char *name = lua_type(lua, -1) == LUA_TSTRING ? lua_tostring(lua, -1) : "?";
-        for (int i = 0; fields[i]; i++) known = known || !strcmp(fields[i], name);
+        for (int i = 0; fields[i]; i++)
+            known = known || !strcmp(fields[i], name);
         if (!known) {
             const char *near = text_nearest(text_of(name), fields);
-            return wrong(reader, name, text_string(reader->arena, text_print(reader->arena, "is no field of a rule%s%s%s",
-                                                                             near ? ", did you mean '" : "", near ? near : "",
-                                                                             near ? "'?" : "")));
+            return wrong(reader, name,
+                         text_string(reader->arena,
+                                     text_print(reader->arena, "is no field of a rule%s%s%s",
+                                                near ? ", did you mean '" : "", near ? near : "", near ? "'?" : "")));
         }
     }
     return true;
 }
 
 bool rule_read(lua_State *lua, struct arena *arena, struct text file, struct text source, struct rule *out,
-               struct fault *fault) {
+               struct fault *fault)
+{
     *out = (struct rule){.file = file, .source = source};
     struct reader reader = {lua, lua_gettop(lua), arena, out, fault};
-    if (!lua_istable(lua, -1)) return wrong(&reader, "rule", "the file must end with `return rule { … }`");
+    if (!lua_istable(lua, -1))
+        return wrong(&reader, "rule", "the file must end with `return rule { … }`");
     bool ok = known_fields(&reader) && read_text(&reader, "id", true, &out->text.id) &&
-              read_text(&reader, "title", true, &out->text.title) && read_text(&reader, "remedy", true, &out->text.remedy) &&
-              read_basis(&reader) && read_kind(&reader) && read_duty(&reader) && read_parameters(&reader) &&
-              (out->site_rule || read_facts(&reader)) && read_subject(&reader) && read_from(&reader) && read_attributes(&reader) &&
-              read_says(&reader) && read_affects(&reader) && read_functions(&reader);
+              read_text(&reader, "title", true, &out->text.title) &&
+              read_text(&reader, "remedy", true, &out->text.remedy) && read_basis(&reader) && read_kind(&reader) &&
+              read_duty(&reader) && read_parameters(&reader) && (out->site_rule || read_facts(&reader)) &&
+              read_subject(&reader) && read_from(&reader) && read_attributes(&reader) && read_says(&reader) &&
+              read_affects(&reader) && read_functions(&reader);
     lua_settop(lua, reader.table);
     return ok;
 }

@@ -20,10 +20,10 @@ struct parameter_value {
 
 struct rule_parameter {
     struct text name, unit, meaning;
-    const char *method_key;         /* "competency.every_months": the method file's key that goes before all; or NULL */
+    const char *method_key; /* "competency.every_months": the method file's key that goes before all; or NULL */
     enum parameter_type type;
     struct parameter_value standard; /* the rule's default; may be absent */
-    bool has_off;                   /* the rule is off where the parameter equals `off` */
+    bool has_off;                    /* the rule is off where the parameter equals `off` */
     double off;
 };
 
@@ -33,7 +33,12 @@ struct rule_argument {
     bool optional;  /* "name?": the rule handles its absence */
 };
 
-enum subject_from { FROM_NOTHING, FROM_FACT, FROM_RECORD /* the event's own record, as printed */, FROM_JUDGE /* a site rule tells */ };
+enum subject_from {
+    FROM_NOTHING,
+    FROM_FACT,
+    FROM_RECORD /* the event's own record, as printed */,
+    FROM_JUDGE /* a site rule tells */
+};
 
 struct rule_subject {
     enum subject_from from;

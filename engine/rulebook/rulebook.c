@@ -12,14 +12,17 @@
 
 #include "base/digest.h"
 
-struct rulebook *rulebook_new(void) {
+struct rulebook *rulebook_new(void)
+{
     struct rulebook *book = memory_new(sizeof *book);
     book->arena = arena_new();
     return book;
 }
 
-void rulebook_free(struct rulebook *book) {
-    if (!book) return;
+void rulebook_free(struct rulebook *book)
+{
+    if (!book)
+        return;
     memory_free(book->rules);
     memory_free(book->broken);
     memory_free(book->shared);
@@ -27,26 +30,32 @@ void rulebook_free(struct rulebook *book) {
     memory_free(book);
 }
 
-const struct rule *rulebook_find(const struct rulebook *book, struct text id) {
+const struct rule *rulebook_find(const struct rulebook *book, struct text id)
+{
     for (size_t i = 0; i < book->count; i++)
-        if (text_equal(book->rules[i].text.id, id)) return &book->rules[i];
+        if (text_equal(book->rules[i].text.id, id))
+            return &book->rules[i];
     return NULL;
 }
 
-static bool is_folder(const char *path) {
+static bool is_folder(const char *path)
+{
     struct stat status;
     return stat(path, &status) == 0 && S_ISDIR(status.st_mode);
 }
 
-bool rulebook_home(char **path, struct fault *fault) {
+bool rulebook_home(char **path, struct fault *fault)
+{
     char self[4096];
     ssize_t size = readlink("/proc/self/exe", self, sizeof self - 1);
-    if (size <= 0) return fault_set(fault, FAULT_FILE, "cannot tell where the program lies: %s", strerror(errno));
+    if (size <= 0)
+        return fault_set(fault, FAULT_FILE, "cannot tell where the program lies: %s", strerror(errno));
     self[size] = '\0';
     /* build/assize (or build/VARIANT/assize) beside rules/, or PREFIX/bin/assize beside PREFIX/share. */
     static const char *const beside[] = {"/../share/assize/rules", "/../rules", "/../../rules", "/rules"};
     char *slash = strrchr(self, '/');
-    if (slash) *slash = '\0';
+    if (slash)
+        *slash = '\0';
     const char *named = getenv("ASSIZE_RULES");
     if (named && is_folder(named)) {
         *path = memory_copy_string(named);
@@ -55,30 +64,33 @@ bool rulebook_home(char **path, struct fault *fault) {
     for (size_t i = 0; i < sizeof beside / sizeof *beside; i++) {
         char tried[4200];
         snprintf(tried, sizeof tried, "%s%s", self, beside[i]);
-        if (!is_folder(tried)) continue;
+        if (!is_folder(tried))
+            continue;
         *path = memory_copy_string(tried);
         return true;
     }
     return fault_set(fault, FAULT_FILE, "%s: no rules beside the program", self);
 }
 
-/* ---- reading folders --------------------------------------------------------------------------------------------------- */
+/* ---- reading folders
+ * --------------------------------------------------------------------------------------------------- */
 
 struct paths {
     char **all; /* relative to the folder */
     size_t count, capacity;
 };
 
-static int by_name(const void *a, const void *b) {
-    return strcmp(*(char *const *)a, *(char *const *)b);
-}
+static int by_name(const void *a, const void *b) { return strcmp(*(char *const *)a, *(char *const *)b); }
 
-static void find_files(struct paths *paths, const char *folder, const char *below, int depth) {
+static void find_files(struct paths *paths, const char *folder, const char *below, int depth)
+{
     AUTO(arena) arena = arena_new();
     DIR *directory = opendir(text_print(arena, "%s/%s", folder, below).data);
-    if (!directory) return;
+    if (!directory)
+        return;
     for (struct dirent *entry; (entry = readdir(directory));) {
-        if (entry->d_name[0] == '.') continue;
+        if (entry->d_name[0] == '.')
+            continue;
         struct text name = text_print(arena, "%s%s%s", below, *below ? "/" : "", entry->d_name);
         if (is_folder(text_print(arena, "%s/%s", folder, name.data).data)) {
             if (depth < 4 && strcmp(entry->d_name, "example-site") && strcmp(entry->d_name, "data") &&
@@ -92,30 +104,33 @@ static void find_files(struct paths *paths, const char *folder, const char *belo
     closedir(directory);
 }
 
-static void note_broken(struct rulebook *book, struct text file, const char *why) {
+static void note_broken(struct rulebook *book, struct text file, const char *why)
+{
     VECTOR_GROW(book->broken, book->broken_count, book->broken_capacity);
     book->broken[book->broken_count++] = (struct broken_file){file, text_keep(book->arena, text_of(why))};
 }
 
 /* `rule { … }` gives its table back: the file's last line returns it. */
-static int take_rule(lua_State *lua) {
+static int take_rule(lua_State *lua)
+{
     luaL_checktype(lua, 1, LUA_TTABLE);
     lua_settop(lua, 1);
     return 1;
 }
 
-static int not_while_loading(lua_State *lua) {
-    return luaL_error(lua, "can be called in check and affects only");
-}
+static int not_while_loading(lua_State *lua) { return luaL_error(lua, "can be called in check and affects only"); }
 
-/* ---- shared parts ------------------------------------------------------------------------------------------------------ */
+/* ---- shared parts
+ * ------------------------------------------------------------------------------------------------------ */
 
-static int api_shared(lua_State *lua) {
+static int api_shared(lua_State *lua)
+{
     const struct sharing *sharing = lua_touserdata(lua, lua_upvalueindex(1));
     const char *name = luaL_checkstring(lua, 1);
     for (size_t i = 0; i < sharing->book->shared_count; i++) {
         const struct shared_part *part = &sharing->book->shared[i];
-        if (!text_is(part->name, name)) continue;
+        if (!text_is(part->name, name))
+            continue;
         lua_pushfstring(lua, "@%s", part->file.data);
         if (luaL_loadbufferx(lua, part->source.data, part->source.size, lua_tostring(lua, -1), "t") != LUA_OK)
             return lua_error(lua);
@@ -127,16 +142,20 @@ static int api_shared(lua_State *lua) {
     return luaL_error(lua, "there is no shared part '%s'", name);
 }
 
-void rulebook_share(const struct sharing *sharing) {
+void rulebook_share(const struct sharing *sharing)
+{
     sandbox_offer(sharing->sandbox, "shared", api_shared, (void *)(uintptr_t)sharing);
 }
 
-static bool read_shared(struct rulebook *book, const char *folder, struct fault *fault) {
+static bool read_shared(struct rulebook *book, const char *folder, struct fault *fault)
+{
     struct paths paths = {0};
     struct text below = text_print(book->arena, "%s/shared", folder);
     bool ok = true;
-    if (is_folder(below.data)) find_files(&paths, below.data, "", 0);
-    if (paths.count) qsort(paths.all, paths.count, sizeof *paths.all, by_name);
+    if (is_folder(below.data))
+        find_files(&paths, below.data, "", 0);
+    if (paths.count)
+        qsort(paths.all, paths.count, sizeof *paths.all, by_name);
     for (size_t i = 0; i < paths.count; i++) {
         struct file_bytes bytes;
         ok = ok && file_read(text_print(book->arena, "%s/%s", below.data, paths.all[i]).data, NULL, &bytes, fault);
@@ -155,18 +174,22 @@ static bool read_shared(struct rulebook *book, const char *folder, struct fault 
 }
 
 /* What a rule is: its file and the parts that any rule may use. */
-static void hash_rule(const struct rulebook *book, struct rule *rule) {
+static void hash_rule(const struct rulebook *book, struct rule *rule)
+{
     unsigned char sum[DIGEST_SIZE];
     AUTO(digest) digest = digest_new();
     digest_add(digest, rule->source.data, rule->source.size);
-    for (size_t i = 0; i < book->shared_count; i++) digest_add(digest, book->shared[i].source.data, book->shared[i].source.size);
+    for (size_t i = 0; i < book->shared_count; i++)
+        digest_add(digest, book->shared[i].source.data, book->shared[i].source.size);
     digest_end(digest, sum);
     digest_hex(sum, rule->text.sha256);
 }
 
-static bool run_file(struct sandbox *sandbox, const char *shown, struct text source, struct fault *fault) {
+static bool run_file(struct sandbox *sandbox, const char *shown, struct text source, struct fault *fault)
+{
     int chunk;
-    if (!sandbox_compile(sandbox, shown, source, &chunk, fault)) return false;
+    if (!sandbox_compile(sandbox, shown, source, &chunk, fault))
+        return false;
     lua_State *lua = sandbox_lua(sandbox);
     lua_rawgeti(lua, LUA_REGISTRYINDEX, chunk);
     sandbox_push_environment(sandbox);
@@ -175,9 +198,11 @@ static bool run_file(struct sandbox *sandbox, const char *shown, struct text sou
 }
 
 static bool add_file(struct rulebook *book, struct sandbox *sandbox, const char *folder, const char *name,
-                     struct fault *fault) {
+                     struct fault *fault)
+{
     struct file_bytes bytes;
-    if (!file_read(text_print(book->arena, "%s/%s", folder, name).data, NULL, &bytes, fault)) return false;
+    if (!file_read(text_print(book->arena, "%s/%s", folder, name).data, NULL, &bytes, fault))
+        return false;
     struct text source = text_keep(book->arena, (struct text){bytes.data, bytes.size});
     memory_free(bytes.data);
     struct text shown = text_print(book->arena, "rules/%s", name);
@@ -193,23 +218,28 @@ static bool add_file(struct rulebook *book, struct sandbox *sandbox, const char 
     hash_rule(book, &rule);
     const struct rule *same = rulebook_find(book, rule.text.id);
     if (same)
-        return fault_set(fault, FAULT_RULE, "%.*s: id: '%.*s' is taken by %.*s", TEXT_FORMAT(shown), TEXT_FORMAT(rule.text.id),
-                         TEXT_FORMAT(same->file));
+        return fault_set(fault, FAULT_RULE, "%.*s: id: '%.*s' is taken by %.*s", TEXT_FORMAT(shown),
+                         TEXT_FORMAT(rule.text.id), TEXT_FORMAT(same->file));
     VECTOR_GROW(book->rules, book->count, book->capacity);
     book->rules[book->count++] = rule;
     return true;
 }
 
-static int by_id(const void *a, const void *b) {
+static int by_id(const void *a, const void *b)
+{
     return text_compare(((const struct rule *)a)->text.id, ((const struct rule *)b)->text.id);
 }
 
-bool rulebook_add(struct rulebook *book, const char *folder, struct fault *fault) {
-    if (!is_folder(folder)) return fault_set(fault, FAULT_FILE, "%s: no such folder", folder);
+bool rulebook_add(struct rulebook *book, const char *folder, struct fault *fault)
+{
+    if (!is_folder(folder))
+        return fault_set(fault, FAULT_FILE, "%s: no such folder", folder);
     struct paths paths = {0};
-    if (!read_shared(book, folder, fault)) return false;
+    if (!read_shared(book, folder, fault))
+        return false;
     find_files(&paths, folder, "", 0);
-    if (paths.count) qsort(paths.all, paths.count, sizeof *paths.all, by_name);
+    if (paths.count)
+        qsort(paths.all, paths.count, sizeof *paths.all, by_name);
     AUTO(sandbox) sandbox = sandbox_new();
     struct sharing sharing = {book, sandbox};
     sandbox_offer(sandbox, "rule", take_rule, NULL);
@@ -217,9 +247,12 @@ bool rulebook_add(struct rulebook *book, const char *folder, struct fault *fault
     for (const char *const *name = (const char *const[]){"judge", "tests", "next_lot_change", NULL}; *name; name++)
         sandbox_offer(sandbox, *name, not_while_loading, NULL);
     bool ok = true;
-    for (size_t i = 0; ok && i < paths.count; i++) ok = add_file(book, sandbox, folder, paths.all[i], fault);
-    for (size_t i = 0; i < paths.count; i++) memory_free(paths.all[i]);
+    for (size_t i = 0; ok && i < paths.count; i++)
+        ok = add_file(book, sandbox, folder, paths.all[i], fault);
+    for (size_t i = 0; i < paths.count; i++)
+        memory_free(paths.all[i]);
     memory_free(paths.all);
-    if (book->count) qsort(book->rules, book->count, sizeof *book->rules, by_id);
+    if (book->count)
+        qsort(book->rules, book->count, sizeof *book->rules, by_id);
     return ok;
 }

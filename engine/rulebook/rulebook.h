@@ -20,7 +20,7 @@ struct rulebook {
     size_t shared_count, shared_capacity;
     struct broken_file { /* files that are no rules: the audit goes on without them and says so */
         struct text file, why;
-    } *broken;
+    } * broken;
     size_t broken_count, broken_capacity;
 };
 
@@ -28,8 +28,8 @@ struct rulebook {
  * Static storage is not used: the caller frees the path with memory_free. */
 bool rulebook_home(char **path, struct fault *fault);
 
-/* Reads every .lua file under rules/THEME/ of the folder (and DIR itself for folders of users) into the book. A file that is no rule
- * is kept in `broken`; an id that exists already is a fault. */
+/* Reads every .lua file under rules/THEME/ of the folder (and DIR itself for folders of users) into the book. A file
+ * that is no rule is kept in `broken`; an id that exists already is a fault. */
 struct rulebook *rulebook_new(void);
 bool rulebook_add(struct rulebook *book, const char *folder, struct fault *fault);
 /* Makes `shared "name"` known in a sandbox: it runs the part in an environment of its own and gives what that returns.
@@ -43,7 +43,8 @@ const struct rule *rulebook_find(const struct rulebook *book, struct text id);
 void rulebook_free(struct rulebook *book);
 OWNER(rulebook);
 
-/* ---- parameters in force ---------------------------------------------------------------------------------------------- */
+/* ---- parameters in force
+ * ---------------------------------------------------------------------------------------------- */
 
 struct policies { /* what may set a parameter, the strongest first behind the method file */
     const struct policy *site, *program;
@@ -63,7 +64,8 @@ bool rule_is_off(const struct rule *rule, const struct policies *policies, struc
 bool policy_check(const struct rulebook *book, const struct policy *policy, struct arena *arena, struct audit *warnings,
                   struct fault *fault);
 
-/* ---- the audit --------------------------------------------------------------------------------------------------------- */
+/* ---- the audit
+ * --------------------------------------------------------------------------------------------------------- */
 
 struct audit_site { /* a site to be judged; `why` instead of settings if these are bad */
     struct text site;

@@ -9,12 +9,14 @@ struct run_object {
     uint32_t place;
 };
 
-static void push_name(lua_State *lua, const struct history *history, uint32_t name) {
+static void push_name(lua_State *lua, const struct history *history, uint32_t name)
+{
     push_text(lua, names_text(history->names, name));
 }
 
 /* The assigned mean or sd of a control's lot and level. */
-static void push_assigned(lua_State *lua, const struct history *history, const struct run *run, int column) {
+static void push_assigned(lua_State *lua, const struct history *history, const struct run *run, int column)
+{
     const struct record *lot =
         run->is_control && run->method ? history_lot(history, run->control_lot, run->method, true, run->level) : NULL;
     if (lot && record_cell(lot, column)->present)
@@ -25,10 +27,11 @@ static void push_assigned(lua_State *lua, const struct history *history, const s
 
 typedef void push_field(lua_State *lua, const struct history *history, const struct run *run, uint32_t place);
 
-#define FIELD(name, code)                                                                                              \
-    static void push_##name(lua_State *lua, const struct history *history, const struct run *run, uint32_t place) {    \
-        (void)history, (void)run, (void)place;                                                                         \
-        code;                                                                                                          \
+#define FIELD(name, code)                                                                                         \
+    static void push_##name(lua_State *lua, const struct history *history, const struct run *run, uint32_t place) \
+    {                                                                                                             \
+        (void)history, (void)run, (void)place;                                                                    \
+        code;                                                                                                     \
     }
 FIELD(place, lua_pushinteger(lua, place))
 FIELD(at, push_time(lua, run->at))
@@ -46,8 +49,9 @@ FIELD(control_lot, push_name(lua, history, run->control_lot))
 FIELD(level, push_name(lua, history, run->level))
 FIELD(result, push_text(lua, run_result(run)))
 FIELD(word, push_text(lua, run->result_kind == RESULT_WORD ? run_result(run) : (struct text){0}))
-FIELD(bound, push_text(lua, run->result_kind == RESULT_BELOW ? TEXT("<")
-                            : run->result_kind == RESULT_ABOVE ? TEXT(">") : (struct text){0}))
+FIELD(bound, push_text(lua, run->result_kind == RESULT_BELOW   ? TEXT("<")
+                            : run->result_kind == RESULT_ABOVE ? TEXT(">")
+                                                               : (struct text){0}))
 FIELD(number, if (run->result_kind == RESULT_WORD) lua_pushnil(lua); else lua_pushnumber(lua, run->number))
 FIELD(recorded_at, push_time(lua, run->recorded_at))
 FIELD(collected_at, push_time(lua, run->collected_at))
@@ -56,16 +60,17 @@ FIELD(notified_at, push_time(lua, run->notified_at))
 FIELD(noted, lua_pushboolean(lua, run->noted))
 FIELD(sequence, if (run->has_sequence) lua_pushinteger(lua, run->sequence); else lua_pushnil(lua))
 FIELD(accepted, if (run->accepted == ACCEPTED_ABSENT) lua_pushnil(lua);
-                else lua_pushboolean(lua, run->accepted == ACCEPTED_YES))
+      else lua_pushboolean(lua, run->accepted == ACCEPTED_YES))
 FIELD(failed, if (!run->is_control || run->control == CONTROL_UNJUDGED) lua_pushnil(lua);
-              else lua_pushboolean(lua, run->control == CONTROL_FAILED))
+      else lua_pushboolean(lua, run->control == CONTROL_FAILED))
 FIELD(within, if (!run->is_control || run->control == CONTROL_UNJUDGED) lua_pushnil(lua);
-              else lua_pushboolean(lua, run->within))
+      else lua_pushboolean(lua, run->within))
 FIELD(good_later, lua_pushboolean(lua, run->good_later))
 FIELD(mean, push_assigned(lua, history, run, COL(LOTS, mean)))
 FIELD(sd, push_assigned(lua, history, run, COL(LOTS, sd)))
 
-static void push_z(lua_State *lua, const struct history *history, const struct run *run, uint32_t place) {
+static void push_z(lua_State *lua, const struct history *history, const struct run *run, uint32_t place)
+{
     (void)place;
     const struct record *lot =
         run->is_control && run->method ? history_lot(history, run->control_lot, run->method, true, run->level) : NULL;
@@ -74,10 +79,12 @@ static void push_z(lua_State *lua, const struct history *history, const struct r
         lua_pushnil(lua);
         return;
     }
-    lua_pushnumber(lua, (run->number - decimal_double(record_cell(lot, COL(LOTS, mean))->text)) / decimal_double(record_cell(lot, COL(LOTS, sd))->text));
+    lua_pushnumber(lua, (run->number - decimal_double(record_cell(lot, COL(LOTS, mean))->text)) /
+                            decimal_double(record_cell(lot, COL(LOTS, sd))->text));
 }
 
-static void push_record(lua_State *lua, const struct history *history, const struct run *run, uint32_t place) {
+static void push_record(lua_State *lua, const struct history *history, const struct run *run, uint32_t place)
+{
     (void)place;
     AUTO(arena) arena = arena_new();
     push_text(lua, run_record_text(history, run, false, arena));
@@ -87,41 +94,71 @@ static const struct {
     const char *name;
     push_field *push;
 } fields[] = {
-    {"accepted", push_accepted}, {"analyzer", push_analyzer}, {"at", push_at}, {"bound", push_bound}, {"code", push_code},
-    {"collected_at", push_collected_at}, {"control_lot", push_control_lot}, {"day", push_day_field}, {"failed", push_failed},
-    {"good_later", push_good_later}, {"is_test", push_is_test}, {"level", push_level}, {"lot", push_lot}, {"mean", push_mean},
-    {"method", push_method}, {"noted", push_noted}, {"notified_at", push_notified_at}, {"number", push_number},
-    {"operator", push_operator}, {"place", push_place}, {"record", push_record}, {"recorded_at", push_recorded_at},
-    {"reported_at", push_reported_at}, {"result", push_result}, {"sd", push_sd}, {"sequence", push_sequence},
-    {"specimen", push_specimen}, {"test", push_test}, {"unit", push_unit}, {"z", push_z}, {"within", push_within}, {"word", push_word},
+    {"accepted", push_accepted},
+    {"analyzer", push_analyzer},
+    {"at", push_at},
+    {"bound", push_bound},
+    {"code", push_code},
+    {"collected_at", push_collected_at},
+    {"control_lot", push_control_lot},
+    {"day", push_day_field},
+    {"failed", push_failed},
+    {"good_later", push_good_later},
+    {"is_test", push_is_test},
+    {"level", push_level},
+    {"lot", push_lot},
+    {"mean", push_mean},
+    {"method", push_method},
+    {"noted", push_noted},
+    {"notified_at", push_notified_at},
+    {"number", push_number},
+    {"operator", push_operator},
+    {"place", push_place},
+    {"record", push_record},
+    {"recorded_at", push_recorded_at},
+    {"reported_at", push_reported_at},
+    {"result", push_result},
+    {"sd", push_sd},
+    {"sequence", push_sequence},
+    {"specimen", push_specimen},
+    {"test", push_test},
+    {"unit", push_unit},
+    {"z", push_z},
+    {"within", push_within},
+    {"word", push_word},
 };
 
-static int index_run(lua_State *lua) {
+static int index_run(lua_State *lua)
+{
     const struct run_object *object = luaL_checkudata(lua, 1, "run");
     const char *name = luaL_checkstring(lua, 2);
     const struct history *history = object->host->history;
     for (size_t i = 0; i < sizeof fields / sizeof *fields; i++) {
-        if (strcmp(fields[i].name, name) != 0) continue;
+        if (strcmp(fields[i].name, name) != 0)
+            continue;
         fields[i].push(lua, history, &history->runs[object->place], object->place);
         return 1;
     }
     return luaL_error(lua, "a run has no field '%s'", name);
 }
 
-void run_object_offer(struct host *host) {
+void run_object_offer(struct host *host)
+{
     luaL_newmetatable(host->lua, "run");
     lua_pushcfunction(host->lua, index_run);
     lua_setfield(host->lua, -2, "__index");
     lua_pop(host->lua, 1);
 }
 
-void run_object_push(lua_State *lua, struct host *host, uint32_t place) {
+void run_object_push(lua_State *lua, struct host *host, uint32_t place)
+{
     struct run_object *object = lua_newuserdatauv(lua, sizeof *object, 0);
     *object = (struct run_object){host, place};
     luaL_setmetatable(lua, "run");
 }
 
-void run_object_move(lua_State *lua, int index, uint32_t place) {
+void run_object_move(lua_State *lua, int index, uint32_t place)
+{
     struct run_object *object = lua_touserdata(lua, index);
     object->place = place;
 }

@@ -62,26 +62,31 @@ const struct sandbox_entry sandbox_allowed[] = {
     {NULL, NULL, NULL},
 };
 
-static struct sandbox *sandbox_of(lua_State *lua) {
-    return *(struct sandbox **)lua_getextraspace(lua);
-}
+static struct sandbox *sandbox_of(lua_State *lua) { return *(struct sandbox **)lua_getextraspace(lua); }
 
-/* ---- the two limits --------------------------------------------------------------------------------------------------- */
+/* ---- the two limits
+ * --------------------------------------------------------------------------------------------------- */
 
-/* Copying strings is work that no instruction counts, so memory has a price, and a single string an end: comparing two of
- * 60 MB a million times would else be cheap. For a new block Lua says in `old_size` what it is for. */
-static bool refused(struct sandbox *sandbox, bool is_string, size_t more, size_t size) {
-    if (!sandbox->running) return false;
+/* Copying strings is work that no instruction counts, so memory has a price, and a single string an end: comparing two
+ * of 60 MB a million times would else be cheap. For a new block Lua says in `old_size` what it is for. */
+static bool refused(struct sandbox *sandbox, bool is_string, size_t more, size_t size)
+{
+    if (!sandbox->running)
+        return false;
     sandbox->budget -= (int64_t)(more / BYTES_FOR_AN_INSTRUCTION);
-    if (sandbox->budget <= 0) sandbox->tripped = TRIPPED_BUDGET;
-    if (is_string && size > STRING_MOST) sandbox->tripped = TRIPPED_MEMORY;
+    if (sandbox->budget <= 0)
+        sandbox->tripped = TRIPPED_BUDGET;
+    if (is_string && size > STRING_MOST)
+        sandbox->tripped = TRIPPED_MEMORY;
     return sandbox->tripped != TRIPPED_NONE;
 }
 
-static void *allocate(void *context, void *block, size_t old_size, size_t size) {
+static void *allocate(void *context, void *block, size_t old_size, size_t size)
+{
     struct sandbox *sandbox = context;
     bool is_string = !block && old_size == LUA_TSTRING;
-    if (!block) old_size = 0;
+    if (!block)
+        old_size = 0;
     if (!size) {
         free(block);
         sandbox->bytes -= old_size;
@@ -91,33 +96,44 @@ static void *allocate(void *context, void *block, size_t old_size, size_t size) 
         sandbox->tripped = TRIPPED_MEMORY;
         return NULL;
     }
-    if (size > old_size && refused(sandbox, is_string, size - old_size, size)) return NULL;
+    if (size > old_size && refused(sandbox, is_string, size - old_size, size))
+        return NULL;
     void *moved = realloc(block, size);
-    if (moved) sandbox->bytes += size - old_size;
+    if (moved)
+        sandbox->bytes += size - old_size;
     return moved;
 }
 
-static void trip_budget(lua_State *lua) {
+static void trip_budget(lua_State *lua)
+{
     sandbox_of(lua)->tripped = TRIPPED_BUDGET;
     luaL_error(lua, "ran longer than its budget of instructions");
 }
 
-void sandbox_charge(lua_State *lua, int64_t instructions) {
+void sandbox_charge(lua_State *lua, int64_t instructions)
+{
     struct sandbox *sandbox = sandbox_of(lua);
-    if (instructions > sandbox->budget) sandbox->budget = 0;
-    else sandbox->budget -= instructions;
-    if (sandbox->budget <= 0) trip_budget(lua);
+    if (instructions > sandbox->budget)
+        sandbox->budget = 0;
+    else
+        sandbox->budget -= instructions;
+    if (sandbox->budget <= 0)
+        trip_budget(lua);
 }
 
-static void count_hook(lua_State *lua, lua_Debug *record) {
+static void count_hook(lua_State *lua, lua_Debug *record)
+{
     (void)record;
     sandbox_charge(lua, HOOK_EVERY);
 }
 
-/* ---- functions that replace the library's ------------------------------------------------------------------------------ */
+/* ---- functions that replace the library's
+ * ------------------------------------------------------------------------------ */
 
-/* Keys in the order numbers, then strings by their bytes; other keys are an error, for their order would be an address. */
-static int key_before(lua_State *lua) {
+/* Keys in the order numbers, then strings by their bytes; other keys are an error, for their order would be an address.
+ */
+static int key_before(lua_State *lua)
+{
     int a = lua_type(lua, 1), b = lua_type(lua, 2);
     if (a != b)
         lua_pushboolean(lua, a == LUA_TNUMBER);
@@ -126,17 +142,20 @@ static int key_before(lua_State *lua) {
     return 1;
 }
 
-static int next_sorted(lua_State *lua) {
+static int next_sorted(lua_State *lua)
+{
     lua_Integer at = lua_tointeger(lua, lua_upvalueindex(2)) + 1;
     lua_pushinteger(lua, at);
     lua_replace(lua, lua_upvalueindex(2));
-    if (lua_geti(lua, lua_upvalueindex(1), at) == LUA_TNIL) return 1;
+    if (lua_geti(lua, lua_upvalueindex(1), at) == LUA_TNIL)
+        return 1;
     lua_pushvalue(lua, -1);
     lua_gettable(lua, lua_upvalueindex(3));
     return 2;
 }
 
-static int sorted_pairs(lua_State *lua) {
+static int sorted_pairs(lua_State *lua)
+{
     luaL_checktype(lua, 1, LUA_TTABLE);
     lua_newtable(lua); /* keys */
     lua_Integer count = 0;
@@ -144,7 +163,8 @@ static int sorted_pairs(lua_State *lua) {
     while (lua_next(lua, 1)) {
         lua_pop(lua, 1);
         int type = lua_type(lua, -1);
-        if (type != LUA_TNUMBER && type != LUA_TSTRING) return luaL_error(lua, "pairs: keys must be numbers or strings");
+        if (type != LUA_TNUMBER && type != LUA_TSTRING)
+            return luaL_error(lua, "pairs: keys must be numbers or strings");
         lua_pushvalue(lua, -1);
         lua_seti(lua, 2, ++count);
     }
@@ -159,7 +179,8 @@ static int sorted_pairs(lua_State *lua) {
     return 1;
 }
 
-static int plain_tostring(lua_State *lua) {
+static int plain_tostring(lua_State *lua)
+{
     luaL_checkany(lua, 1);
     int type = lua_type(lua, 1);
     if (type == LUA_TSTRING || type == LUA_TNUMBER || type == LUA_TBOOLEAN || type == LUA_TNIL)
@@ -169,17 +190,21 @@ static int plain_tostring(lua_State *lua) {
     return 1;
 }
 
-static int plain_format(lua_State *lua) {
+static int plain_format(lua_State *lua)
+{
     const char *format = luaL_checkstring(lua, 1);
     for (const char *at = strchr(format, '%'); at; at = strchr(at, '%')) {
         at += 1 + strspn(at + 1, "-+ #0123456789.");
-        if (*at == 'p') return luaL_error(lua, "format: %%p is not to be had");
-        if (*at) at++;
+        if (*at == 'p')
+            return luaL_error(lua, "format: %%p is not to be had");
+        if (*at)
+            at++;
     }
     int count = lua_gettop(lua);
     for (int i = 2; i <= count; i++) {
         int type = lua_type(lua, i);
-        if (type == LUA_TSTRING || type == LUA_TNUMBER || type == LUA_TBOOLEAN || type == LUA_TNIL) continue;
+        if (type == LUA_TSTRING || type == LUA_TNUMBER || type == LUA_TBOOLEAN || type == LUA_TNIL)
+            continue;
         lua_pushstring(lua, luaL_typename(lua, i));
         lua_replace(lua, i);
     }
@@ -190,7 +215,8 @@ static int plain_format(lua_State *lua) {
 }
 
 /* insert, remove, sort, concat and unpack touch the whole list. */
-static int charged_list(lua_State *lua) {
+static int charged_list(lua_State *lua)
+{
     luaL_checktype(lua, 1, LUA_TTABLE);
     sandbox_charge(lua, (int64_t)lua_rawlen(lua, 1) + 1);
     int count = lua_gettop(lua);
@@ -200,8 +226,10 @@ static int charged_list(lua_State *lua) {
     return lua_gettop(lua);
 }
 
-static int charged_append(lua_State *lua) {
-    if (lua_gettop(lua) != 2) return charged_list(lua);
+static int charged_append(lua_State *lua)
+{
+    if (lua_gettop(lua) != 2)
+        return charged_list(lua);
     luaL_checktype(lua, 1, LUA_TTABLE);
     lua_seti(lua, 1, (lua_Integer)lua_rawlen(lua, 1) + 1);
     return 0;
@@ -211,13 +239,14 @@ static const struct {
     const char *library, *name;
     lua_CFunction function;
 } replaced[] = {
-    {"", "pairs", sorted_pairs},       {"", "tostring", plain_tostring},  {"string", "format", plain_format},
+    {"", "pairs", sorted_pairs},         {"", "tostring", plain_tostring},  {"string", "format", plain_format},
     {"table", "insert", charged_append}, {"table", "remove", charged_list}, {"table", "concat", charged_list},
-    {"table", "unpack", charged_list}, {"table", "sort", charged_list},
+    {"table", "unpack", charged_list},   {"table", "sort", charged_list},
 };
 
 /* On the stack: the library's own function; leaves the one that rules get. */
-static void replace_function(lua_State *lua, const char *library, const char *name) {
+static void replace_function(lua_State *lua, const char *library, const char *name)
+{
     for (size_t i = 0; i < sizeof replaced / sizeof *replaced; i++)
         if (!strcmp(replaced[i].library, library) && !strcmp(replaced[i].name, name)) {
             lua_pushcclosure(lua, replaced[i].function, 1);
@@ -230,10 +259,12 @@ static void replace_function(lua_State *lua, const char *library, const char *na
         }
 }
 
-/* ---- building ---------------------------------------------------------------------------------------------------------- */
+/* ---- building
+ * ---------------------------------------------------------------------------------------------------------- */
 
 /* Opens the libraries, copies what is allowed into a table of our own, and lets go of the rest. */
-static int build_allowed(lua_State *lua) {
+static int build_allowed(lua_State *lua)
+{
     luaL_requiref(lua, "_G", luaopen_base, 0);
     luaL_requiref(lua, "math", luaopen_math, 0);
     luaL_requiref(lua, "string", luaopen_string, 0);
@@ -274,11 +305,13 @@ static int build_allowed(lua_State *lua) {
     return 1;
 }
 
-struct sandbox *sandbox_new(void) {
+struct sandbox *sandbox_new(void)
+{
     struct sandbox *sandbox = memory_new(sizeof *sandbox);
     sandbox->budget = SANDBOX_SITE_BUDGET;
     sandbox->lua = lua_newstate(allocate, sandbox);
-    if (!sandbox->lua) abort();
+    if (!sandbox->lua)
+        abort();
     *(struct sandbox **)lua_getextraspace(sandbox->lua) = sandbox;
     lua_pushcfunction(sandbox->lua, build_allowed);
     lua_call(sandbox->lua, 0, 1);
@@ -287,17 +320,18 @@ struct sandbox *sandbox_new(void) {
     return sandbox;
 }
 
-void sandbox_free(struct sandbox *sandbox) {
-    if (!sandbox) return;
+void sandbox_free(struct sandbox *sandbox)
+{
+    if (!sandbox)
+        return;
     lua_close(sandbox->lua);
     memory_free(sandbox);
 }
 
-lua_State *sandbox_lua(struct sandbox *sandbox) {
-    return sandbox->lua;
-}
+lua_State *sandbox_lua(struct sandbox *sandbox) { return sandbox->lua; }
 
-void sandbox_offer(struct sandbox *sandbox, const char *name, lua_CFunction function, void *upvalue) {
+void sandbox_offer(struct sandbox *sandbox, const char *name, lua_CFunction function, void *upvalue)
+{
     lua_State *lua = sandbox->lua;
     lua_rawgeti(lua, LUA_REGISTRYINDEX, sandbox->allowed);
     lua_pushlightuserdata(lua, upvalue);
@@ -306,7 +340,9 @@ void sandbox_offer(struct sandbox *sandbox, const char *name, lua_CFunction func
     lua_pop(lua, 1);
 }
 
-void sandbox_offer_in(struct sandbox *sandbox, const char *library, const char *name, lua_CFunction function, void *upvalue) {
+void sandbox_offer_in(struct sandbox *sandbox, const char *library, const char *name, lua_CFunction function,
+                      void *upvalue)
+{
     lua_State *lua = sandbox->lua;
     lua_rawgeti(lua, LUA_REGISTRYINDEX, sandbox->allowed);
     luaL_getsubtable(lua, -1, library);
@@ -317,7 +353,8 @@ void sandbox_offer_in(struct sandbox *sandbox, const char *library, const char *
 }
 
 /* Copies the table at the top: its functions as they are, its libraries each into a new table. */
-static void copy_table(lua_State *lua, bool deep) {
+static void copy_table(lua_State *lua, bool deep)
+{
     int from = lua_gettop(lua);
     lua_newtable(lua);
     lua_pushnil(lua);
@@ -332,12 +369,14 @@ static void copy_table(lua_State *lua, bool deep) {
     lua_remove(lua, from);
 }
 
-void sandbox_push_environment(struct sandbox *sandbox) {
+void sandbox_push_environment(struct sandbox *sandbox)
+{
     lua_rawgeti(sandbox->lua, LUA_REGISTRYINDEX, sandbox->allowed);
     copy_table(sandbox->lua, true);
 }
 
-bool sandbox_compile(struct sandbox *sandbox, const char *shown, struct text source, int *chunk, struct fault *fault) {
+bool sandbox_compile(struct sandbox *sandbox, const char *shown, struct text source, int *chunk, struct fault *fault)
+{
     lua_State *lua = sandbox->lua;
     char name[256];
     snprintf(name, sizeof name, "@%s", shown);
@@ -351,7 +390,8 @@ bool sandbox_compile(struct sandbox *sandbox, const char *shown, struct text sou
     return true;
 }
 
-bool sandbox_call(struct sandbox *sandbox, int arguments, int results, int64_t budget, struct fault *fault) {
+bool sandbox_call(struct sandbox *sandbox, int arguments, int results, int64_t budget, struct fault *fault)
+{
     lua_State *lua = sandbox->lua;
     sandbox->tripped = TRIPPED_NONE;
     sandbox->budget = budget;
@@ -359,14 +399,18 @@ bool sandbox_call(struct sandbox *sandbox, int arguments, int results, int64_t b
     int status = lua_pcall(lua, arguments, results, 0);
     sandbox->running = false;
     sandbox->budget = SANDBOX_SITE_BUDGET; /* for the host's own work between calls */
-    if (status == LUA_OK && sandbox->tripped == TRIPPED_NONE) return true;
+    if (status == LUA_OK && sandbox->tripped == TRIPPED_NONE)
+        return true;
     if (status == LUA_OK) {
         lua_pop(lua, results);
         lua_pushliteral(lua, "went beyond its limits");
     }
-    const char *text = lua_type(lua, -1) == LUA_TSTRING ? lua_tostring(lua, -1) : "stopped with an error that is no text";
-    if (sandbox->tripped == TRIPPED_MEMORY) text = "used more than 64 MiB of memory, or a string of more than 256 KiB";
-    if (sandbox->tripped == TRIPPED_BUDGET && status == LUA_ERRMEM) text = "ran longer than its budget of instructions";
+    const char *text =
+        lua_type(lua, -1) == LUA_TSTRING ? lua_tostring(lua, -1) : "stopped with an error that is no text";
+    if (sandbox->tripped == TRIPPED_MEMORY)
+        text = "used more than 64 MiB of memory, or a string of more than 256 KiB";
+    if (sandbox->tripped == TRIPPED_BUDGET && status == LUA_ERRMEM)
+        text = "ran longer than its budget of instructions";
     fault_set(fault, FAULT_RULE, "%s", text);
     lua_pop(lua, 1);
     lua_gc(lua, LUA_GCCOLLECT);

@@ -1,10 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The box that rules run in: a Lua 5.4 state with an allow list of functions, a cap on memory and a budget of instructions.
+/* The box that rules run in: a Lua 5.4 state with an allow list of functions, a cap on memory and a budget of
+ * instructions.
  *
  * What a rule can reach is the one table of sandbox.c (sandbox_allowed), nothing else: no io, os, debug, package, load,
- * pcall, coroutine, metatables, clock or random numbers. Functions that work in C for long (patterns, insert, sort) are charged
- * to the budget by what they may cost. A limit that trips is latched until the next call begins, and the call fails whatever
- * the rule does. What the box cannot stop: a rule that is wrong. Only this room includes lua.h. */
+ * pcall, coroutine, metatables, clock or random numbers. Functions that work in C for long (patterns, insert, sort) are
+ * charged to the budget by what they may cost. A limit that trips is latched until the next call begins, and the call
+ * fails whatever the rule does. What the box cannot stop: a rule that is wrong. Only this room includes lua.h. */
 #ifndef ASSIZE_RULEBOOK_SANDBOX_H
 #define ASSIZE_RULEBOOK_SANDBOX_H
 
@@ -17,9 +18,9 @@
 #include "base/text.h"
 
 enum {
-    SANDBOX_BYTES = 64 << 20,           /* for all rules of a state together */
-    SANDBOX_RUN_BUDGET = 200000,        /* instructions for one answer of a run rule */
-    SANDBOX_SITE_BUDGET = 60000000,     /* for one site rule over a whole site, or to load a file */
+    SANDBOX_BYTES = 64 << 20,       /* for all rules of a state together */
+    SANDBOX_RUN_BUDGET = 200000,    /* instructions for one answer of a run rule */
+    SANDBOX_SITE_BUDGET = 60000000, /* for one site rule over a whole site, or to load a file */
 };
 
 struct sandbox;
@@ -29,30 +30,33 @@ OWNER(sandbox);
 
 lua_State *sandbox_lua(struct sandbox *sandbox);
 
-/* Pushes a new environment: a table with fresh copies of the allowed libraries, so that no rule can change another's. */
+/* Pushes a new environment: a table with fresh copies of the allowed libraries, so that no rule can change another's.
+ */
 void sandbox_push_environment(struct sandbox *sandbox);
 
 /* Compiles a rule file (text only, no bytecode) and keeps it; *chunk is its reference. */
 bool sandbox_compile(struct sandbox *sandbox, const char *shown, struct text source, int *chunk, struct fault *fault);
 
-/* Calls the function below its `arguments` on the stack with the budget; false: the fault (FAULT_RULE) says "file:line: …" or
- * which limit tripped. The results, or nothing, are on the stack. */
+/* Calls the function below its `arguments` on the stack with the budget; false: the fault (FAULT_RULE) says "file:line:
+ * …" or which limit tripped. The results, or nothing, are on the stack. */
 bool sandbox_call(struct sandbox *sandbox, int arguments, int results, int64_t budget, struct fault *fault);
 
 /* Takes from the budget of the running call; raises a Lua error when it is used up. For C functions that work long. */
 void sandbox_charge(lua_State *lua, int64_t instructions);
 
-/* The allow list, for the guide: library ("" for globals), function, and why it is worth having. NULL library at its end. */
+/* The allow list, for the guide: library ("" for globals), function, and why it is worth having. NULL library at its
+ * end. */
 struct sandbox_entry {
     const char *library, *function, *why;
 };
 extern const struct sandbox_entry sandbox_allowed[];
 
-/* Adds a function of the host's own to every environment made from now on, under the name it has in sandbox_allowed or in the
- * API table; `upvalue` is a light userdata it gets as its first upvalue. */
+/* Adds a function of the host's own to every environment made from now on, under the name it has in sandbox_allowed or
+ * in the API table; `upvalue` is a light userdata it gets as its first upvalue. */
 void sandbox_offer(struct sandbox *sandbox, const char *name, lua_CFunction function, void *upvalue);
 /* The same, as library.name. */
-void sandbox_offer_in(struct sandbox *sandbox, const char *library, const char *name, lua_CFunction function, void *upvalue);
+void sandbox_offer_in(struct sandbox *sandbox, const char *library, const char *name, lua_CFunction function,
+                      void *upvalue);
 
 /* patterns.c: find, match, gmatch and gsub with a price. */
 extern const struct sandbox_pattern {

@@ -3,9 +3,11 @@
 
 #include "rulebook/host.h"
 
-struct text when_text(struct when when, struct arena *arena) {
+struct text when_text(struct when when, struct arena *arena)
+{
     char printed[MOMENT_TEXT_SIZE];
-    if (when.kind == WHEN_NEVER) return (struct text){0};
+    if (when.kind == WHEN_NEVER)
+        return (struct text){0};
     if (when.kind == WHEN_DAY)
         day_print(when.day, printed);
     else
@@ -13,85 +15,114 @@ struct text when_text(struct when when, struct arena *arena) {
     return text_keep(arena, text_of(printed));
 }
 
-static struct text day_text(day_number day, struct arena *arena) {
+static struct text day_text(day_number day, struct arena *arena)
+{
     return when_text((struct when){.kind = WHEN_DAY, .day = day}, arena);
 }
 
-static struct text time_text(moment at, struct arena *arena) {
+static struct text time_text(moment at, struct arena *arena)
+{
     return when_text((struct when){.kind = WHEN_TIME, .at = at}, arena);
 }
 
 /* A run as its log says it: a test by its id, a control by time, analyzer, control lot and level. */
-struct text run_record_text(const struct history *history, const struct run *run, bool with_result, struct arena *arena) {
-    if (!run->is_control) return run_test(run);
+struct text run_record_text(const struct history *history, const struct run *run, bool with_result, struct arena *arena)
+{
+    if (!run->is_control)
+        return run_test(run);
     char at[MOMENT_TEXT_SIZE];
     moment_print(run->at, at);
     const struct names *names = history->names;
-    struct text record = text_print(arena, "%s %.*s %.*s %.*s", at, TEXT_FORMAT(names_text(names, run->analyzer)),
-                                    TEXT_FORMAT(names_text(names, run->control_lot)),
-                                    TEXT_FORMAT(names_text(names, run->level)));
+    struct text record =
+        text_print(arena, "%s %.*s %.*s %.*s", at, TEXT_FORMAT(names_text(names, run->analyzer)),
+                   TEXT_FORMAT(names_text(names, run->control_lot)), TEXT_FORMAT(names_text(names, run->level)));
     return with_result ? text_print(arena, "%.*s %.*s", TEXT_FORMAT(record), TEXT_FORMAT(run_result(run))) : record;
 }
 
-struct text fact_text(const struct host *host, int fact, const struct fact *value, struct arena *arena) {
-    if (!value->present) return TEXT("none");
+struct text fact_text(const struct host *host, int fact, const struct fact *value, struct arena *arena)
+{
+    if (!value->present)
+        return TEXT("none");
     switch (fact_rows[fact].type) {
-    case FACT_BOOL: return value->yes ? TEXT("yes") : TEXT("no");
-    case FACT_NUMBER: return text_print(arena, "%.10g", value->number);
-    case FACT_DAY: return day_text((day_number)value->whole, arena);
-    case FACT_TIME: return time_text(value->whole, arena);
-    case FACT_NAME: return names_text(host->history->names, (uint32_t)value->whole);
-    case FACT_TEXT: return text_keep(arena, value->text);
+    case FACT_BOOL:
+        return value->yes ? TEXT("yes") : TEXT("no");
+    case FACT_NUMBER:
+        return text_print(arena, "%.10g", value->number);
+    case FACT_DAY:
+        return day_text((day_number)value->whole, arena);
+    case FACT_TIME:
+        return time_text(value->whole, arena);
+    case FACT_NAME:
+        return names_text(host->history->names, (uint32_t)value->whole);
+    case FACT_TEXT:
+        return text_keep(arena, value->text);
     case FACT_PLACE:
         return run_record_text(host->history, &host->history->runs[value->whole], false, arena);
-    default: return text_print(arena, "%lld", (long long)value->whole);
+    default:
+        return text_print(arena, "%lld", (long long)value->whole);
     }
 }
 
-static struct text parameter_text(const struct rule_parameter *parameter, struct parameter_value value, struct arena *arena) {
-    if (!value.present) return TEXT("none");
-    if (parameter->type == PARAMETER_YES_NO) return value.yes ? TEXT("yes") : TEXT("no");
-    if (parameter->type == PARAMETER_NUMBER) return text_print(arena, "%.10g", value.number);
+static struct text parameter_text(const struct rule_parameter *parameter, struct parameter_value value,
+                                  struct arena *arena)
+{
+    if (!value.present)
+        return TEXT("none");
+    if (parameter->type == PARAMETER_YES_NO)
+        return value.yes ? TEXT("yes") : TEXT("no");
+    if (parameter->type == PARAMETER_NUMBER)
+        return text_print(arena, "%.10g", value.number);
     return value.text;
 }
 
-struct text *fills_from_event(struct host *host, const struct instance *instance, const struct event *event) {
+struct text *fills_from_event(struct host *host, const struct instance *instance, const struct event *event)
+{
     const struct rule *rule = instance->rule;
     struct text *fills = arena_take(host->arena, (rule->says_count + 1) * sizeof *fills);
     for (size_t i = 0; i < rule->says_count; i++) {
         fills[i] = (struct text){0};
-        if (!rule->says[i].name.data) continue;
+        if (!rule->says[i].name.data)
+            continue;
         const char *name = text_string(host->arena, rule->says[i].name);
         int fact = fact_named(name);
-        if (fact >= 0) fills[i] = fact_text(host, fact, &event->facts[fact], host->arena);
+        if (fact >= 0)
+            fills[i] = fact_text(host, fact, &event->facts[fact], host->arena);
         for (size_t p = 0; p < rule->parameter_count; p++)
             if (text_equal(rule->parameters[p].name, rule->says[i].name))
-                fills[i] = parameter_text(&rule->parameters[p], host_parameter(host, instance, (int)p, event->method_index),
-                                          host->arena);
+                fills[i] = parameter_text(&rule->parameters[p],
+                                          host_parameter(host, instance, (int)p, event->method_index), host->arena);
     }
     return fills;
 }
 
 /* A field of judge's table, in the form that the placeholder asks for. */
-static struct text judge_text(struct host *host, struct text form, int index) {
+static struct text judge_text(struct host *host, struct text form, int index)
+{
     lua_State *lua = host->lua;
     switch (lua_type(lua, index)) {
-    case LUA_TSTRING: return text_keep(host->arena, to_text(lua, index));
-    case LUA_TBOOLEAN: return lua_toboolean(lua, index) ? TEXT("yes") : TEXT("no");
+    case LUA_TSTRING:
+        return text_keep(host->arena, to_text(lua, index));
+    case LUA_TBOOLEAN:
+        return lua_toboolean(lua, index) ? TEXT("yes") : TEXT("no");
     case LUA_TNUMBER:
-        if (form.data && text_is(form, "day")) return day_text((day_number)lua_tonumber(lua, index), host->arena);
-        if (form.data && text_is(form, "time")) return time_text(to_moment(lua, index), host->arena);
+        if (form.data && text_is(form, "day"))
+            return day_text((day_number)lua_tonumber(lua, index), host->arena);
+        if (form.data && text_is(form, "time"))
+            return time_text(to_moment(lua, index), host->arena);
         return text_print(host->arena, "%.10g", lua_tonumber(lua, index));
-    default: return (struct text){0};
+    default:
+        return (struct text){0};
     }
 }
 
-struct text *fills_from_judge(struct host *host, const struct instance *instance, int table) {
+struct text *fills_from_judge(struct host *host, const struct instance *instance, int table)
+{
     const struct rule *rule = instance->rule;
     struct text *fills = arena_take(host->arena, (rule->says_count + 1) * sizeof *fills);
     for (size_t i = 0; i < rule->says_count; i++) {
         fills[i] = (struct text){0};
-        if (!rule->says[i].name.data) continue;
+        if (!rule->says[i].name.data)
+            continue;
         lua_getfield(host->lua, table, text_string(host->arena, rule->says[i].name));
         fills[i] = judge_text(host, rule->says[i].form, -1);
         lua_pop(host->lua, 1);
@@ -100,8 +131,10 @@ struct text *fills_from_judge(struct host *host, const struct instance *instance
 }
 
 /* "run" or "entry:entries": 1 run, 14 runs. */
-static struct text counted(uint64_t count, struct text form, struct arena *arena) {
-    if (!form.data) return text_print(arena, "%llu", (unsigned long long)count);
+static struct text counted(uint64_t count, struct text form, struct arena *arena)
+{
+    if (!form.data)
+        return text_print(arena, "%llu", (unsigned long long)count);
     const char *colon = memchr(form.data, ':', form.size);
     struct text one = form, many = text_print(arena, "%.*ss", TEXT_FORMAT(form));
     if (colon) {
@@ -112,25 +145,35 @@ static struct text counted(uint64_t count, struct text form, struct arena *arena
 }
 
 static struct text late_fill(const struct says_part *part, const struct streak *streak, const struct finding *finding,
-                             struct arena *arena) {
-    if (text_is(part->name, "events")) return counted(streak->events, part->form, arena);
-    if (text_is(part->name, "tests")) return counted(finding->test_count, part->form, arena);
-    if (text_is(part->name, "from")) return finding->from;
-    if (text_is(part->name, "to")) return finding->to;
+                             struct arena *arena)
+{
+    if (text_is(part->name, "events"))
+        return counted(streak->events, part->form, arena);
+    if (text_is(part->name, "tests"))
+        return counted(finding->test_count, part->form, arena);
+    if (text_is(part->name, "from"))
+        return finding->from;
+    if (text_is(part->name, "to"))
+        return finding->to;
     for (int i = 0; i < SUBJECT_COUNT; i++)
-        if (text_is(part->name, subject_field_name((enum subject_field)i))) return finding->subject[i];
+        if (text_is(part->name, subject_field_name((enum subject_field)i)))
+            return finding->subject[i];
     return (struct text){0};
 }
 
-struct text says_finding(const struct rule *rule, const struct streak *streak,
-                         const struct finding *finding, struct arena *arena) {
+struct text says_finding(const struct rule *rule, const struct streak *streak, const struct finding *finding,
+                         struct arena *arena)
+{
     struct text says = TEXT("");
     for (size_t i = 0; i < rule->says_count; i++) {
         const struct says_part *part = &rule->says[i];
         says = text_print(arena, "%.*s%.*s", TEXT_FORMAT(says), TEXT_FORMAT(part->literal));
-        if (!part->name.data) continue;
-        struct text fill = streak->fills && streak->fills[i].data ? streak->fills[i] : late_fill(part, streak, finding, arena);
-        if (!fill.data) fill = TEXT("none");
+        if (!part->name.data)
+            continue;
+        struct text fill =
+            streak->fills && streak->fills[i].data ? streak->fills[i] : late_fill(part, streak, finding, arena);
+        if (!fill.data)
+            fill = TEXT("none");
         says = text_print(arena, "%.*s%.*s", TEXT_FORMAT(says), TEXT_FORMAT(fill));
     }
     return says;

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* What a site rule sees of its site: one table with the period, the settings and functions to get at records. Made anew for
- * each rule, so that none can change what another sees. */
+/* What a site rule sees of its site: one table with the period, the settings and functions to get at records. Made anew
+ * for each rule, so that none can change what another sees. */
 #include <lauxlib.h>
 #include <math.h>
 
@@ -8,21 +8,36 @@
 #include "rulebook/host.h"
 #include "rulebook/run_object.h"
 
-/* ---- records ----------------------------------------------------------------------------------------------------------- */
+/* ---- records
+ * ----------------------------------------------------------------------------------------------------------- */
 
-static void push_cell(lua_State *lua, const struct column *column, const struct cell *cell) {
+static void push_cell(lua_State *lua, const struct column *column, const struct cell *cell)
+{
     switch (column->type) {
-    case CELL_DATE: lua_pushinteger(lua, cell->whole); break;
-    case CELL_TIME: push_time(lua, cell->whole); break;
-    case CELL_NUMBER: lua_pushnumber(lua, decimal_double(cell->text)); break;
-    case CELL_WHOLE: lua_pushinteger(lua, cell->whole); break;
-    case CELL_YES_NO: lua_pushboolean(lua, cell->whole != 0); break;
-    case CELL_WORD: lua_pushstring(lua, column->words[cell->whole]); break;
+    case CELL_DATE:
+        lua_pushinteger(lua, cell->whole);
+        break;
+    case CELL_TIME:
+        push_time(lua, cell->whole);
+        break;
+    case CELL_NUMBER:
+        lua_pushnumber(lua, decimal_double(cell->text));
+        break;
+    case CELL_WHOLE:
+        lua_pushinteger(lua, cell->whole);
+        break;
+    case CELL_YES_NO:
+        lua_pushboolean(lua, cell->whole != 0);
+        break;
+    case CELL_WORD:
+        lua_pushstring(lua, column->words[cell->whole]);
+        break;
     case CELL_WORDS: {
         lua_newtable(lua);
         lua_Integer count = 0;
         for (size_t begin = 0, i = 0; i <= cell->text.size; i++) {
-            if (i < cell->text.size && cell->text.data[i] != ';') continue;
+            if (i < cell->text.size && cell->text.data[i] != ';')
+                continue;
             struct text word = text_trim((struct text){cell->text.data + begin, i - begin});
             if (word.size) {
                 push_text(lua, word);
@@ -32,27 +47,31 @@ static void push_cell(lua_State *lua, const struct column *column, const struct 
         }
         break;
     }
-    default: push_text(lua, cell->text); break;
+    default:
+        push_text(lua, cell->text);
+        break;
     }
 }
 
 /* A column that is absent is nil; one that does not exist is an error that names the nearest. */
-static int absent_column(lua_State *lua) {
+static int absent_column(lua_State *lua)
+{
     const struct record_kind *kind = lua_touserdata(lua, lua_upvalueindex(1));
     const char *name = luaL_checkstring(lua, 2);
-    if (kind_column(kind, text_of(name)) >= 0) return 0;
+    if (kind_column(kind, text_of(name)) >= 0)
+        return 0;
     const char *names[COLUMNS_MOST + 1] = {NULL};
-    for (size_t i = 0; i < kind->column_count; i++) names[i] = kind->columns[i].name;
+    for (size_t i = 0; i < kind->column_count; i++)
+        names[i] = kind->columns[i].name;
     const char *near = text_nearest(text_of(name), names);
-    return luaL_error(lua, "%s have no column '%s'%s%s%s", kind->name, name, near ? ", did you mean '" : "", near ? near : "",
-                      near ? "'?" : "");
+    return luaL_error(lua, "%s have no column '%s'%s%s%s", kind->name, name, near ? ", did you mean '" : "",
+                      near ? near : "", near ? "'?" : "");
 }
 
-static int refuse_write(lua_State *lua) {
-    return luaL_error(lua, "records cannot be written");
-}
+static int refuse_write(lua_State *lua) { return luaL_error(lua, "records cannot be written"); }
 
-static void push_record_metatable(lua_State *lua, const struct record_kind *kind) {
+static void push_record_metatable(lua_State *lua, const struct record_kind *kind)
+{
     lua_createtable(lua, 0, 2);
     lua_pushlightuserdata(lua, (void *)(uintptr_t)kind);
     lua_pushcclosure(lua, absent_column, 1);
@@ -62,10 +81,12 @@ static void push_record_metatable(lua_State *lua, const struct record_kind *kind
 }
 
 static void push_record(lua_State *lua, const struct history *history, const struct record_kind *kind,
-                        const struct record *record, int metatable) {
+                        const struct record *record, int metatable)
+{
     lua_createtable(lua, 0, (int)kind->column_count + 2);
     for (size_t i = 0; i < kind->column_count; i++) {
-        if (!record->cells[i].present) continue;
+        if (!record->cells[i].present)
+            continue;
         push_cell(lua, &kind->columns[i], &record->cells[i]);
         lua_setfield(lua, -2, kind->columns[i].name);
     }
@@ -77,12 +98,14 @@ static void push_record(lua_State *lua, const struct history *history, const str
     lua_setmetatable(lua, -2);
 }
 
-static int api_records(lua_State *lua) {
+static int api_records(lua_State *lua)
+{
     struct host *host = host_of(lua);
     const char *name = luaL_checkstring(lua, 1);
     const struct record_kind *kind = kind_named(text_of(name));
     if (!kind || kind->id == KIND_TESTS || kind->id == KIND_CONTROLS)
-        return luaL_error(lua, kind ? "site.records: use site.runs for %s" : "site.records: there is no kind '%s'", name);
+        return luaL_error(lua, kind ? "site.records: use site.runs for %s" : "site.records: there is no kind '%s'",
+                          name);
     push_record_metatable(lua, kind);
     int metatable = lua_gettop(lua);
     lua_createtable(lua, (int)host->history->record_count[kind->id], 0);
@@ -93,13 +116,16 @@ static int api_records(lua_State *lua) {
     return 1;
 }
 
-/* ---- runs -------------------------------------------------------------------------------------------------------------- */
+/* ---- runs
+ * -------------------------------------------------------------------------------------------------------------- */
 
-static int next_run(lua_State *lua) {
+static int next_run(lua_State *lua)
+{
     struct host *host = host_of(lua);
     struct filter *filter = lua_touserdata(lua, lua_upvalueindex(2));
     uint32_t place = (uint32_t)lua_tointeger(lua, lua_upvalueindex(3));
-    if (!filter_next(host->history, filter, &place)) return 0;
+    if (!filter_next(host->history, filter, &place))
+        return 0;
     lua_pushinteger(lua, (lua_Integer)place + 1);
     lua_replace(lua, lua_upvalueindex(3));
     lua_pushvalue(lua, lua_upvalueindex(4));
@@ -107,7 +133,8 @@ static int next_run(lua_State *lua) {
     return 1;
 }
 
-static int api_runs(lua_State *lua) {
+static int api_runs(lua_State *lua)
+{
     struct host *host = host_of(lua);
     struct filter filter;
     filter_read(lua, host, 1, &filter);
@@ -119,22 +146,27 @@ static int api_runs(lua_State *lua) {
     return 1;
 }
 
-static int api_run(lua_State *lua) {
+static int api_run(lua_State *lua)
+{
     struct host *host = host_of(lua);
     lua_Integer place = luaL_checkinteger(lua, 1);
-    if (place < 0 || (size_t)place >= host->history->run_count) return luaL_error(lua, "site.run: there is no run at this place");
+    if (place < 0 || (size_t)place >= host->history->run_count)
+        return luaL_error(lua, "site.run: there is no run at this place");
     run_object_push(lua, host, (uint32_t)place);
     return 1;
 }
 
-/* ---- settings ---------------------------------------------------------------------------------------------------------- */
+/* ---- settings
+ * ---------------------------------------------------------------------------------------------------------- */
 
-static int api_setting(lua_State *lua) {
+static int api_setting(lua_State *lua)
+{
     struct host *host = host_of(lua);
     const struct method_settings *method = settings_method(host->history->settings, to_text(lua, 1));
     const char *key = luaL_checkstring(lua, 2);
     const struct setting_line *line = method ? settings_line(method, key) : NULL;
-    if (!line) return 0;
+    if (!line)
+        return 0;
     if (decimal_valid(line->value))
         lua_pushnumber(lua, decimal_double(line->value));
     else if (text_is(line->value, "true") || text_is(line->value, "yes"))
@@ -146,7 +178,8 @@ static int api_setting(lua_State *lua) {
     return 1;
 }
 
-static int api_levels(lua_State *lua) {
+static int api_levels(lua_State *lua)
+{
     const struct method_settings *method = settings_method(host_of(lua)->history->settings, to_text(lua, 1));
     lua_newtable(lua);
     for (size_t i = 0; method && i < method->level_count; i++) {
@@ -157,14 +190,17 @@ static int api_levels(lua_State *lua) {
 }
 
 /* site.param(name, method, rule): of this rule, or of another. */
-static int api_param(lua_State *lua) {
+static int api_param(lua_State *lua)
+{
     struct host *host = host_of(lua);
     struct text name = to_text(lua, 1), method = to_text(lua, 2), other = to_text(lua, 3);
     const struct rule *rule = other.data ? rulebook_find(host->book, other) : host->running->rule;
-    if (!rule) return luaL_error(lua, "site.param: there is no rule '%s'", other.data);
+    if (!rule)
+        return luaL_error(lua, "site.param: there is no rule '%s'", other.data);
     const struct method_settings *settings = method.data ? settings_method(host->history->settings, method) : NULL;
     for (size_t p = 0; p < rule->parameter_count; p++) {
-        if (!text_equal(rule->parameters[p].name, name)) continue;
+        if (!text_equal(rule->parameters[p].name, name))
+            continue;
         struct parameter_value value = parameter_in_force(rule, &rule->parameters[p], settings, host->policies, NULL);
         push_parameter(lua, rule->parameters[p].type, &value);
         return 1;
@@ -173,18 +209,24 @@ static int api_param(lua_State *lua) {
 }
 
 /* The greater of percent and absolute. */
-static int api_allowable_error(lua_State *lua) {
+static int api_allowable_error(lua_State *lua)
+{
     const struct method_settings *method = settings_method(host_of(lua)->history->settings, to_text(lua, 1));
     double value = luaL_checknumber(lua, 2), error = -1;
-    if (!method) return 0;
-    if (method->allowable_percent.present) error = method->allowable_percent.number / 100 * fabs(value);
-    if (method->allowable_absolute.present && method->allowable_absolute.number > error) error = method->allowable_absolute.number;
-    if (error < 0) return 0;
+    if (!method)
+        return 0;
+    if (method->allowable_percent.present)
+        error = method->allowable_percent.number / 100 * fabs(value);
+    if (method->allowable_absolute.present && method->allowable_absolute.number > error)
+        error = method->allowable_absolute.number;
+    if (error < 0)
+        return 0;
     lua_pushnumber(lua, error);
     return 1;
 }
 
-static int api_method_of(lua_State *lua) {
+static int api_method_of(lua_State *lua)
+{
     struct host *host = host_of(lua);
     uint32_t analyzer = names_find(host->history->names, to_text(lua, 1));
     uint32_t method = history_method_of(host->history, analyzer, (day_number)luaL_checkinteger(lua, 2));
@@ -192,67 +234,83 @@ static int api_method_of(lua_State *lua) {
     return 1;
 }
 
-static int api_convert(lua_State *lua) {
+static int api_convert(lua_State *lua)
+{
     const struct method_settings *method = settings_method(host_of(lua)->history->settings, to_text(lua, 1));
     struct text unit = to_text(lua, 2);
     double number = luaL_checknumber(lua, 3);
-    if (unit.data && method && !text_equal(unit, method->unit) && !history_convert(method, unit, number, &number)) return 0;
+    if (unit.data && method && !text_equal(unit, method->unit) && !history_convert(method, unit, number, &number))
+        return 0;
     lua_pushnumber(lua, number);
     return 1;
 }
 
-static int api_kept(lua_State *lua) {
+static int api_kept(lua_State *lua)
+{
     const struct record_kind *kind = kind_named(to_text(lua, 1));
-    if (!kind) return luaL_error(lua, "site.kept: there is no such kind");
+    if (!kind)
+        return luaL_error(lua, "site.kept: there is no such kind");
     lua_pushboolean(lua, host_of(lua)->history->kept[kind->id]);
     return 1;
 }
 
-static int api_open_on(lua_State *lua) {
+static int api_open_on(lua_State *lua)
+{
     const struct site_settings *settings = host_of(lua)->history->settings;
     day_number day = (day_number)luaL_checkinteger(lua, 1);
     bool open = settings->open_days >> day_of_week(day) & 1;
-    for (size_t i = 0; i < settings->closed_count; i++) open = open && settings->closed_on[i] != day;
+    for (size_t i = 0; i < settings->closed_count; i++)
+        open = open && settings->closed_on[i] != day;
     lua_pushboolean(lua, open);
     return 1;
 }
 
-static int api_result(lua_State *lua) {
+static int api_result(lua_State *lua)
+{
     struct result result = result_of(to_text(lua, 1));
     if (result.kind == RESULT_WORD)
         lua_pushnil(lua);
     else
         lua_pushnumber(lua, result.number);
     push_text(lua, result.kind == RESULT_WORD ? result.text : (struct text){0});
-    push_text(lua, result.kind == RESULT_BELOW ? TEXT("<") : result.kind == RESULT_ABOVE ? TEXT(">") : (struct text){0});
+    push_text(lua, result.kind == RESULT_BELOW   ? TEXT("<")
+                   : result.kind == RESULT_ABOVE ? TEXT(">")
+                                                 : (struct text){0});
     return 3;
 }
 
-/* ---- the table --------------------------------------------------------------------------------------------------------- */
+/* ---- the table
+ * --------------------------------------------------------------------------------------------------------- */
 
-static void set_text(lua_State *lua, const char *field, struct text text) {
+static void set_text(lua_State *lua, const char *field, struct text text)
+{
     push_text(lua, text);
     lua_setfield(lua, -2, field);
 }
 
-static void set_day(lua_State *lua, const char *field, day_number day) {
+static void set_day(lua_State *lua, const char *field, day_number day)
+{
     push_day(lua, day);
     lua_setfield(lua, -2, field);
 }
 
-static void set_setting(lua_State *lua, const char *field, struct setting_number number) {
-    if (!number.present) return;
+static void set_setting(lua_State *lua, const char *field, struct setting_number number)
+{
+    if (!number.present)
+        return;
     lua_pushnumber(lua, number.number);
     lua_setfield(lua, -2, field);
 }
 
-static void set_place_of(lua_State *lua, struct where where) {
+static void set_place_of(lua_State *lua, struct where where)
+{
     set_text(lua, "file", where.file);
     lua_pushinteger(lua, where.line);
     lua_setfield(lua, -2, "line");
 }
 
-static void push_settings(lua_State *lua, const struct site_settings *settings) {
+static void push_settings(lua_State *lua, const struct site_settings *settings)
+{
     if (settings->has_certificate) {
         lua_newtable(lua);
         set_text(lua, "number", settings->certificate_number);
@@ -298,7 +356,8 @@ static void push_settings(lua_State *lua, const struct site_settings *settings) 
     lua_setfield(lua, -2, "methods");
 }
 
-static void push_refusal(lua_State *lua, const struct history *history, const struct stored_refusal *refusal) {
+static void push_refusal(lua_State *lua, const struct history *history, const struct stored_refusal *refusal)
+{
     lua_newtable(lua);
     set_text(lua, "file", refusal->path);
     lua_pushinteger(lua, refusal->line);
@@ -311,7 +370,8 @@ static void push_refusal(lua_State *lua, const struct history *history, const st
     lua_setfield(lua, -2, "at");
 }
 
-static void push_what_loads_said(lua_State *lua, const struct history *history) {
+static void push_what_loads_said(lua_State *lua, const struct history *history)
+{
     lua_newtable(lua);
     for (size_t i = 0; i < history->file_count; i++) {
         const struct history_file *file = &history->files[i];
@@ -349,7 +409,8 @@ static void push_what_loads_said(lua_State *lua, const struct history *history) 
         push_time(lua, change->at);
         lua_setfield(lua, -2, "at");
         set_day(lua, "loaded_on", change->loaded_on);
-        bool dated = change->kind->event_column >= 0 && change->kind->columns[change->kind->event_column].type == CELL_DATE;
+        bool dated =
+            change->kind->event_column >= 0 && change->kind->columns[change->kind->event_column].type == CELL_DATE;
         lua_pushboolean(lua, dated);
         lua_setfield(lua, -2, "dated");
         lua_seti(lua, -2, (lua_Integer)i + 1);
@@ -357,11 +418,13 @@ static void push_what_loads_said(lua_State *lua, const struct history *history) 
     lua_setfield(lua, -2, "amendments");
 }
 
-void site_push(struct host *host) {
+void site_push(struct host *host)
+{
     static const luaL_Reg functions[] = {
-        {"records", api_records}, {"runs", api_runs},           {"run", api_run},         {"setting", api_setting},
-        {"levels", api_levels},   {"param", api_param},         {"method_of", api_method_of}, {"convert", api_convert},
-        {"allowable_error", api_allowable_error}, {"kept", api_kept},       {"open_on", api_open_on},     {"result", api_result},
+        {"records", api_records},     {"runs", api_runs},       {"run", api_run},
+        {"setting", api_setting},     {"levels", api_levels},   {"param", api_param},
+        {"method_of", api_method_of}, {"convert", api_convert}, {"allowable_error", api_allowable_error},
+        {"kept", api_kept},           {"open_on", api_open_on}, {"result", api_result},
     };
     lua_State *lua = host->lua;
     const struct history *history = host->history;
@@ -375,11 +438,10 @@ void site_push(struct host *host) {
     set_day(lua, "from", host->period.from);
     set_day(lua, "to", host->period.to);
     set_day(lua, "as_of", host->period.as_of);
-    if (history->run_count) set_day(lua, "first_day", history_day(history, history->runs[0].at));
+    if (history->run_count)
+        set_day(lua, "first_day", history_day(history, history->runs[0].at));
     push_settings(lua, history->settings);
     push_what_loads_said(lua, history);
 }
 
-void site_offer(struct host *host) {
-    run_object_offer(host);
-}
+void site_offer(struct host *host) { run_object_offer(host); }

@@ -10,7 +10,8 @@
 #include "stats/tails.h"
 
 /* The list of numbers at an index; a userdata keeps it until the call ends. */
-static const double *read_numbers(lua_State *lua, int index, size_t *count) {
+static const double *read_numbers(lua_State *lua, int index, size_t *count)
+{
     luaL_checktype(lua, index, LUA_TTABLE);
     *count = lua_rawlen(lua, index);
     double *numbers = lua_newuserdatauv(lua, (*count + 1) * sizeof *numbers, 0);
@@ -23,34 +24,43 @@ static const double *read_numbers(lua_State *lua, int index, size_t *count) {
     return numbers;
 }
 
-static int push_unless_nan(lua_State *lua, double number) {
-    if (isnan(number)) return 0;
+static int push_unless_nan(lua_State *lua, double number)
+{
+    if (isnan(number))
+        return 0;
     lua_pushnumber(lua, number);
     return 1;
 }
 
-static int api_mean(lua_State *lua) {
+static int api_mean(lua_State *lua)
+{
     size_t count;
     const double *numbers = read_numbers(lua, 1, &count);
     return push_unless_nan(lua, summary_of(numbers, count).mean);
 }
-static int api_sd(lua_State *lua) {
+static int api_sd(lua_State *lua)
+{
     size_t count;
     const double *numbers = read_numbers(lua, 1, &count);
     return push_unless_nan(lua, summary_of(numbers, count).sd);
 }
-static int api_chi_square_lower(lua_State *lua) {
+static int api_chi_square_lower(lua_State *lua)
+{
     return push_unless_nan(lua, chi_square_lower(luaL_checknumber(lua, 1), luaL_checknumber(lua, 2)));
 }
-static int api_mann_whitney(lua_State *lua) {
+static int api_mann_whitney(lua_State *lua)
+{
     size_t first, second;
     const double *a = read_numbers(lua, 1, &first), *b = read_numbers(lua, 2, &second);
-    if (!first || !second) return 0;
+    if (!first || !second)
+        return 0;
     return push_unless_nan(lua, mann_whitney_normal(a, first, b, second).p);
 }
-static int api_wilson(lua_State *lua) {
+static int api_wilson(lua_State *lua)
+{
     lua_Integer count = luaL_checkinteger(lua, 1), total = luaL_checkinteger(lua, 2);
-    if (count < 0 || count > total || total == 0) return 0;
+    if (count < 0 || count > total || total == 0)
+        return 0;
     struct interval interval = wilson_interval((uint64_t)count, (uint64_t)total);
     lua_pushnumber(lua, interval.low);
     lua_pushnumber(lua, interval.high);
@@ -58,13 +68,15 @@ static int api_wilson(lua_State *lua) {
 }
 
 /* The names of patterns in the list at an index, as a set. */
-static pattern_set read_patterns(lua_State *lua, int index) {
+static pattern_set read_patterns(lua_State *lua, int index)
+{
     pattern_set chosen = 0;
     size_t count = lua_rawlen(lua, index);
     for (size_t i = 1; i <= count; i++) {
         enum pattern pattern;
         lua_geti(lua, index, (lua_Integer)i);
-        if (!pattern_named(to_text(lua, -1), &pattern)) luaL_error(lua, "stats.multirule: no such pattern");
+        if (!pattern_named(to_text(lua, -1), &pattern))
+            luaL_error(lua, "stats.multirule: no such pattern");
         chosen |= PATTERN_BIT(pattern);
         lua_pop(lua, 1);
     }
@@ -72,7 +84,8 @@ static pattern_set read_patterns(lua_State *lua, int index) {
 }
 
 /* A table from the names in the list at an index to their places in it; left on the stack. */
-static void push_places(lua_State *lua, int index) {
+static void push_places(lua_State *lua, int index)
+{
     size_t count = lua_rawlen(lua, index);
     lua_newtable(lua);
     for (size_t i = 1; i <= count; i++) {
@@ -83,7 +96,8 @@ static void push_places(lua_State *lua, int index) {
 }
 
 /* A number for the name at the top, the same for the same name: from the table at `index`, which grows. Replaces it. */
-static void number_name(lua_State *lua, int index, lua_Integer *last) {
+static void number_name(lua_State *lua, int index, lua_Integer *last)
+{
     lua_pushvalue(lua, -1);
     if (lua_gettable(lua, index) == LUA_TNIL) {
         lua_pop(lua, 1);
@@ -95,9 +109,17 @@ static void number_name(lua_State *lua, int index, lua_Integer *last) {
     lua_remove(lua, -2);
 }
 
-enum { MULTIRULE_CONTROLS = 1, MULTIRULE_LEVELS = 2, MULTIRULE_PATTERNS = 3, MULTIRULE_ARRAY, MULTIRULE_PLACES, MULTIRULE_LOTS };
+enum {
+    MULTIRULE_CONTROLS = 1,
+    MULTIRULE_LEVELS = 2,
+    MULTIRULE_PATTERNS = 3,
+    MULTIRULE_ARRAY,
+    MULTIRULE_PLACES,
+    MULTIRULE_LOTS
+};
 
-static void read_control(lua_State *lua, struct multirule_control *control, lua_Integer *lots) {
+static void read_control(lua_State *lua, struct multirule_control *control, lua_Integer *lots)
+{
     int table = lua_gettop(lua);
     lua_getfield(lua, table, "z");
     control->z = luaL_checknumber(lua, -1);
@@ -112,7 +134,8 @@ static void read_control(lua_State *lua, struct multirule_control *control, lua_
     lua_settop(lua, table);
 }
 
-static void push_hit(lua_State *lua, const struct multirule_hit *hit) {
+static void push_hit(lua_State *lua, const struct multirule_hit *hit)
+{
     lua_createtable(lua, 0, 5);
     lua_pushstring(lua, pattern_name(hit->pattern));
     lua_setfield(lua, -2, "pattern");
@@ -127,8 +150,10 @@ static void push_hit(lua_State *lua, const struct multirule_hit *hit) {
 }
 
 /* stats.multirule(controls, levels, patterns) */
-static int api_multirule(lua_State *lua) {
-    for (int i = 1; i <= 3; i++) luaL_checktype(lua, i, LUA_TTABLE);
+static int api_multirule(lua_State *lua)
+{
+    for (int i = 1; i <= 3; i++)
+        luaL_checktype(lua, i, LUA_TTABLE);
     lua_settop(lua, 3);
     size_t count = lua_rawlen(lua, MULTIRULE_CONTROLS), levels = lua_rawlen(lua, MULTIRULE_LEVELS);
     pattern_set chosen = read_patterns(lua, MULTIRULE_PATTERNS);
@@ -151,11 +176,15 @@ static int api_multirule(lua_State *lua) {
     return 1;
 }
 
-void stats_offer(struct host *host) {
+void stats_offer(struct host *host)
+{
     static const luaL_Reg functions[] = {
-        {"wilson", api_wilson},           {"mean", api_mean},
-        {"sd", api_sd},                   {"chi_square_lower", api_chi_square_lower},
-        {"mann_whitney", api_mann_whitney}, {"multirule", api_multirule},
+        {"wilson", api_wilson},
+        {"mean", api_mean},
+        {"sd", api_sd},
+        {"chi_square_lower", api_chi_square_lower},
+        {"mann_whitney", api_mann_whitney},
+        {"multirule", api_multirule},
     };
     for (size_t i = 0; i < sizeof functions / sizeof *functions; i++)
         sandbox_offer_in(host->sandbox, "stats", functions[i].name, functions[i].func, host);

@@ -3,18 +3,18 @@
 
 #include "rulebook/host.h"
 
-struct host *host_of(lua_State *lua) {
-    return lua_touserdata(lua, lua_upvalueindex(1));
-}
+struct host *host_of(lua_State *lua) { return lua_touserdata(lua, lua_upvalueindex(1)); }
 
-void push_text(lua_State *lua, struct text text) {
+void push_text(lua_State *lua, struct text text)
+{
     if (text.data)
         lua_pushlstring(lua, text.data, text.size);
     else
         lua_pushnil(lua);
 }
 
-void push_time(lua_State *lua, moment at) {
+void push_time(lua_State *lua, moment at)
+{
     if (at == MOMENT_ABSENT)
         lua_pushnil(lua);
     else if (moment_had_seconds(at))
@@ -23,35 +23,51 @@ void push_time(lua_State *lua, moment at) {
         lua_pushnumber(lua, (lua_Number)moment_seconds(at));
 }
 
-void push_day(lua_State *lua, day_number day) {
+void push_day(lua_State *lua, day_number day)
+{
     if (day == DAY_ABSENT)
         lua_pushnil(lua);
     else
         lua_pushinteger(lua, day);
 }
 
-void push_fact(lua_State *lua, const struct history *history, int fact, const struct fact *value) {
+void push_fact(lua_State *lua, const struct history *history, int fact, const struct fact *value)
+{
     if (!value->present) {
         lua_pushnil(lua);
         return;
     }
     switch (fact_rows[fact].type) {
-    case FACT_BOOL: lua_pushboolean(lua, value->yes); break;
-    case FACT_NUMBER: lua_pushnumber(lua, value->number); break;
-    case FACT_TIME: push_time(lua, value->whole); break;
-    case FACT_NAME: push_text(lua, names_text(history->names, (uint32_t)value->whole)); break;
-    case FACT_TEXT: push_text(lua, value->text); break;
-    default: lua_pushinteger(lua, value->whole); break;
+    case FACT_BOOL:
+        lua_pushboolean(lua, value->yes);
+        break;
+    case FACT_NUMBER:
+        lua_pushnumber(lua, value->number);
+        break;
+    case FACT_TIME:
+        push_time(lua, value->whole);
+        break;
+    case FACT_NAME:
+        push_text(lua, names_text(history->names, (uint32_t)value->whole));
+        break;
+    case FACT_TEXT:
+        push_text(lua, value->text);
+        break;
+    default:
+        lua_pushinteger(lua, value->whole);
+        break;
     }
 }
 
 /* "1-3s 2-2s" as a list. */
-static void push_words(lua_State *lua, struct text words) {
+static void push_words(lua_State *lua, struct text words)
+{
     lua_newtable(lua);
     lua_Integer count = 0;
     size_t begin = 0;
     for (size_t i = 0; i <= words.size; i++) {
-        if (i < words.size && words.data[i] != ' ' && words.data[i] != ';') continue;
+        if (i < words.size && words.data[i] != ' ' && words.data[i] != ';')
+            continue;
         if (i > begin) {
             lua_pushlstring(lua, words.data + begin, i - begin);
             lua_seti(lua, -2, ++count);
@@ -60,27 +76,39 @@ static void push_words(lua_State *lua, struct text words) {
     }
 }
 
-void push_parameter(lua_State *lua, enum parameter_type type, const struct parameter_value *value) {
+void push_parameter(lua_State *lua, enum parameter_type type, const struct parameter_value *value)
+{
     if (!value->present) {
         lua_pushnil(lua);
         return;
     }
     switch (type) {
-    case PARAMETER_NUMBER: lua_pushnumber(lua, value->number); break;
-    case PARAMETER_YES_NO: lua_pushboolean(lua, value->yes); break;
-    case PARAMETER_TEXT: push_text(lua, value->text); break;
-    case PARAMETER_WORDS: push_words(lua, value->text); break;
+    case PARAMETER_NUMBER:
+        lua_pushnumber(lua, value->number);
+        break;
+    case PARAMETER_YES_NO:
+        lua_pushboolean(lua, value->yes);
+        break;
+    case PARAMETER_TEXT:
+        push_text(lua, value->text);
+        break;
+    case PARAMETER_WORDS:
+        push_words(lua, value->text);
+        break;
     }
 }
 
-moment to_moment(lua_State *lua, int index) {
+moment to_moment(lua_State *lua, int index)
+{
     double seconds = luaL_checknumber(lua, index);
     return moment_make((int64_t)seconds, lua_isinteger(lua, index));
 }
 
-struct text to_text(lua_State *lua, int index) {
+struct text to_text(lua_State *lua, int index)
+{
     size_t size;
-    if (lua_isnoneornil(lua, index)) return (struct text){0};
+    if (lua_isnoneornil(lua, index))
+        return (struct text){0};
     const char *bytes = luaL_checklstring(lua, index, &size);
     return (struct text){bytes, size};
 }

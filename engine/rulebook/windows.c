@@ -6,31 +6,37 @@
 #include "rulebook/filter.h"
 #include "rulebook/host.h"
 
-static int api_earlier(lua_State *lua) {
+static int api_earlier(lua_State *lua)
+{
     moment a = to_moment(lua, 1), b = to_moment(lua, 2);
     lua_pushboolean(lua, moment_compare(a, b) < 0);
     return 1;
 }
 
-static int api_day_of(lua_State *lua) {
+static int api_day_of(lua_State *lua)
+{
     lua_pushinteger(lua, history_day(host_of(lua)->history, to_moment(lua, 1)));
     return 1;
 }
 
-static int api_add_months(lua_State *lua) {
+static int api_add_months(lua_State *lua)
+{
     lua_Integer day = luaL_checkinteger(lua, 1);
     double months = luaL_checknumber(lua, 2);
-    if (day < -1 || day > DAY_LAST + 1 || months < -1200 || months > 1200) return luaL_error(lua, "add_months: out of range");
+    if (day < -1 || day > DAY_LAST + 1 || months < -1200 || months > 1200)
+        return luaL_error(lua, "add_months: out of range");
     lua_pushinteger(lua, day_add_months((day_number)day, (int)months));
     return 1;
 }
 
-static int api_weekday(lua_State *lua) {
+static int api_weekday(lua_State *lua)
+{
     lua_pushinteger(lua, day_of_week((day_number)luaL_checkinteger(lua, 1)) + 1);
     return 1;
 }
 
-static int api_tests(lua_State *lua) {
+static int api_tests(lua_State *lua)
+{
     struct host *host = host_of(lua);
     struct filter filter;
     filter_read(lua, host, 1, &filter);
@@ -44,13 +50,16 @@ static int api_tests(lua_State *lua) {
     return 1;
 }
 
-static uint32_t place_argument(lua_State *lua, const struct history *history) {
+static uint32_t place_argument(lua_State *lua, const struct history *history)
+{
     lua_Integer place = luaL_checkinteger(lua, 1);
-    if (place < 0 || (size_t)place >= history->run_count) luaL_error(lua, "there is no run at this place");
+    if (place < 0 || (size_t)place >= history->run_count)
+        luaL_error(lua, "there is no run at this place");
     return (uint32_t)place;
 }
 
-static int api_next_lot_change(lua_State *lua) {
+static int api_next_lot_change(lua_State *lua)
+{
     const struct history *history = host_of(lua)->history;
     uint32_t next = walk_next_lot_change(history, place_argument(lua, history));
     if (next == NO_RUN)
@@ -60,27 +69,31 @@ static int api_next_lot_change(lua_State *lua) {
     return 1;
 }
 
-static int api_next_code_at(lua_State *lua) {
+static int api_next_code_at(lua_State *lua)
+{
     const struct history *history = host_of(lua)->history;
     push_time(lua, walk_next_code_at(history, place_argument(lua, history)));
     return 1;
 }
 
-static int api_next_daily_at(lua_State *lua) {
+static int api_next_daily_at(lua_State *lua)
+{
     const struct history *history = host_of(lua)->history;
     push_time(lua, walk_next_daily_at(history, place_argument(lua, history)));
     return 1;
 }
 
 /* Is a computed figure above its limit? Within 1e-9 of the limit (absolute at 0) it is met. */
-static int api_beyond(lua_State *lua) {
+static int api_beyond(lua_State *lua)
+{
     double x = luaL_checknumber(lua, 1), limit = luaL_checknumber(lua, 2);
     lua_pushboolean(lua, x > limit + 1e-9 * (limit == 0 ? 1 : fabs(limit)));
     return 1;
 }
 
 /* The number that the finding of the running rule with these fields has, for actions that name it. */
-static int api_finding_number(lua_State *lua) {
+static int api_finding_number(lua_State *lua)
+{
     struct host *host = host_of(lua);
     luaL_checktype(lua, 1, LUA_TTABLE);
     struct finding finding = {.rule = &host->running->rule->text, .site = host->history->settings->site};
@@ -89,8 +102,10 @@ static int api_finding_number(lua_State *lua) {
         finding.subject[i] = to_text(lua, -1);
     }
     struct when when = {.kind = WHEN_NEVER};
-    if (lua_getfield(lua, 1, "at") != LUA_TNIL) when = (struct when){.kind = WHEN_TIME, .at = to_moment(lua, lua_gettop(lua))};
-    if (lua_getfield(lua, 1, "day") != LUA_TNIL) when = (struct when){.kind = WHEN_DAY, .day = (day_number)luaL_checkinteger(lua, -1)};
+    if (lua_getfield(lua, 1, "at") != LUA_TNIL)
+        when = (struct when){.kind = WHEN_TIME, .at = to_moment(lua, lua_gettop(lua))};
+    if (lua_getfield(lua, 1, "day") != LUA_TNIL)
+        when = (struct when){.kind = WHEN_DAY, .day = (day_number)luaL_checkinteger(lua, -1)};
     finding.from = when_text(when, host->arena);
     char number[FINDING_NUMBER_SIZE];
     finding_number(&finding, (struct text){0}, number);
@@ -98,11 +113,18 @@ static int api_finding_number(lua_State *lua) {
     return 1;
 }
 
-void windows_offer(struct host *host) {
+void windows_offer(struct host *host)
+{
     static const luaL_Reg functions[] = {
-        {"earlier", api_earlier},       {"day_of", api_day_of},       {"add_months", api_add_months},
-        {"weekday", api_weekday},       {"tests", api_tests},         {"next_lot_change", api_next_lot_change},
-        {"next_code_at", api_next_code_at}, {"next_daily_at", api_next_daily_at}, {"beyond", api_beyond},
+        {"earlier", api_earlier},
+        {"day_of", api_day_of},
+        {"add_months", api_add_months},
+        {"weekday", api_weekday},
+        {"tests", api_tests},
+        {"next_lot_change", api_next_lot_change},
+        {"next_code_at", api_next_code_at},
+        {"next_daily_at", api_next_daily_at},
+        {"beyond", api_beyond},
         {"finding_number", api_finding_number},
     };
     for (size_t i = 0; i < sizeof functions / sizeof *functions; i++)

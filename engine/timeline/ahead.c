@@ -2,12 +2,14 @@
 /* Looking ahead from a run: where a window of affected tests ends. */
 #include "timeline/walk.h"
 
-static bool known_coded_lot(const struct history *history, const struct run *run) {
+static bool known_coded_lot(const struct history *history, const struct run *run)
+{
     const struct record *lot = history_lot(history, run->lot, run->method, false, 0);
     return lot && record_name(lot, COL(LOTS, code));
 }
 
-uint32_t walk_next_lot_change(const struct history *history, uint32_t place) {
+uint32_t walk_next_lot_change(const struct history *history, uint32_t place)
+{
     const struct run *from = &history->runs[place];
     for (uint32_t i = place + 1; i < history->run_count; i++) {
         const struct run *run = &history->runs[i];
@@ -18,7 +20,8 @@ uint32_t walk_next_lot_change(const struct history *history, uint32_t place) {
     return NO_RUN;
 }
 
-moment walk_next_code_at(const struct history *history, uint32_t place) {
+moment walk_next_code_at(const struct history *history, uint32_t place)
+{
     const struct run *run = &history->runs[place];
     const struct record *lot = history_lot(history, run->lot, run->method, false, 0);
     struct shelf_range range = shelf_find(&history->codes, map_key(run->analyzer, 0, 0, 0, 0));
@@ -29,11 +32,13 @@ moment walk_next_code_at(const struct history *history, uint32_t place) {
     return MOMENT_ABSENT;
 }
 
-moment walk_next_daily_at(const struct history *history, uint32_t place) {
+moment walk_next_daily_at(const struct history *history, uint32_t place)
+{
     const struct run *run = &history->runs[place];
     uint32_t daily = names_find(history->names, TEXT("daily"));
     struct shelf_range range = shelf_find(&history->cleaning, map_key(run->analyzer, daily, 0, 0, 0));
     for (const struct shelf_entry *entry = range.first; daily && entry < range.end; entry++)
-        if (moment_compare(entry->at, run->at) >= 0) return entry->at;
+        if (moment_compare(entry->at, run->at) >= 0)
+            return entry->at;
     return MOMENT_ABSENT;
 }

@@ -2,23 +2,30 @@
 /* What controls and codes say at a run. A bench is one analyzer with one method. */
 #include "timeline/standing.h"
 
-struct bench *bench_of(struct walk *walk, const struct run *run) {
+struct bench *bench_of(struct walk *walk, const struct run *run)
+{
     uint64_t *known = map_at(walk->benches, map_key(run->analyzer, run->method, 0, 0, 0));
-    if (*known) return (struct bench *)(uintptr_t)*known;
+    if (*known)
+        return (struct bench *)(uintptr_t)*known;
     const struct method_settings *method = run_method(walk->history, run);
     size_t levels = method ? method->level_count : 0;
     struct bench *bench = arena_take(walk->arena, sizeof *bench + levels * sizeof *bench->levels);
-    *bench = (struct bench){.analyzer = run->analyzer, .method = run->method, .number = ++walk->bench_count,
-                            .last_coded = NO_RUN, .level_count = levels};
+    *bench = (struct bench){.analyzer = run->analyzer,
+                            .method = run->method,
+                            .number = ++walk->bench_count,
+                            .last_coded = NO_RUN,
+                            .level_count = levels};
     for (size_t i = 0; i < levels; i++)
         bench->levels[i] = (struct level_standing){.last_good = NO_RUN, .last_judged = NO_RUN};
     *known = (uintptr_t)bench;
     return bench;
 }
 
-struct instrument *instrument_of(struct walk *walk, uint32_t analyzer) {
+struct instrument *instrument_of(struct walk *walk, uint32_t analyzer)
+{
     uint64_t *known = map_at(walk->instruments, map_key(analyzer, 0, 0, 0, 0));
-    if (*known) return (struct instrument *)(uintptr_t)*known;
+    if (*known)
+        return (struct instrument *)(uintptr_t)*known;
     struct instrument *instrument = arena_take(walk->arena, sizeof *instrument);
     *instrument = (struct instrument){.analyzer = analyzer, .last_run = NO_RUN, .day = DAY_ABSENT};
     *known = (uintptr_t)instrument;
@@ -27,28 +34,31 @@ struct instrument *instrument_of(struct walk *walk, uint32_t analyzer) {
     return instrument;
 }
 
-static uint64_t level_key(const struct run *run) {
-    return map_key(run->analyzer, run->method, run->level, 0, 0);
-}
+static uint64_t level_key(const struct run *run) { return map_key(run->analyzer, run->method, run->level, 0, 0); }
 
-static void facts_of_control(struct walk *walk, const struct run *run) {
+static void facts_of_control(struct walk *walk, const struct run *run)
+{
     set_name(walk, F_control_lot, run->control_lot);
     set_name(walk, F_level, run->level);
-    if (run->accepted != ACCEPTED_ABSENT) set_yes(walk, F_accepted, run->accepted == ACCEPTED_YES);
+    if (run->accepted != ACCEPTED_ABSENT)
+        set_yes(walk, F_accepted, run->accepted == ACCEPTED_YES);
     if (run->control != CONTROL_UNJUDGED) {
         set_yes(walk, F_control_failed, run->control == CONTROL_FAILED);
         set_yes(walk, F_control_within, run->within);
     }
-    if (!run->method) return;
+    if (!run->method)
+        return;
     set_yes(walk, F_good_later_that_day, run->good_later);
     const uint64_t *last = map_find(walk->last_good, level_key(run));
     set_place(walk, F_last_good, last && *last ? (uint32_t)(*last - 1) : NO_RUN);
 }
 
-static void facts_of_latest_controls(struct walk *walk, const struct bench *bench) {
+static void facts_of_latest_controls(struct walk *walk, const struct bench *bench)
+{
     bool failed = false;
     for (size_t i = 0; i < bench->level_count; i++) {
-        if (!bench->levels[i].failed) continue;
+        if (!bench->levels[i].failed)
+            continue;
         failed = true;
         set_source_run(walk, SOURCE_CONTROLS, bench->levels[i].last_judged);
     }
@@ -56,45 +66,58 @@ static void facts_of_latest_controls(struct walk *walk, const struct bench *benc
 }
 
 /* Each level had a good control on the run's lot (and by its operator, if `operator_` is not 0). */
-static bool good_levels(const struct walk *walk, const struct bench *bench, const struct run *run, uint32_t operator_) {
+static bool good_levels(const struct walk *walk, const struct bench *bench, const struct run *run, uint32_t operator_)
+{
     for (size_t i = 0; i < bench->level_count; i++)
-        if (!map_find(walk->good_on_lot, map_key(bench->number, (uint32_t)i, run->lot, operator_, 0))) return false;
+        if (!map_find(walk->good_on_lot, map_key(bench->number, (uint32_t)i, run->lot, operator_, 0)))
+            return false;
     return true;
 }
 
 /* Keys of good controls on a lot at any analyzer of the site: a bench's number is never 0. */
-static uint64_t site_lot_key(const struct run *run, uint32_t level) {
+static uint64_t site_lot_key(const struct run *run, uint32_t level)
+{
     return map_key(0, level, run->lot, run->method, 0);
 }
 
-static bool lot_good_levels(const struct walk *walk, const struct bench *bench, const struct run *run) {
+static bool lot_good_levels(const struct walk *walk, const struct bench *bench, const struct run *run)
+{
     for (size_t i = 0; i < bench->level_count; i++)
-        if (!map_find(walk->good_on_lot, site_lot_key(run, (uint32_t)i))) return false;
+        if (!map_find(walk->good_on_lot, site_lot_key(run, (uint32_t)i)))
+            return false;
     return true;
 }
 
 /* Is the run coded, and are its lot and the lot's code known? */
-static bool coded_on_known_lot(const struct walk *walk, const struct run *run, const struct record **lot) {
+static bool coded_on_known_lot(const struct walk *walk, const struct run *run, const struct record **lot)
+{
     const struct method_settings *method = run_method(walk->history, run);
-    if (!method || !method->coded) return false;
+    if (!method || !method->coded)
+        return false;
     *lot = history_lot(walk->history, run->lot, run->method, false, 0);
     return *lot && record_name(*lot, COL(LOTS, code));
 }
 
 /* Was the code entered into the run's analyzer after `before` and up to the run? */
-static bool code_entered(const struct walk *walk, const struct run *run, const struct run *before, uint32_t code) {
+static bool code_entered(const struct walk *walk, const struct run *run, const struct run *before, uint32_t code)
+{
     struct shelf_range range = shelf_find(&walk->history->codes, map_key(run->analyzer, 0, 0, 0, 0));
     for (const struct shelf_entry *entry = range.end; entry-- > range.first;) {
-        if (moment_compare(entry->at, run->at) > 0) continue;
-        if (moment_seconds(entry->at) / 60 < moment_seconds(before->at) / 60) return false;
-        if (moment_compare(entry->at, before->at) > 0 && record_name(entry->record, COL(CODES, code)) == code) return true;
+        if (moment_compare(entry->at, run->at) > 0)
+            continue;
+        if (moment_seconds(entry->at) / 60 < moment_seconds(before->at) / 60)
+            return false;
+        if (moment_compare(entry->at, before->at) > 0 && record_name(entry->record, COL(CODES, code)) == code)
+            return true;
     }
     return false;
 }
 
-static void facts_of_code_change(struct walk *walk, const struct bench *bench, const struct run *run) {
+static void facts_of_code_change(struct walk *walk, const struct bench *bench, const struct run *run)
+{
     const struct record *lot, *lot_before;
-    if (!coded_on_known_lot(walk, run, &lot) || bench->last_coded == NO_RUN) return;
+    if (!coded_on_known_lot(walk, run, &lot) || bench->last_coded == NO_RUN)
+        return;
     const struct run *before = &walk->history->runs[bench->last_coded];
     lot_before = history_lot(walk->history, before->lot, before->method, false, 0);
     uint32_t code = record_name(lot, COL(LOTS, code));
@@ -103,32 +126,43 @@ static void facts_of_code_change(struct walk *walk, const struct bench *bench, c
     set_yes(walk, F_code_changed, changed && code_entered(walk, run, before, code));
 }
 
-void facts_of_bench(struct walk *walk, const struct bench *bench, const struct run *run, uint32_t place) {
+void facts_of_bench(struct walk *walk, const struct bench *bench, const struct run *run, uint32_t place)
+{
     (void)place;
-    if (run->is_control) facts_of_control(walk, run);
-    if (!run->method) return;
+    if (run->is_control)
+        facts_of_control(walk, run);
+    if (!run->method)
+        return;
     facts_of_code_change(walk, bench, run);
     const struct method_settings *method = run_method(walk->history, run);
-    if (!method || !method->has_controls) return;
+    if (!method || !method->has_controls)
+        return;
     set_yes(walk, F_lot_good_levels, lot_good_levels(walk, bench, run));
-    if (run->is_control) return;
+    if (run->is_control)
+        return;
     facts_of_latest_controls(walk, bench);
     set_yes(walk, F_good_on_lot, good_levels(walk, bench, run, 0));
     set_yes(walk, F_good_by_operator, good_levels(walk, bench, run, run->operator_));
 }
 
-static void take_control(struct walk *walk, struct bench *bench, const struct run *run, uint32_t place) {
-    if (run->control == CONTROL_UNJUDGED) return;
+static void take_control(struct walk *walk, struct bench *bench, const struct run *run, uint32_t place)
+{
+    if (run->control == CONTROL_UNJUDGED)
+        return;
     bool good = run->control == CONTROL_GOOD;
-    if (good) *map_at(walk->last_good, level_key(run)) = place + 1;
-    if (run->method_index == NO_METHOD) return;
+    if (good)
+        *map_at(walk->last_good, level_key(run)) = place + 1;
+    if (run->method_index == NO_METHOD)
+        return;
     const uint32_t *levels = walk->history->method_names[run->method_index].levels;
     for (size_t i = 0; i < bench->level_count; i++) {
-        if (levels[i] != run->level) continue;
+        if (levels[i] != run->level)
+            continue;
         struct level_standing *level = &bench->levels[i];
         level->failed = !good;
         level->last_judged = place;
-        if (!good) continue;
+        if (!good)
+            continue;
         level->last_good = place;
         level->tests_before_good = bench->tests;
         *map_at(walk->good_on_lot, site_lot_key(run, (uint32_t)i)) = place + 1;
@@ -137,10 +171,13 @@ static void take_control(struct walk *walk, struct bench *bench, const struct ru
     }
 }
 
-void bench_take(struct walk *walk, struct bench *bench, const struct run *run, uint32_t place) {
+void bench_take(struct walk *walk, struct bench *bench, const struct run *run, uint32_t place)
+{
     const struct record *lot;
-    if (run->method && coded_on_known_lot(walk, run, &lot)) bench->last_coded = place;
-    if (!run->method) return;
+    if (run->method && coded_on_known_lot(walk, run, &lot))
+        bench->last_coded = place;
+    if (!run->method)
+        return;
     if (run->is_control)
         take_control(walk, bench, run, place);
     else

@@ -2,10 +2,12 @@
 /* Cleaning: a run against each periodic task of its method; an analyzer's testing day against its daily entries. */
 #include "timeline/standing.h"
 
-void walk_tasks(struct walk *walk, const struct run *run) {
+void walk_tasks(struct walk *walk, const struct run *run)
+{
     const struct history *history = walk->history;
     const struct method_settings *method = run_method(history, run);
-    if (!method) return;
+    if (!method)
+        return;
     for (size_t i = 0; i < method->task_count; i++) {
         uint32_t task = history->method_names[run->method_index].tasks[i];
         struct shelf_range range = shelf_find(&history->cleaning, map_key(run->analyzer, task, 0, 0, 0));
@@ -23,13 +25,15 @@ void walk_tasks(struct walk *walk, const struct run *run) {
     set_source(walk, SOURCE_CLEANING, NULL);
 }
 
-void walk_day(struct walk *walk, const struct instrument *instrument) {
+void walk_day(struct walk *walk, const struct instrument *instrument)
+{
     const struct history *history = walk->history;
     const struct run *last = &history->runs[instrument->last_run];
     struct shelf_range range = shelf_find(&history->cleaning, map_key(instrument->analyzer, walk->daily, 0, 0, 0));
     bool any = false, after = false;
     for (const struct shelf_entry *entry = range.first; walk->daily && entry < range.end; entry++) {
-        if (history_day(history, entry->at) != instrument->day) continue;
+        if (history_day(history, entry->at) != instrument->day)
+            continue;
         any = true;
         set_source(walk, SOURCE_CLEANING, entry->record);
         after = after || moment_compare(entry->at, last->at) >= 0;

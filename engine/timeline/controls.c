@@ -1,14 +1,12 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Is a control good? Its result must lie within its lot's limits for that level (low to high, one side may be open; else
- * mean ± limit_sd times sd; a word must be the word in `low`), and it must not be marked as not accepted. */
+/* Is a control good? Its result must lie within its lot's limits for that level (low to high, one side may be open;
+ * else mean ± limit_sd times sd; a word must be the word in `low`), and it must not be marked as not accepted. */
 #include <math.h>
 
 #include "timeline/history.h"
 
 /* Computed limits are met within 1e-9 of the limit; written ones exactly. */
-static double slack(double limit) {
-    return limit == 0 ? 1e-9 : 1e-9 * fabs(limit);
-}
+static double slack(double limit) { return limit == 0 ? 1e-9 : 1e-9 * fabs(limit); }
 
 struct limits {
     bool has_low, has_high, computed;
@@ -17,7 +15,8 @@ struct limits {
 };
 
 /* False: the row gives no limits. */
-static bool limits_of(const struct record *lot, const struct method_settings *method, struct limits *out) {
+static bool limits_of(const struct record *lot, const struct method_settings *method, struct limits *out)
+{
     const struct cell *low = record_cell(lot, COL(LOTS, low)), *high = record_cell(lot, COL(LOTS, high));
     const struct cell *mean = record_cell(lot, COL(LOTS, mean)), *sd = record_cell(lot, COL(LOTS, sd));
     *out = (struct limits){0};
@@ -27,48 +26,64 @@ static bool limits_of(const struct record *lot, const struct method_settings *me
             out->word = low->text;
             return true;
         }
-        *out = (struct limits){.has_low = low->present, .has_high = high->present, .low = least.number, .high = most.number};
+        *out = (struct limits){
+            .has_low = low->present, .has_high = high->present, .low = least.number, .high = most.number};
         return true;
     }
-    if (!mean->present || !sd->present || !method) return false;
+    if (!mean->present || !sd->present || !method)
+        return false;
     double centre = decimal_double(mean->text), width = method->limit_sd.number * decimal_double(sd->text);
-    *out = (struct limits){.has_low = true, .has_high = true, .computed = true, .low = centre - width, .high = centre + width};
+    *out = (struct limits){
+        .has_low = true, .has_high = true, .computed = true, .low = centre - width, .high = centre + width};
     return true;
 }
 
-static bool within(const struct run *run, const struct limits *limits) {
-    if (limits->word.data) return run->result_kind == RESULT_WORD && text_equal(run_result(run), limits->word);
+static bool within(const struct run *run, const struct limits *limits)
+{
+    if (limits->word.data)
+        return run->result_kind == RESULT_WORD && text_equal(run_result(run), limits->word);
     double low = limits->low - (limits->computed ? slack(limits->low) : 0);
     double high = limits->high + (limits->computed ? slack(limits->high) : 0);
     switch ((enum result_kind)run->result_kind) {
-    case RESULT_NUMBER: return (!limits->has_low || run->number >= low) && (!limits->has_high || run->number <= high);
-    case RESULT_BELOW: return !limits->has_low && run->number <= high;
-    case RESULT_ABOVE: return !limits->has_high && run->number >= low;
-    default: return false;
+    case RESULT_NUMBER:
+        return (!limits->has_low || run->number >= low) && (!limits->has_high || run->number <= high);
+    case RESULT_BELOW:
+        return !limits->has_low && run->number <= high;
+    case RESULT_ABOVE:
+        return !limits->has_high && run->number >= low;
+    default:
+        return false;
     }
 }
 
-static void judge(const struct history *history, struct run *run) {
+static void judge(const struct history *history, struct run *run)
+{
     struct limits limits;
-    const struct record *lot = run->method ? history_lot(history, run->control_lot, run->method, true, run->level) : NULL;
+    const struct record *lot =
+        run->method ? history_lot(history, run->control_lot, run->method, true, run->level) : NULL;
     run->control = CONTROL_UNJUDGED;
-    if (!lot || !limits_of(lot, run_method(history, run), &limits)) return;
+    if (!lot || !limits_of(lot, run_method(history, run), &limits))
+        return;
     run->within = within(run, &limits);
     run->control = run->within && run->accepted != ACCEPTED_NO ? CONTROL_GOOD : CONTROL_FAILED;
 }
 
-void history_judge_controls(struct history *history) {
+void history_judge_controls(struct history *history)
+{
     for (size_t i = 0; i < history->run_count; i++)
-        if (history->runs[i].is_control) judge(history, &history->runs[i]);
+        if (history->runs[i].is_control)
+            judge(history, &history->runs[i]);
 
     /* Backwards: the day of the next good control of each analyzer, method and level. */
     AUTO(map) next_good = map_new();
     for (size_t i = history->run_count; i-- > 0;) {
         struct run *run = &history->runs[i];
-        if (!run->is_control || !run->method) continue;
+        if (!run->is_control || !run->method)
+            continue;
         uint64_t *day = map_at(next_good, map_key(run->analyzer, run->method, run->level, 0, 0));
         uint64_t today = (uint64_t)history_day(history, run->at) + 2; /* 0: none yet; a night's day may be -1 */
         run->good_later = *day == today;
-        if (run->control == CONTROL_GOOD) *day = today;
+        if (run->control == CONTROL_GOOD)
+            *day = today;
     }
 }

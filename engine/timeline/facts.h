@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Facts: what is known at an event of the time line. The table is facts.def; the walk computes them and nothing else does. */
+/* Facts: what is known at an event of the time line. The table is facts.def; the walk computes them and nothing else
+ * does. */
 #ifndef ASSIZE_TIMELINE_FACTS_H
 #define ASSIZE_TIMELINE_FACTS_H
 
@@ -20,14 +21,37 @@ enum fact_type {
     FACT_PLACE, /* a place on the time line: the number of a run */
 };
 
-enum fact_scope { /* the events of the time line; a fact of scope RUN, TEST or CONTROL stands in all that a run brings */
-    SCOPE_ANY, SCOPE_RUN, SCOPE_TEST, SCOPE_CONTROL, SCOPE_CLAUSE, SCOPE_TASK, SCOPE_LOT, SCOPE_DAY, SCOPE_ENTRY, SCOPE_PAIR,
+enum fact_scope { /* the events of the time line; a fact of scope RUN, TEST or CONTROL stands in all that a run brings
+                   */
+                  SCOPE_ANY,
+                  SCOPE_RUN,
+                  SCOPE_TEST,
+                  SCOPE_CONTROL,
+                  SCOPE_CLAUSE,
+                  SCOPE_TASK,
+                  SCOPE_LOT,
+                  SCOPE_DAY,
+                  SCOPE_ENTRY,
+                  SCOPE_PAIR,
 };
 
 enum fact_source { /* where the record behind a fact stands */
-    SOURCE_NONE, SOURCE_SITE, SOURCE_METHOD, SOURCE_RUN, SOURCE_OPERATORS, SOURCE_ANALYZERS, SOURCE_LOTS, SOURCE_OPENINGS,
-    SOURCE_CONTROL_LOTS, SOURCE_CODES, SOURCE_CONTROLS, SOURCE_CLEANING, SOURCE_TRAINING, SOURCE_MAINTENANCE,
-    SOURCE_LOT_CHECKS, SOURCE_COUNT,
+                   SOURCE_NONE,
+                   SOURCE_SITE,
+                   SOURCE_METHOD,
+                   SOURCE_RUN,
+                   SOURCE_OPERATORS,
+                   SOURCE_ANALYZERS,
+                   SOURCE_LOTS,
+                   SOURCE_OPENINGS,
+                   SOURCE_CONTROL_LOTS,
+                   SOURCE_CODES,
+                   SOURCE_CONTROLS,
+                   SOURCE_CLEANING,
+                   SOURCE_TRAINING,
+                   SOURCE_MAINTENANCE,
+                   SOURCE_LOT_CHECKS,
+                   SOURCE_COUNT,
 };
 
 enum fact_id {
@@ -46,8 +70,8 @@ struct fact_row {
 };
 
 extern const struct fact_row fact_rows[FACT_COUNT];
-int fact_named(const char *name);                      /* -1 if there is none */
-const char *const *fact_names(void);                   /* NULL at its end, for text_nearest */
+int fact_named(const char *name);    /* -1 if there is none */
+const char *const *fact_names(void); /* NULL at its end, for text_nearest */
 const char *fact_type_name(enum fact_type type);
 const char *fact_scope_name(enum fact_scope scope);
 

@@ -1,10 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* A site's history in memory, as of a day: its runs in one packed array in the order of the time line, its other records on
- * shelves. Made once, then only read; the walk allocates nothing per run. About 150 bytes a run, freed site by site, so
- * memory does not grow with the number of sites.
+/* A site's history in memory, as of a day: its runs in one packed array in the order of the time line, its other
+ * records on shelves. Made once, then only read; the walk allocates nothing per run. About 150 bytes a run, freed site
+ * by site, so memory does not grow with the number of sites.
  *
- * Rows come from the store (history_read) or one by one (examples in rule files). Records dated after as-of are left out, and
- * later cells after it count as absent. Texts belong to the history's arena, names to the store's table. */
+ * Rows come from the store (history_read) or one by one (examples in rule files). Records dated after as-of are left
+ * out, and later cells after it count as absent. Texts belong to the history's arena, names to the store's table. */
 #ifndef ASSIZE_TIMELINE_HISTORY_H
 #define ASSIZE_TIMELINE_HISTORY_H
 
@@ -29,7 +29,7 @@ enum control_state {
 };
 enum accepted { ACCEPTED_ABSENT, ACCEPTED_NO, ACCEPTED_YES };
 
-struct run { /* a patient test or a control */
+struct run {                                                        /* a patient test or a control */
     moment at, collected_at, reported_at, notified_at, recorded_at; /* MOMENT_ABSENT */
     int64_t sequence;
     double number;     /* of a number, and the N of <N and >N; in the method's unit where that could be had */
@@ -39,11 +39,11 @@ struct run { /* a patient test or a control */
     uint16_t specimen_at, result_at; /* where they begin in `words` */
     uint16_t method_index;           /* of settings->methods, or NO_METHOD */
     uint8_t is_control : 1, has_sequence : 1, noted : 1, converted : 1, other_unit : 1;
-    uint8_t within : 1;          /* a control within its limits, whatever its mark */
-    uint8_t good_later : 1;      /* a good control of its level follows in its testing day */
-    uint8_t result_kind;         /* enum result_kind */
-    uint8_t accepted;            /* enum accepted */
-    uint8_t control;             /* enum control_state */
+    uint8_t within : 1;     /* a control within its limits, whatever its mark */
+    uint8_t good_later : 1; /* a good control of its level follows in its testing day */
+    uint8_t result_kind;    /* enum result_kind */
+    uint8_t accepted;       /* enum accepted */
+    uint8_t control;        /* enum control_state */
 };
 
 struct history_file {
@@ -71,7 +71,8 @@ struct history {
     struct run *controls; /* while rows come in: runs holds the tests, this the controls */
     size_t run_capacity, control_capacity;
 
-    struct record *records[KIND_COUNT]; /* in the order of their time, then file and line; of KIND_TESTS and _CONTROLS none */
+    struct record
+        *records[KIND_COUNT]; /* in the order of their time, then file and line; of KIND_TESTS and _CONTROLS none */
     size_t record_count[KIND_COUNT], record_capacity[KIND_COUNT];
 
     struct history_file *files; /* by path */
@@ -87,16 +88,16 @@ struct history {
     struct map *path_ranks; /* name of a path -> rank */
 
     /* Shelves. Keys: map_key of the ids in the order named; `use` 0 reagent, 1 control. */
-    struct shelf operators;   /* operator */
-    struct shelf analyzers;   /* analyzer, method */
+    struct shelf operators;     /* operator */
+    struct shelf analyzers;     /* analyzer, method */
     struct shelf analyzer_rows; /* analyzer */
-    struct shelf lots;        /* lot, method, use, level */
-    struct shelf openings;    /* lot */
-    struct shelf codes;       /* analyzer */
-    struct shelf cleaning;    /* analyzer, task */
-    struct shelf training;    /* operator, method */
-    struct shelf maintenance; /* analyzer, place of the event in its column's list */
-    struct shelf lot_checks;  /* new lot, method */
+    struct shelf lots;          /* lot, method, use, level */
+    struct shelf openings;      /* lot */
+    struct shelf codes;         /* analyzer */
+    struct shelf cleaning;      /* analyzer, task */
+    struct shelf training;      /* operator, method */
+    struct shelf maintenance;   /* analyzer, place of the event in its column's list */
+    struct shelf lot_checks;    /* new lot, method */
 };
 
 struct history *history_new(const struct site_settings *settings, struct names *names, day_number as_of);
@@ -113,7 +114,8 @@ void history_ready(struct history *history);
 bool history_read(struct history **out, struct store *store, const struct site_settings *settings, day_number as_of,
                   struct fault *fault);
 
-/* ---- looking things up ------------------------------------------------------------------------------------------------ */
+/* ---- looking things up
+ * ------------------------------------------------------------------------------------------------ */
 
 static inline struct text run_test(const struct run *run) { return text_of(run->words); }
 static inline struct text run_specimen(const struct run *run) { return text_of(run->words + run->specimen_at); }
@@ -122,22 +124,25 @@ static inline struct text run_result(const struct run *run) { return text_of(run
 const struct method_settings *run_method(const struct history *history, const struct run *run); /* NULL */
 day_number history_day(const struct history *history, moment at);
 struct text history_path(const struct history *history, uint32_t file);
-const struct record *history_lot(const struct history *history, uint32_t lot, uint32_t method, bool control, uint32_t level);
+const struct record *history_lot(const struct history *history, uint32_t lot, uint32_t method, bool control,
+                                 uint32_t level);
 
 static inline const struct cell *record_cell(const struct record *record, int column) { return &record->cells[column]; }
-static inline day_number record_day(const struct record *record, int column) {
+static inline day_number record_day(const struct record *record, int column)
+{
     return record->cells[column].present ? (day_number)record->cells[column].whole : DAY_ABSENT;
 }
-static inline uint32_t record_name(const struct record *record, int column) {
+static inline uint32_t record_name(const struct record *record, int column)
+{
     return record->cells[column].present ? (uint32_t)record->cells[column].whole : 0;
 }
 
-/* The method that a row without one belongs to: the only one among the analyzer's rows in service that day, else the only
- * one among all its rows, else 0. */
+/* The method that a row without one belongs to: the only one among the analyzer's rows in service that day, else the
+ * only one among all its rows, else 0. */
 uint32_t history_method_of(const struct history *history, uint32_t analyzer, day_number day);
 
-/* A number recorded in one of the method's also_units, in the method's own unit, rounded to ten digits so that a limit is met
- * as exactly as it was written; false if the unit is not one of them. */
+/* A number recorded in one of the method's also_units, in the method's own unit, rounded to ten digits so that a limit
+ * is met as exactly as it was written; false if the unit is not one of them. */
 bool history_convert(const struct method_settings *method, struct text unit, double number, double *out);
 
 /* Fills control, within and good_later of all controls; called by history_ready. (controls.c) */

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Runs that follow each other by an analyzer's counter. The counter's era ends at a replacement of the analyzer, or where in
- * time order the number falls by more than 1000. */
+/* Runs that follow each other by an analyzer's counter. The counter's era ends at a replacement of the analyzer, or
+ * where in time order the number falls by more than 1000. */
 #include <stdlib.h>
 
 #include "timeline/standing.h"
@@ -12,29 +12,37 @@ struct counted {
 
 enum { REPLACEMENT = 1, /* place of the word in maintenance.event */ COUNTER_FALL = 1000 };
 
-static int by_number(const void *a, const void *b) {
+static int by_number(const void *a, const void *b)
+{
     const struct counted *x = a, *y = b;
-    if (x->analyzer != y->analyzer) return x->analyzer < y->analyzer ? -1 : 1;
-    if (x->era != y->era) return x->era < y->era ? -1 : 1;
-    if (x->sequence != y->sequence) return x->sequence < y->sequence ? -1 : 1;
+    if (x->analyzer != y->analyzer)
+        return x->analyzer < y->analyzer ? -1 : 1;
+    if (x->era != y->era)
+        return x->era < y->era ? -1 : 1;
+    if (x->sequence != y->sequence)
+        return x->sequence < y->sequence ? -1 : 1;
     return x->run < y->run ? -1 : 1;
 }
 
-static bool replaced_between(const struct history *history, const struct run *before, const struct run *run) {
+static bool replaced_between(const struct history *history, const struct run *before, const struct run *run)
+{
     struct shelf_range range = shelf_find(&history->maintenance, map_key(run->analyzer, REPLACEMENT, 0, 0, 0));
     for (const struct shelf_entry *entry = range.first; entry < range.end; entry++)
-        if (moment_compare(entry->at, before->at) > 0 && moment_compare(entry->at, run->at) <= 0) return true;
+        if (moment_compare(entry->at, before->at) > 0 && moment_compare(entry->at, run->at) <= 0)
+            return true;
     return false;
 }
 
 /* All runs with a number, each with the era it belongs to; in time order. */
-static struct counted *count_runs(const struct history *history, size_t *count) {
+static struct counted *count_runs(const struct history *history, size_t *count)
+{
     struct counted *all = memory_resize(NULL, history->run_count + 1, sizeof *all);
     AUTO(map) latest = map_new(); /* analyzer -> index in `all` + 1 */
     *count = 0;
     for (uint32_t i = 0; i < history->run_count; i++) {
         const struct run *run = &history->runs[i];
-        if (!run->has_sequence) continue;
+        if (!run->has_sequence)
+            continue;
         uint64_t *before = map_at(latest, map_key(run->analyzer, 0, 0, 0, 0));
         uint32_t era = 0;
         if (*before) {
@@ -54,13 +62,16 @@ struct refused_number {
     int64_t sequence;
 };
 
-static int by_refused(const void *a, const void *b) {
+static int by_refused(const void *a, const void *b)
+{
     const struct refused_number *x = a, *y = b;
-    if (x->sequence != y->sequence) return x->sequence < y->sequence ? -1 : 1;
+    if (x->sequence != y->sequence)
+        return x->sequence < y->sequence ? -1 : 1;
     return x->analyzer < y->analyzer ? -1 : x->analyzer > y->analyzer;
 }
 
-static struct refused_number *refused_numbers(const struct history *history, size_t *count) {
+static struct refused_number *refused_numbers(const struct history *history, size_t *count)
+{
     struct refused_number *all = memory_resize(NULL, history->refusal_count + 1, sizeof *all);
     *count = 0;
     for (size_t i = 0; i < history->refusal_count; i++)
@@ -71,17 +82,20 @@ static struct refused_number *refused_numbers(const struct history *history, siz
 }
 
 static int64_t missing_between(const struct counted *a, const struct counted *b, const struct refused_number *refused,
-                               size_t refused_count) {
+                               size_t refused_count)
+{
     int64_t missing = b->sequence - a->sequence - 1, last = a->sequence;
     for (size_t i = 0; missing > 0 && i < refused_count && refused[i].sequence < b->sequence; i++) {
-        if (refused[i].sequence <= last || (refused[i].analyzer && refused[i].analyzer != a->analyzer)) continue;
+        if (refused[i].sequence <= last || (refused[i].analyzer && refused[i].analyzer != a->analyzer))
+            continue;
         last = refused[i].sequence;
         missing--;
     }
     return missing < 0 ? 0 : missing;
 }
 
-static void walk_pair(struct walk *walk, const struct counted *a, const struct counted *b, int64_t missing) {
+static void walk_pair(struct walk *walk, const struct counted *a, const struct counted *b, int64_t missing)
+{
     const struct history *history = walk->history;
     const struct run *lower = &history->runs[a->run], *higher = &history->runs[b->run];
     walk->event.at = higher->at;
@@ -100,13 +114,15 @@ static void walk_pair(struct walk *walk, const struct counted *a, const struct c
     emit(walk, SCOPE_PAIR);
 }
 
-void walk_pairs(struct walk *walk) {
+void walk_pairs(struct walk *walk)
+{
     size_t count, refused_count;
     struct counted *all = count_runs(walk->history, &count);
     struct refused_number *refused = refused_numbers(walk->history, &refused_count);
     qsort(all, count, sizeof *all, by_number);
     for (size_t i = 1; i < count; i++) {
-        if (all[i].analyzer != all[i - 1].analyzer || all[i].era != all[i - 1].era) continue;
+        if (all[i].analyzer != all[i - 1].analyzer || all[i].era != all[i - 1].era)
+            continue;
         walk_pair(walk, &all[i - 1], &all[i], missing_between(&all[i - 1], &all[i], refused, refused_count));
     }
     memory_free(refused);

@@ -2,31 +2,34 @@
 /* What the site's other records say at a run: certificate, operator, analyzer, lot, result. */
 #include "timeline/standing.h"
 
-static uint64_t key(uint32_t a, uint32_t b) {
-    return map_key(a, b, 0, 0, 0);
-}
+static uint64_t key(uint32_t a, uint32_t b) { return map_key(a, b, 0, 0, 0); }
 
-static const struct record *only(struct shelf_range range) {
+static const struct record *only(struct shelf_range range)
+{
     return range.first == range.end ? NULL : range.first->record;
 }
 
-static void facts_of_site(struct walk *walk, const struct run *run) {
+static void facts_of_site(struct walk *walk, const struct run *run)
+{
     const struct site_settings *site = walk->history->settings;
     if (site->has_certificate) {
         set_day(walk, F_certificate_issued_on, site->certificate_issued_on);
         set_day(walk, F_certificate_expires_on, site->certificate_expires_on);
     }
-    if (!run->method) return;
+    if (!run->method)
+        return;
     struct text name = names_text(walk->history->names, run->method);
     bool on_menu = false;
-    for (size_t i = 0; i < site->menu_count; i++) on_menu = on_menu || text_equal(site->menu[i], name);
+    for (size_t i = 0; i < site->menu_count; i++)
+        on_menu = on_menu || text_equal(site->menu[i], name);
     const struct method_settings *method = run_method(walk->history, run);
     set_yes(walk, F_on_menu, on_menu);
     set_yes(walk, F_waived, method && method->waived);
 }
 
 /* Assessments are on the shelf by day; the worst of a day counts. */
-static void facts_of_training(struct walk *walk, const struct run *run) {
+static void facts_of_training(struct walk *walk, const struct run *run)
+{
     struct shelf_range range = shelf_find(&walk->history->training, key(run->operator_, run->method));
     day_number day = walk->event.day, latest = DAY_ABSENT, passed = DAY_ABSENT, trained = DAY_ABSENT;
     bool failed = false, passed_initial = false;
@@ -38,7 +41,8 @@ static void facts_of_training(struct walk *walk, const struct run *run) {
         failed = (held == latest && failed) || !pass;
         latest = held;
         behind = entry->record;
-        if (pass && initial && trained == DAY_ABSENT) trained = held;
+        if (pass && initial && trained == DAY_ABSENT)
+            trained = held;
         if (pass) {
             passed_initial = initial && (held != passed || passed_initial);
             passed = held;
@@ -47,12 +51,15 @@ static void facts_of_training(struct walk *walk, const struct run *run) {
     set_day(walk, F_trained_on, trained);
     set_day(walk, F_assessed_on, latest);
     set_day(walk, F_passed_on, passed);
-    if (latest != DAY_ABSENT) set_yes(walk, F_assessment_failed, failed);
-    if (passed != DAY_ABSENT) set_yes(walk, F_passed_initial, passed_initial);
+    if (latest != DAY_ABSENT)
+        set_yes(walk, F_assessment_failed, failed);
+    if (passed != DAY_ABSENT)
+        set_yes(walk, F_passed_initial, passed_initial);
     set_source(walk, SOURCE_TRAINING, behind);
 }
 
-static void facts_of_operator(struct walk *walk, const struct run *run) {
+static void facts_of_operator(struct walk *walk, const struct run *run)
+{
     const struct record *operator_ = only(shelf_find(&walk->history->operators, key(run->operator_, 0)));
     set_yes(walk, F_operator_known, operator_ != NULL);
     set_source(walk, SOURCE_OPERATORS, operator_);
@@ -60,15 +67,18 @@ static void facts_of_operator(struct walk *walk, const struct run *run) {
         set_day(walk, F_operator_started_on, record_day(operator_, COL(OPERATORS, started_on)));
         set_day(walk, F_operator_left_on, record_day(operator_, COL(OPERATORS, left_on)));
     }
-    if (!run->method) return;
+    if (!run->method)
+        return;
     const struct method_settings *method = run_method(walk->history, run);
     set_yes(walk, F_initial_asked, !method || method->competency_initial);
     facts_of_training(walk, run);
 }
 
-static void facts_of_analyzer(struct walk *walk, const struct run *run) {
+static void facts_of_analyzer(struct walk *walk, const struct run *run)
+{
     const struct history *history = walk->history;
-    const struct record *row = run->method ? only(shelf_find(&history->analyzers, key(run->analyzer, run->method))) : NULL;
+    const struct record *row =
+        run->method ? only(shelf_find(&history->analyzers, key(run->analyzer, run->method))) : NULL;
     set_yes(walk, F_analyzer_known, row != NULL);
     set_source(walk, SOURCE_ANALYZERS, row);
     if (row) {
@@ -85,25 +95,30 @@ static void facts_of_analyzer(struct walk *walk, const struct run *run) {
     enum { CLOCK_CHECK = 6 }; /* place of the word in maintenance.event; test_walk asserts it */
     const struct shelf_entry *check =
         shelf_latest(shelf_find(&history->maintenance, key(run->analyzer, CLOCK_CHECK)), run->at);
-    if (check) set_time(walk, F_clock_checked_at, check->at);
+    if (check)
+        set_time(walk, F_clock_checked_at, check->at);
     set_source(walk, SOURCE_MAINTENANCE, check ? check->record : NULL);
 }
 
-static void facts_of_control_lot(struct walk *walk, const struct run *run) {
+static void facts_of_control_lot(struct walk *walk, const struct run *run)
+{
     const struct record *lot = history_lot(walk->history, run->control_lot, run->method, true, run->level);
     set_source(walk, SOURCE_CONTROL_LOTS, lot);
-    if (!lot) return;
+    if (!lot)
+        return;
     set_day(walk, F_control_received_on, record_day(lot, COL(LOTS, received_on)));
     set_day(walk, F_control_expires_on, record_day(lot, COL(LOTS, expires_on)));
     set_day(walk, F_control_discarded_on, record_day(lot, COL(LOTS, discarded_on)));
 }
 
 /* Different specimens on which the lot was checked at or before the run. */
-static int64_t checked_specimens(const struct walk *walk, const struct run *run, const struct record **behind) {
+static int64_t checked_specimens(const struct walk *walk, const struct run *run, const struct record **behind)
+{
     struct shelf_range range = shelf_find(&walk->history->lot_checks, key(run->lot, run->method));
     int64_t count = 0;
     for (const struct shelf_entry *entry = range.first; entry < range.end; entry++) {
-        if (moment_compare(entry->at, run->at) > 0) continue;
+        if (moment_compare(entry->at, run->at) > 0)
+            continue;
         struct text specimen = record_cell(entry->record, COL(LOT_CHECKS, specimen))->text;
         bool seen = false;
         for (const struct shelf_entry *other = range.first; other < entry && !seen; other++)
@@ -115,7 +130,8 @@ static int64_t checked_specimens(const struct walk *walk, const struct run *run,
     return count;
 }
 
-static void facts_of_lot(struct walk *walk, const struct run *run) {
+static void facts_of_lot(struct walk *walk, const struct run *run)
+{
     const struct history *history = walk->history;
     const struct method_settings *method = run_method(history, run);
     const struct record *lot = history_lot(history, run->lot, run->method, false, 0), *check = NULL;
@@ -127,46 +143,67 @@ static void facts_of_lot(struct walk *walk, const struct run *run) {
         set_day(walk, F_lot_discarded_on, record_day(lot, COL(LOTS, discarded_on)));
         set_name(walk, F_lot_code, record_name(lot, COL(LOTS, code)));
     }
-    const struct shelf_entry *opening = shelf_latest_day(shelf_find(&history->openings, key(run->lot, 0)), walk->event.day);
-    if (opening) set_day(walk, F_lot_opened_on, shelf_day(opening));
+    const struct shelf_entry *opening =
+        shelf_latest_day(shelf_find(&history->openings, key(run->lot, 0)), walk->event.day);
+    if (opening)
+        set_day(walk, F_lot_opened_on, shelf_day(opening));
     set_source(walk, SOURCE_OPENINGS, opening ? opening->record : NULL);
     const struct shelf_entry *code = shelf_latest(shelf_find(&history->codes, key(run->analyzer, 0)), run->at);
-    if (code) set_name(walk, F_code_in_place, record_name(code->record, COL(CODES, code)));
+    if (code)
+        set_name(walk, F_code_in_place, record_name(code->record, COL(CODES, code)));
     set_source(walk, SOURCE_CODES, code ? code->record : NULL);
     set_whole(walk, F_lot_check_specimens, checked_specimens(walk, run, &check));
     set_source(walk, SOURCE_LOT_CHECKS, check);
-    if (!method) return;
+    if (!method)
+        return;
     set_yes(walk, F_coded, method->coded);
     set_setting(walk, F_open_life_days, method->open_life_days);
     set_text(walk, F_lot_check_by, text_of(duty_name(method->has_lot_check ? method->lot_check_by : DUTY_PRACTICE)));
-    if (method->has_lot_check) set_setting(walk, F_lot_check_asked, method->lot_check_specimens);
+    if (method->has_lot_check)
+        set_setting(walk, F_lot_check_asked, method->lot_check_specimens);
 }
 
-static bool one_of(struct text text, const struct text *texts, size_t count) {
+static bool one_of(struct text text, const struct text *texts, size_t count)
+{
     for (size_t i = 0; i < count; i++)
-        if (text_equal(texts[i], text)) return true;
+        if (text_equal(texts[i], text))
+            return true;
     return false;
 }
 
-static void facts_of_unit(struct walk *walk, const struct run *run, const struct method_settings *method) {
+static void facts_of_unit(struct walk *walk, const struct run *run, const struct method_settings *method)
+{
     set_yes(walk, F_other_unit, run->other_unit);
-    if (!run->unit) return;
+    if (!run->unit)
+        return;
     struct text unit = names_text(walk->history->names, run->unit);
-    set_yes(walk, F_unit_known, text_equal(unit, method->unit) || one_of(unit, method->also_units, method->also_unit_count));
+    set_yes(walk, F_unit_known,
+            text_equal(unit, method->unit) || one_of(unit, method->also_units, method->also_unit_count));
 }
 
-static void facts_of_result(struct walk *walk, const struct run *run) {
+static void facts_of_result(struct walk *walk, const struct run *run)
+{
     const struct method_settings *method = run_method(walk->history, run);
     struct text result = run_result(run);
     set_text(walk, F_result, result);
     switch ((enum result_kind)run->result_kind) {
-    case RESULT_NUMBER: set_number(walk, F_result_number, run->number); break;
-    case RESULT_BELOW: set_number(walk, F_result_below, run->number); break;
-    case RESULT_ABOVE: set_number(walk, F_result_above, run->number); break;
-    case RESULT_WORD: set_text(walk, F_result_word, result); break;
+    case RESULT_NUMBER:
+        set_number(walk, F_result_number, run->number);
+        break;
+    case RESULT_BELOW:
+        set_number(walk, F_result_below, run->number);
+        break;
+    case RESULT_ABOVE:
+        set_number(walk, F_result_above, run->number);
+        break;
+    case RESULT_WORD:
+        set_text(walk, F_result_word, result);
+        break;
     }
-    if (!method) return;
-    if (run->result_kind == RESULT_WORD) set_yes(walk, F_word_allowed, one_of(result, method->words, method->word_count));
+    if (!method)
+        return;
+    if (run->result_kind == RESULT_WORD)
+        set_yes(walk, F_word_allowed, one_of(result, method->words, method->word_count));
     facts_of_unit(walk, run, method);
     set_setting(walk, F_run_seconds, method->run_seconds);
     set_setting(walk, F_reportable_low, method->reportable_low);
@@ -174,20 +211,23 @@ static void facts_of_result(struct walk *walk, const struct run *run) {
     set_text(walk, F_cleaning_by, text_of(duty_name(method->cleaning_by)));
 }
 
-static void facts_of_test(struct walk *walk, const struct run *run) {
+static void facts_of_test(struct walk *walk, const struct run *run)
+{
     const struct method_settings *method = run_method(walk->history, run);
     set_text(walk, F_specimen, run_specimen(run));
     set_time(walk, F_collected_at, run->collected_at);
     set_time(walk, F_reported_at, run->reported_at);
     set_time(walk, F_notified_at, run->notified_at);
-    if (!method) return;
+    if (!method)
+        return;
     set_setting(walk, F_follow_up_low, method->follow_up_low);
     set_setting(walk, F_follow_up_high, method->follow_up_high);
     set_setting(walk, F_follow_up_minutes, method->follow_up_within_minutes);
     set_setting(walk, F_max_specimen_minutes, method->max_specimen_minutes);
 }
 
-void facts_of_run(struct walk *walk, const struct run *run, uint32_t place) {
+void facts_of_run(struct walk *walk, const struct run *run, uint32_t place)
+{
     (void)place;
     set_name(walk, F_analyzer, run->analyzer);
     set_name(walk, F_method, run->method);
@@ -201,8 +241,11 @@ void facts_of_run(struct walk *walk, const struct run *run, uint32_t place) {
     facts_of_site(walk, run);
     facts_of_operator(walk, run);
     facts_of_analyzer(walk, run);
-    if (run->method) facts_of_lot(walk, run);
-    if (run->is_control && run->method) facts_of_control_lot(walk, run);
+    if (run->method)
+        facts_of_lot(walk, run);
+    if (run->is_control && run->method)
+        facts_of_control_lot(walk, run);
     facts_of_result(walk, run);
-    if (!run->is_control) facts_of_test(walk, run);
+    if (!run->is_control)
+        facts_of_test(walk, run);
 }

@@ -15,19 +15,19 @@ struct level_standing {
 
 struct bench {
     uint32_t analyzer, method;
-    uint32_t number;       /* from 1: part of the keys of good_on_lot */
-    uint64_t tests;        /* patient tests so far */
-    uint32_t last_coded;   /* place of the latest coded run on a known lot with a code, or NO_RUN */
+    uint32_t number;     /* from 1: part of the keys of good_on_lot */
+    uint64_t tests;      /* patient tests so far */
+    uint32_t last_coded; /* place of the latest coded run on a known lot with a code, or NO_RUN */
     size_t level_count;
     struct level_standing levels[]; /* as the method's levels */
 };
 
 struct instrument { /* one analyzer, whatever the method */
     uint32_t analyzer;
-    uint32_t last_run;    /* place, or NO_RUN */
-    day_number day;       /* testing day of last_run */
-    bool daily_asked;     /* some run of that day has a method with daily cleaning */
-    enum duty daily_by;   /* who asks, of the first such run */
+    uint32_t last_run;     /* place, or NO_RUN */
+    day_number day;        /* testing day of last_run */
+    bool daily_asked;      /* some run of that day has a method with daily cleaning */
+    enum duty daily_by;    /* who asks, of the first such run */
     uint32_t daily_method; /* index of that method */
 };
 
@@ -36,14 +36,14 @@ struct walk {
     walk_function *function;
     void *context;
     struct arena *arena;
-    struct map *benches;       /* map_key(analyzer, method) -> struct bench * */
-    struct map *instruments;   /* map_key(analyzer) -> struct instrument * */
+    struct map *benches;          /* map_key(analyzer, method) -> struct bench * */
+    struct map *instruments;      /* map_key(analyzer) -> struct instrument * */
     struct instrument **in_order; /* of first use */
     size_t instrument_count, instrument_capacity;
     uint32_t bench_count;
-    struct map *good_on_lot;   /* map_key(bench, level, lot, operator or 0) -> place + 1 of the latest good control */
-    struct map *last_good;     /* map_key(analyzer, method, level) -> place + 1 */
-    uint32_t daily;            /* name of the task `daily` */
+    struct map *good_on_lot; /* map_key(bench, level, lot, operator or 0) -> place + 1 of the latest good control */
+    struct map *last_good;   /* map_key(analyzer, method, level) -> place + 1 */
+    uint32_t daily;          /* name of the task `daily` */
     struct fact facts[FACT_COUNT];
     struct place sources[SOURCE_COUNT];
     struct event event;

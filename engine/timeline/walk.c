@@ -3,64 +3,79 @@
 
 #include "timeline/standing.h"
 
-void set_yes(struct walk *walk, enum fact_id id, bool yes) {
+void set_yes(struct walk *walk, enum fact_id id, bool yes)
+{
     walk->facts[id] = (struct fact){.present = true, .yes = yes};
 }
 
-void set_whole(struct walk *walk, enum fact_id id, int64_t whole) {
+void set_whole(struct walk *walk, enum fact_id id, int64_t whole)
+{
     walk->facts[id] = (struct fact){.present = true, .whole = whole};
 }
 
-void set_place(struct walk *walk, enum fact_id id, uint32_t run) {
+void set_place(struct walk *walk, enum fact_id id, uint32_t run)
+{
     walk->facts[id] = (struct fact){.present = run != NO_RUN, .whole = run};
 }
 
-void set_number(struct walk *walk, enum fact_id id, double number) {
+void set_number(struct walk *walk, enum fact_id id, double number)
+{
     walk->facts[id] = (struct fact){.present = true, .number = number};
 }
 
-void set_setting(struct walk *walk, enum fact_id id, struct setting_number setting) {
+void set_setting(struct walk *walk, enum fact_id id, struct setting_number setting)
+{
     walk->facts[id] = (struct fact){.present = setting.present, .number = setting.number};
 }
 
-void set_day(struct walk *walk, enum fact_id id, day_number day) {
+void set_day(struct walk *walk, enum fact_id id, day_number day)
+{
     walk->facts[id] = (struct fact){.present = day != DAY_ABSENT, .whole = day};
 }
 
-void set_time(struct walk *walk, enum fact_id id, moment at) {
+void set_time(struct walk *walk, enum fact_id id, moment at)
+{
     walk->facts[id] = (struct fact){.present = at != MOMENT_ABSENT, .whole = at};
 }
 
-void set_name(struct walk *walk, enum fact_id id, uint32_t name) {
+void set_name(struct walk *walk, enum fact_id id, uint32_t name)
+{
     walk->facts[id] = (struct fact){.present = name != 0, .whole = name};
 }
 
-void set_text(struct walk *walk, enum fact_id id, struct text text) {
+void set_text(struct walk *walk, enum fact_id id, struct text text)
+{
     walk->facts[id] = (struct fact){.present = text.data != NULL, .text = text};
 }
 
-void set_source(struct walk *walk, enum fact_source source, const struct record *record) {
+void set_source(struct walk *walk, enum fact_source source, const struct record *record)
+{
     walk->sources[source] = record ? (struct place){record->file, record->line} : (struct place){0, 0};
 }
 
-void set_source_run(struct walk *walk, enum fact_source source, uint32_t run) {
+void set_source_run(struct walk *walk, enum fact_source source, uint32_t run)
+{
     if (run == NO_RUN)
         walk->sources[source] = (struct place){0, 0};
     else
         walk->sources[source] = (struct place){walk->history->runs[run].file, walk->history->runs[run].line};
 }
 
-void unset_scope(struct walk *walk, enum fact_scope scope) {
+void unset_scope(struct walk *walk, enum fact_scope scope)
+{
     for (int i = 0; i < FACT_COUNT; i++)
-        if (fact_rows[i].scope == scope) walk->facts[i].present = false;
+        if (fact_rows[i].scope == scope)
+            walk->facts[i].present = false;
 }
 
-void emit(struct walk *walk, enum fact_scope scope) {
+void emit(struct walk *walk, enum fact_scope scope)
+{
     walk->event.scope = scope;
     walk->function(walk->context, &walk->event);
 }
 
-static void begin_event(struct walk *walk) {
+static void begin_event(struct walk *walk)
+{
     memset(walk->facts, 0, sizeof walk->facts);
     memset(walk->sources, 0, sizeof walk->sources);
     walk->event = (struct event){
@@ -74,7 +89,8 @@ static void begin_event(struct walk *walk) {
     walk->sources[SOURCE_SITE].line = walk->history->settings->certificate_where.line;
 }
 
-static void begin_run(struct walk *walk, const struct run *run, uint32_t place) {
+static void begin_run(struct walk *walk, const struct run *run, uint32_t place)
+{
     begin_event(walk);
     walk->event.at = run->at;
     walk->event.day = history_day(walk->history, run->at);
@@ -92,8 +108,10 @@ static void begin_run(struct walk *walk, const struct run *run, uint32_t place) 
 }
 
 /* A run against the lots it used: its reagent lot, and a control's control lot. */
-static void walk_lots(struct walk *walk, const struct run *run) {
-    if (!run->method) return;
+static void walk_lots(struct walk *walk, const struct run *run)
+{
+    if (!run->method)
+        return;
     const struct fact *facts = walk->facts;
     set_text(walk, F_use, TEXT("reagent"));
     set_name(walk, F_used_lot, run->lot);
@@ -110,30 +128,37 @@ static void walk_lots(struct walk *walk, const struct run *run) {
     unset_scope(walk, SCOPE_LOT);
 }
 
-static void note_day(struct walk *walk, struct instrument *instrument, const struct run *run, uint32_t place) {
+static void note_day(struct walk *walk, struct instrument *instrument, const struct run *run, uint32_t place)
+{
     const struct method_settings *method = run_method(walk->history, run);
     day_number day = walk->event.day;
-    if (instrument->last_run == NO_RUN || instrument->day != day) instrument->daily_asked = false;
+    if (instrument->last_run == NO_RUN || instrument->day != day)
+        instrument->daily_asked = false;
     instrument->last_run = place;
     instrument->day = day;
-    if (instrument->daily_asked || !method || !method->cleaning_daily) return;
+    if (instrument->daily_asked || !method || !method->cleaning_daily)
+        return;
     instrument->daily_asked = true;
     instrument->daily_by = method->cleaning_by;
     instrument->daily_method = run->method_index;
 }
 
 /* The analyzer's last testing day is over when its next run lies in another. */
-static void close_day(struct walk *walk, const struct instrument *instrument) {
-    if (instrument->last_run == NO_RUN || !instrument->daily_asked) return;
+static void close_day(struct walk *walk, const struct instrument *instrument)
+{
+    if (instrument->last_run == NO_RUN || !instrument->daily_asked)
+        return;
     begin_event(walk);
     walk_day(walk, instrument);
 }
 
-static void walk_run(struct walk *walk, uint32_t place) {
+static void walk_run(struct walk *walk, uint32_t place)
+{
     const struct run *run = &walk->history->runs[place];
     struct instrument *instrument = instrument_of(walk, run->analyzer);
     day_number day = history_day(walk->history, run->at);
-    if (instrument->day != day) close_day(walk, instrument);
+    if (instrument->day != day)
+        close_day(walk, instrument);
 
     struct bench *bench = bench_of(walk, run);
     begin_run(walk, run, place);
@@ -149,7 +174,8 @@ static void walk_run(struct walk *walk, uint32_t place) {
     note_day(walk, instrument, run, place);
 }
 
-void walk_site(const struct history *history, walk_function *function, void *context) {
+void walk_site(const struct history *history, walk_function *function, void *context)
+{
     struct walk walk = {.history = history, .function = function, .context = context};
     walk.arena = arena_new();
     walk.benches = map_new();
@@ -157,8 +183,10 @@ void walk_site(const struct history *history, walk_function *function, void *con
     walk.good_on_lot = map_new();
     walk.last_good = map_new();
     walk.daily = names_find(history->names, TEXT("daily"));
-    for (uint32_t place = 0; place < history->run_count; place++) walk_run(&walk, place);
-    for (size_t i = 0; i < walk.instrument_count; i++) close_day(&walk, walk.in_order[i]);
+    for (uint32_t place = 0; place < history->run_count; place++)
+        walk_run(&walk, place);
+    for (size_t i = 0; i < walk.instrument_count; i++)
+        close_day(&walk, walk.in_order[i]);
     begin_event(&walk);
     walk_other_entries(&walk);
     begin_event(&walk);

@@ -1,9 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The walk: once along a site's time line, oldest run to newest, carrying what is known. At each event it hands out the facts
- * that hold then; `audit` judges them, `trace` prints them. Allocates nothing per run.
+/* The walk: once along a site's time line, oldest run to newest, carrying what is known. At each event it hands out the
+ * facts that hold then; `audit` judges them, `trace` prints them. Allocates nothing per run.
  *
- * Order of events: run by run, each first as itself (SCOPE_TEST or SCOPE_CONTROL), then against each clause, task and lot,
- * then as an entry; an analyzer's testing day follows its last run. Cleaning and temperature entries and pairs come last. */
+ * Order of events: run by run, each first as itself (SCOPE_TEST or SCOPE_CONTROL), then against each clause, task and
+ * lot, then as an entry; an analyzer's testing day follows its last run. Cleaning and temperature entries and pairs
+ * come last. */
 #ifndef ASSIZE_TIMELINE_WALK_H
 #define ASSIZE_TIMELINE_WALK_H
 
@@ -17,13 +18,13 @@ struct place { /* a file and line; file is a rank, see history_path; line 0: non
 
 struct event {
     enum fact_scope scope;
-    moment at;                  /* MOMENT_ABSENT for a testing day */
+    moment at; /* MOMENT_ABSENT for a testing day */
     day_number day;
-    uint32_t run;               /* its run, or NO_RUN */
-    uint32_t method_index;      /* of the settings' methods, whose parameters hold; or NO_METHOD */
-    struct place place;         /* of the event's own record */
-    const struct fact *facts;   /* FACT_COUNT of them; those of other scopes are absent */
-    const struct place *sources; /* by enum fact_source: the records behind the facts */
+    uint32_t run;                 /* its run, or NO_RUN */
+    uint32_t method_index;        /* of the settings' methods, whose parameters hold; or NO_METHOD */
+    struct place place;           /* of the event's own record */
+    const struct fact *facts;     /* FACT_COUNT of them; those of other scopes are absent */
+    const struct place *sources;  /* by enum fact_source: the records behind the facts */
     struct text setting_files[2]; /* files of SOURCE_SITE and SOURCE_METHOD, whose `file` says nothing */
 };
 
@@ -33,9 +34,11 @@ typedef void walk_function(void *context, const struct event *event);
 void walk_site(const struct history *history, walk_function *function, void *context);
 
 /* Facts that look ahead, asked for only where a window of affected tests needs them. */
-uint32_t walk_next_lot_change(const struct history *history, uint32_t run); /* place of the next coded run of its analyzer and
-                                                                             * method on another known lot, or NO_RUN */
-moment walk_next_code_at(const struct history *history, uint32_t run);      /* next entry with its lot's code, or absent */
-moment walk_next_daily_at(const struct history *history, uint32_t run);     /* next daily cleaning of its analyzer, or absent */
+uint32_t walk_next_lot_change(const struct history *history,
+                              uint32_t run); /* place of the next coded run of its analyzer and
+                                              * method on another known lot, or NO_RUN */
+moment walk_next_code_at(const struct history *history, uint32_t run); /* next entry with its lot's code, or absent */
+moment walk_next_daily_at(const struct history *history,
+                          uint32_t run); /* next daily cleaning of its analyzer, or absent */
 
 #endif

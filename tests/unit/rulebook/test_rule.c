@@ -11,7 +11,8 @@
 
 static const char good[] =
     "return rule { id = 'x.y', title = 't', severity = 'notice', duty = 'practice', basis = { 'b' }, on = 'run',"
-    " subject = { 'analyzer' }, facts = { 'day' }, check = function() end, says = 's', remedy = 'r', examples = { {} } %s }";
+    " subject = { 'analyzer' }, facts = { 'day' }, check = function() end, says = 's', remedy = 'r', examples = { {} } "
+    "%s }";
 
 /* Loads a folder with this one rule file; what the book says of it. */
 static void load(const char *source, char why[FAULT_TEXT_SIZE], size_t *rules)
@@ -43,17 +44,24 @@ Test(rule, each_wrong_field_is_named_with_file_and_field)
         {"return rule { id = 'x', title = 't', remedy = '' }", "remedy: is empty"},
         {"return rule { id = 'x', title = 't', remedy = 'r', basis = 'b' }", "basis: must be a list of strings"},
         {"return rule { id = 'x', title = 't', remedy = 'r', basis = {} }", "basis: is empty"},
-        {"return rule { id = 'x', title = 't', remedy = 'r', basis = {'b'}, on = 'rum' }", "on: 'rum' is not known here, did you mean 'run'?"},
-        {"return rule { id = 'x', title = 't', remedy = 'r', basis = {'b'}, on = 'run', severity = 'bad' }", "severity: 'bad' is not known"},
-        {"return rule { id = 'x', title = 't', remedy = 'r', basis = {'b'}, on = 'run', severity = 'notice', duty = 'law', facts = {'dya'} }",
+        {"return rule { id = 'x', title = 't', remedy = 'r', basis = {'b'}, on = 'rum' }",
+         "on: 'rum' is not known here, did you mean 'run'?"},
+        {"return rule { id = 'x', title = 't', remedy = 'r', basis = {'b'}, on = 'run', severity = 'bad' }",
+         "severity: 'bad' is not known"},
+        {"return rule { id = 'x', title = 't', remedy = 'r', basis = {'b'}, on = 'run', severity = 'notice', duty = "
+         "'law', facts = {'dya'} }",
          "facts: no fact is called 'dya', did you mean 'day'?"},
-        {"return rule { id = 'x', title = 't', remedy = 'r', basis = {'b'}, on = 'run', severity = 'notice', duty = 'law', facts = {'clause'} }",
+        {"return rule { id = 'x', title = 't', remedy = 'r', basis = {'b'}, on = 'run', severity = 'notice', duty = "
+         "'law', facts = {'clause'} }",
          "facts: 'clause' is not known at each run"},
-        {"return rule { id = 'x', title = 't', remedy = 'r', basis = {'b'}, on = 'run', severity = 'notice', duty = 'law', facts = {'day'}, subject = {'moon'} }",
+        {"return rule { id = 'x', title = 't', remedy = 'r', basis = {'b'}, on = 'run', severity = 'notice', duty = "
+         "'law', facts = {'day'}, subject = {'moon'} }",
          "subject: has a field that is none of"},
-        {"return rule { id = 'x', title = 't', remedy = 'r', basis = {'b'}, on = 'run', severity = 'notice', duty = 'law', facts = {'day'}, subject = {}, says = 'a {b' }",
+        {"return rule { id = 'x', title = 't', remedy = 'r', basis = {'b'}, on = 'run', severity = 'notice', duty = "
+         "'law', facts = {'day'}, subject = {}, says = 'a {b' }",
          "says: has a { without its }"},
-        {"return rule { id = 'x', title = 't', remedy = 'r', basis = {'b'}, on = 'run', severity = 'notice', duty = 'law', facts = {'day'}, subject = {}, says = 's' }",
+        {"return rule { id = 'x', title = 't', remedy = 'r', basis = {'b'}, on = 'run', severity = 'notice', duty = "
+         "'law', facts = {'day'}, subject = {}, says = 's' }",
          "check: must be a function"},
         {"while true do end", "budget"},
         {"error('no')", "rules/x.lua:1: no"},
@@ -84,11 +92,13 @@ Test(rule, a_good_one_is_taken_and_its_id_is_taken_then)
 static struct parameter_value value_of(const char *method_line, const char *site, const char *program,
                                        enum parameter_origin *origin)
 {
-    struct rule_parameter parameter = {.name = TEXT("days"), .method_key = "a.b", .standard = {.present = true, .number = 1}};
+    struct rule_parameter parameter = {
+        .name = TEXT("days"), .method_key = "a.b", .standard = {.present = true, .number = 1}};
     struct rule rule = {.text = {.id = TEXT("x.y")}, .parameters = {parameter}, .parameter_count = 1};
     struct setting_line line = {TEXT("a.b"), text_of(method_line), 1};
     struct method_settings method = {.lines = &line, .line_count = method_line != NULL};
-    struct policy_value values[] = {{.name = TEXT("days"), .value = text_of(site)}, {.name = TEXT("days"), .value = text_of(program)}};
+    struct policy_value values[] = {{.name = TEXT("days"), .value = text_of(site)},
+                                    {.name = TEXT("days"), .value = text_of(program)}};
     struct policy_entry entries[] = {{.rule = TEXT("x.y"), .values = &values[0], .value_count = site != NULL},
                                      {.rule = TEXT("x.y"), .values = &values[1], .value_count = program != NULL}};
     struct policy of_site = {&entries[0], 1}, of_program = {&entries[1], 1};

@@ -47,10 +47,22 @@ static void expect_gives(const char *source, const char *expected)
 Test(sandbox, doors_that_are_not_there)
 {
     static const char *const doors[] = {
-        "os", "io", "debug", "package", "require", "load", "loadstring", "loadfile", "dofile", "pcall", "xpcall",
-        "coroutine", "setmetatable", "getmetatable", "rawget", "rawset", "rawequal", "rawlen", "next", "collectgarbage",
-        "print", "warn", "utf8", "_G", "_VERSION", "string.dump", "math.random", "math.randomseed", "string.pack",
-        "string.unpack", "table.move",
+        "os",           "io",
+        "debug",        "package",
+        "require",      "load",
+        "loadstring",   "loadfile",
+        "dofile",       "pcall",
+        "xpcall",       "coroutine",
+        "setmetatable", "getmetatable",
+        "rawget",       "rawset",
+        "rawequal",     "rawlen",
+        "next",         "collectgarbage",
+        "print",        "warn",
+        "utf8",         "_G",
+        "_VERSION",     "string.dump",
+        "math.random",  "math.randomseed",
+        "string.pack",  "string.unpack",
+        "table.move",
     };
     for (size_t i = 0; i < sizeof doors / sizeof *doors; i++) {
         char source[64];
@@ -98,7 +110,9 @@ Test(sandbox, limits_trip_and_say_which)
 /* Lua's matcher runs in C, where no hook sees it. */
 Test(sandbox, patterns_that_would_run_for_minutes_are_refused_at_once)
 {
-    expect_refused("return (('a?'):rep(28) .. ('a'):rep(28)):rep(1) and ('a'):rep(28):find(('a?'):rep(28) .. ('a'):rep(28))", "budget");
+    expect_refused(
+        "return (('a?'):rep(28) .. ('a'):rep(28)):rep(1) and ('a'):rep(28):find(('a?'):rep(28) .. ('a'):rep(28))",
+        "budget");
     expect_refused("return ('x'):rep(5000):find(('.-'):rep(8) .. 'y')", "budget");
     expect_refused("return ('x'):rep(3000):gsub('.-.-.-y', '')", "budget");
     expect_refused("for _ in ('x'):rep(3000):gmatch('(.*)(.*)(.*)y') do end", "budget");
@@ -124,7 +138,8 @@ Test(sandbox, no_address_gets_out)
 
 Test(sandbox, pairs_go_in_a_fixed_order)
 {
-    expect_gives("local s = '' for k in pairs{ b = 1, a = 1, [3] = 1, [1] = 1, c = 1 } do s = s .. k end return s", "13abc");
+    expect_gives("local s = '' for k in pairs{ b = 1, a = 1, [3] = 1, [1] = 1, c = 1 } do s = s .. k end return s",
+                 "13abc");
     expect_refused("for _ in pairs{ [{}] = 1 } do end", "pairs");
 }
 
@@ -135,7 +150,8 @@ Test(sandbox, an_environment_is_not_anothers)
     struct fault fault;
     run(sandbox, "string.rep = nil math.pi = 3 leak = 1 return 'done'", 100000, out, &fault);
     cr_expect_str_eq(out, "done");
-    run(sandbox, "return tostring(string.rep ~= nil) .. tostring(math.pi > 3.1) .. tostring(leak)", 100000, out, &fault);
+    run(sandbox, "return tostring(string.rep ~= nil) .. tostring(math.pi > 3.1) .. tostring(leak)", 100000, out,
+        &fault);
     cr_expect_str_eq(out, "truetruenil");
 }
 

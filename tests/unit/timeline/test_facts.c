@@ -35,9 +35,12 @@ Test(facts, words_that_the_walk_knows_by_place)
         int column, place;
         const char *word;
     } rows[] = {
-        {KIND_MAINTENANCE, COL(MAINTENANCE, event), 1, "replacement"}, {KIND_MAINTENANCE, COL(MAINTENANCE, event), 6, "clock-check"},
-        {KIND_TRAINING, COL(TRAINING, event), 0, "initial"},           {KIND_TRAINING, COL(TRAINING, outcome), 0, "pass"},
-        {KIND_LOTS, COL(LOTS, use), 0, "reagent"},                     {KIND_LOTS, COL(LOTS, use), 1, "control"},
+        {KIND_MAINTENANCE, COL(MAINTENANCE, event), 1, "replacement"},
+        {KIND_MAINTENANCE, COL(MAINTENANCE, event), 6, "clock-check"},
+        {KIND_TRAINING, COL(TRAINING, event), 0, "initial"},
+        {KIND_TRAINING, COL(TRAINING, outcome), 0, "pass"},
+        {KIND_LOTS, COL(LOTS, use), 0, "reagent"},
+        {KIND_LOTS, COL(LOTS, use), 1, "control"},
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
         cr_expect_str_eq(kind_of(rows[i].kind)->columns[rows[i].column].words[rows[i].place], rows[i].word);

@@ -10,7 +10,8 @@ static moment at(const char *text)
     return moment;
 }
 
-static const char *const entries[] = {"2026-10-07 09:12:30", "2026-10-07 09:12", "2026-10-07 09:12:05", "2026-10-06 23:59"};
+static const char *const entries[] = {"2026-10-07 09:12:30", "2026-10-07 09:12", "2026-10-07 09:12:05",
+                                      "2026-10-06 23:59"};
 
 static void fill(struct shelf *shelf, struct record records[4])
 {
@@ -29,16 +30,17 @@ Test(shelf, the_latest_entry_at_or_before_a_run)
         const char *run;
         uint32_t line; /* 0: none */
     } rows[] = {
-        {"2026-10-06 23:58", 0},     {"2026-10-06 23:59", 4},     {"2026-10-07 09:11:59", 4}, {"2026-10-07 09:12", 1},
-        {"2026-10-07 09:12:00", 2},  {"2026-10-07 09:12:04", 2},  {"2026-10-07 09:12:05", 3}, {"2026-10-07 09:12:29", 3},
-        {"2026-10-07 09:12:30", 1},  {"2026-10-07 09:13", 1},     {"2027-01-01 00:00", 1},
+        {"2026-10-06 23:58", 0},    {"2026-10-06 23:59", 4},    {"2026-10-07 09:11:59", 4}, {"2026-10-07 09:12", 1},
+        {"2026-10-07 09:12:00", 2}, {"2026-10-07 09:12:04", 2}, {"2026-10-07 09:12:05", 3}, {"2026-10-07 09:12:29", 3},
+        {"2026-10-07 09:12:30", 1}, {"2026-10-07 09:13", 1},    {"2027-01-01 00:00", 1},
     };
     struct shelf shelf = {0};
     struct record records[4];
     fill(&shelf, records);
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         const struct shelf_entry *entry = shelf_latest(shelf_find(&shelf, 7), at(rows[i].run));
-        cr_expect_eq(entry ? entry->record->line : 0, rows[i].line, "%s: %u", rows[i].run, entry ? entry->record->line : 0);
+        cr_expect_eq(entry ? entry->record->line : 0, rows[i].line, "%s: %u", rows[i].run,
+                     entry ? entry->record->line : 0);
     }
     shelf_clear(&shelf);
 }
