@@ -85,10 +85,10 @@ static bool read_files(struct store *store, struct lists *lists, struct fault *f
 static void read_refusal(struct query *query, struct lists *lists, struct kept_file *file)
 {
     struct kept_refusal refusal = {.line = (uint32_t)query_whole(query, 1),
-                                   .nature = (enum refusal_nature)query_whole(query, 5)};
-    refusal.column = text_keep(lists->arena, query_text(query, 2));
-    refusal.value = text_keep(lists->arena, query_text(query, 3));
-    refusal.reason = text_keep(lists->arena, query_text(query, 4));
+                                   .nature = (enum refusal_nature)query_whole(query, 2)};
+    refusal.column = text_keep(lists->arena, query_text(query, 3));
+    refusal.value = text_keep(lists->arena, query_text(query, 4));
+    refusal.reason = text_keep(lists->arena, query_text(query, 5));
     refusal.cells = text_keep(lists->arena, query_blob(query, 6));
     file_refuses(file, refusal);
 }
@@ -125,7 +125,7 @@ bool lists_read(struct store *store, int64_t site, struct lists *out, struct fau
     *out = (struct lists){.arena = arena_new(), .site = site};
     return read_files(store, out, fault) &&
            read_parts(store, out,
-                      "SELECT path, line, \"column\", value, reason, conflict, cells FROM refusals WHERE site = ?"
+                      "SELECT path, line, nature, \"column\", value, reason, cells FROM refusals WHERE site = ?"
                       " ORDER BY path, line, place",
                       read_refusal, fault) &&
            read_parts(store, out, "SELECT path, text FROM warnings WHERE site = ? ORDER BY path, place", read_warning,
@@ -213,8 +213,8 @@ static bool write_refusals_of(struct query *put, int64_t site, const struct kept
 {
     for (size_t i = 0; i < file->refusal_count; i++) {
         const struct kept_refusal *refusal = &file->refusals[i];
-        if (!query_put(put, fault, "iiiitttib", site, (int64_t)file->path_name, (int64_t)refusal->line, (int64_t)i,
-                       refusal->column, refusal->value, refusal->reason, (int64_t)refusal->nature,
+        if (!query_put(put, fault, "iiiiitttb", site, (int64_t)file->path_name, (int64_t)refusal->line, (int64_t)i,
+                       (int64_t)refusal->nature, refusal->column, refusal->value, refusal->reason,
                        (const void *)refusal->cells.data, refusal->cells.size))
             return false;
     }

@@ -17,26 +17,32 @@
  * periods that were audited, with a digest of their findings (audits.c) */
 static const char fixed_tables[] =
     "CREATE TABLE names(name INTEGER PRIMARY KEY, text TEXT NOT NULL, load INTEGER NOT NULL);"
+
     "CREATE TABLE loads(load INTEGER PRIMARY KEY, day INTEGER NOT NULL, head TEXT NOT NULL);"
+
     "CREATE TABLE links(site INTEGER, kind INTEGER, part INTEGER, load INTEGER, digest BLOB NOT NULL,"
     " PRIMARY KEY(site, kind, part, load)) WITHOUT ROWID;"
-    "CREATE TABLE files(site INTEGER, path INTEGER, kind INTEGER NOT NULL, digest BLOB NOT NULL, rows INTEGER NOT NULL,"
-    " repeated INTEGER NOT NULL, settled INTEGER NOT NULL, refused TEXT, PRIMARY KEY(site, path)) WITHOUT ROWID;"
-    "CREATE TABLE refusals(site INTEGER, path INTEGER, line INTEGER, place INTEGER, \"column\" TEXT, value TEXT,"
-    " reason TEXT NOT NULL, conflict INTEGER NOT NULL, cells BLOB NOT NULL, PRIMARY KEY(site, path, line, place))"
-    " WITHOUT ROWID;"
-    "CREATE TABLE warnings(site INTEGER, path INTEGER, place INTEGER, text TEXT NOT NULL, PRIMARY KEY(site, path, "
-    "place))"
-    " WITHOUT ROWID;"
-    "CREATE TABLE history(site INTEGER, kind INTEGER, n INTEGER, begun INTEGER, ended INTEGER NOT NULL, at INTEGER NOT "
-    "NULL,"
-    " next INTEGER, file INTEGER NOT NULL, line INTEGER NOT NULL, row BLOB, PRIMARY KEY(site, kind, n, begun)) WITHOUT "
-    "ROWID;"
-    "CREATE TABLE audits(audit INTEGER PRIMARY KEY, first INTEGER NOT NULL, last INTEGER NOT NULL, as_of INTEGER NOT "
-    "NULL,"
-    " digest BLOB NOT NULL, UNIQUE(first, last, as_of));"
-    "CREATE TABLE audit_findings(number TEXT, audit INTEGER, site TEXT NOT NULL, PRIMARY KEY(number, audit)) WITHOUT "
-    "ROWID;";
+
+    "CREATE TABLE files(site INTEGER, path INTEGER, kind INTEGER NOT NULL, digest BLOB NOT NULL,"
+    " rows INTEGER NOT NULL, repeated INTEGER NOT NULL, settled INTEGER NOT NULL, refused TEXT,"
+    " PRIMARY KEY(site, path)) WITHOUT ROWID;"
+
+    "CREATE TABLE refusals(site INTEGER, path INTEGER, line INTEGER, place INTEGER, nature INTEGER NOT NULL,"
+    " \"column\" TEXT, value TEXT, reason TEXT NOT NULL, cells BLOB NOT NULL,"
+    " PRIMARY KEY(site, path, line, place)) WITHOUT ROWID;"
+
+    "CREATE TABLE warnings(site INTEGER, path INTEGER, place INTEGER, text TEXT NOT NULL,"
+    " PRIMARY KEY(site, path, place)) WITHOUT ROWID;"
+
+    "CREATE TABLE history(site INTEGER, kind INTEGER, n INTEGER, begun INTEGER, ended INTEGER NOT NULL,"
+    " at INTEGER NOT NULL, next INTEGER, file INTEGER NOT NULL, line INTEGER NOT NULL, row BLOB,"
+    " PRIMARY KEY(site, kind, n, begun)) WITHOUT ROWID;"
+
+    "CREATE TABLE audits(audit INTEGER PRIMARY KEY, first INTEGER NOT NULL, last INTEGER NOT NULL,"
+    " as_of INTEGER NOT NULL, digest BLOB NOT NULL);"
+
+    "CREATE TABLE audit_findings(number TEXT, audit INTEGER, site TEXT NOT NULL,"
+    " PRIMARY KEY(number, audit)) WITHOUT ROWID;";
 
 /* ---- migrations
  * ------------------------------------------------------------------------------------------------------ */

@@ -27,9 +27,11 @@ static const struct {
     const char *what, *content, *sql, *refused;
 } strangers[] = {
     {"an empty file", "", NULL, "no store: the file is empty"},
-    {"a text", "not a database at all, but a text that goes on for more than a hundred bytes, as headers are 100 bytes long", NULL,
-     "no store: the file is no SQLite database"},
-    {"another program's database", NULL, "CREATE TABLE t(a); INSERT INTO t VALUES(1)", "an SQLite database of another program"},
+    {"a text",
+     "not a database at all, but a text that goes on for more than a hundred bytes, as headers are 100 bytes long",
+     NULL, "no store: the file is no SQLite database"},
+    {"another program's database", NULL, "CREATE TABLE t(a); INSERT INTO t VALUES(1)",
+     "an SQLite database of another program"},
 };
 
 Test(open, what_is_no_store_is_refused_by_name_and_left_alone)
@@ -48,7 +50,8 @@ Test(open, what_is_no_store_is_refused_by_name_and_left_alone)
         expect_refused(&clinic, STORE_WRITE, strangers[i].refused);
         expect_refused(&clinic, STORE_READ, strangers[i].refused);
         cr_assert(file_read(clinic.store_path, NULL, &after, NULL));
-        cr_expect(before.size == after.size && memcmp(before.data, after.data, after.size) == 0, "%s", strangers[i].what);
+        cr_expect(before.size == after.size && memcmp(before.data, after.data, after.size) == 0, "%s",
+                  strangers[i].what);
         memory_free(before.data);
         memory_free(after.data);
     }
@@ -66,23 +69,28 @@ Test(open, a_store_of_a_newer_release_is_refused)
     expect_refused(&clinic, STORE_WRITE, "made by a newer assize: schema 99");
 }
 
-/* A release that had no notes of temperatures and no comparisons: they are added, and what is there stays as it was hashed. */
+/* A release that had no notes of temperatures and no comparisons: they are added, and what is there stays as it was
+ * hashed. */
 Test(open, a_store_of_an_older_release_gains_the_columns_and_kinds_that_are_new)
 {
     CLINIC clinic;
     clinic_open(&clinic);
     clinic_put(&clinic, "records/temperatures.csv", "read_at,place,celsius,operator\n2026-10-05 08:00,room,21,op1\n");
     clinic_load(&clinic, "2026-10-06");
-    clinic_edit(&clinic, "UPDATE temperatures SET line = line; ALTER TABLE temperatures DROP COLUMN note; DROP TABLE comparisons");
+    clinic_edit(
+        &clinic,
+        "UPDATE temperatures SET line = line; ALTER TABLE temperatures DROP COLUMN note; DROP TABLE comparisons");
     EXPECT_TEXT(clinic_break(&clinic), "");
     EXPECT_TEXT(clinic_rows(&clinic, KIND_COMPARISONS), "");
     EXPECT_TEXT(clinic_rows(&clinic, KIND_TEMPERATURES), "2026-10-05 08:00 room 21 op1 @records/temperatures.csv:2");
-    clinic_put(&clinic, "records/temperatures.csv",
-               "read_at,place,celsius,note,operator\n2026-10-05 08:00,room,21,door open,op1\n2026-10-05 09:00,room,22,,op1\n");
+    clinic_put(
+        &clinic, "records/temperatures.csv",
+        "read_at,place,celsius,note,operator\n2026-10-05 08:00,room,21,door open,op1\n2026-10-05 09:00,room,22,,op1\n");
     clinic_load(&clinic, "2026-10-07");
     EXPECT_TEXT(clinic_counts(&clinic, KIND_TEMPERATURES), "read 2, new 1, filled 1");
-    EXPECT_TEXT(clinic_rows(&clinic, KIND_TEMPERATURES), "2026-10-05 08:00 room 21 op1 door open @records/temperatures.csv:2\n"
-                                                         "2026-10-05 09:00 room 22 op1 @records/temperatures.csv:3");
+    EXPECT_TEXT(clinic_rows(&clinic, KIND_TEMPERATURES),
+                "2026-10-05 08:00 room 21 op1 door open @records/temperatures.csv:2\n"
+                "2026-10-05 09:00 room 22 op1 @records/temperatures.csv:3");
 }
 
 Test(open, reading_asks_for_a_store_that_is_there_and_writes_nothing)
@@ -131,12 +139,10 @@ Test(open, a_damaged_store_is_told)
     memory_free(bytes.data);
 }
 
-/* ---- two processes --------------------------------------------------------------------------------------------------- */
+/* ---- two processes
+ * --------------------------------------------------------------------------------------------------- */
 
-static void wait_a_millisecond(void)
-{
-    nanosleep(&(struct timespec){.tv_nsec = 1000000}, NULL);
-}
+static void wait_a_millisecond(void) { nanosleep(&(struct timespec){.tv_nsec = 1000000}, NULL); }
 
 /* A process that opens the store for writing and holds it until it is killed; returns once it does. */
 static pid_t hold(const struct clinic *clinic)
@@ -213,7 +219,8 @@ Test(open, an_sqlite_shell_in_the_middle_of_a_change_locks_the_store)
     sqlite3_close(shell);
 }
 
-/* ---- kill -9 --------------------------------------------------------------------------------------------------------- */
+/* ---- kill -9
+ * --------------------------------------------------------------------------------------------------------- */
 
 static void put_many(const struct clinic *clinic, int shift)
 {
@@ -221,7 +228,8 @@ static void put_many(const struct clinic *clinic, int shift)
     char *log = memory_new(ROWS * ROW_SIZE), *at = log;
     at += sprintf(at, "test,performed_at,analyzer,operator,specimen,lot,result\n");
     for (int i = 0; i < ROWS; i++)
-        at += sprintf(at, "T%d,2026-10-%02d %02d:%02d,A1,op1,S%d,L1,%d.4\n", i, 1 + i % 28, i % 24, i % 60, i, (i + shift) % 9);
+        at += sprintf(at, "T%d,2026-10-%02d %02d:%02d,A1,op1,S%d,L1,%d.4\n", i, 1 + i % 28, i % 24, i % 60, i,
+                      (i + shift) % 9);
     clinic_put(clinic, "records/tests.csv", log);
     memory_free(log);
 }

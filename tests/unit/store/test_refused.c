@@ -15,7 +15,8 @@
 #define STANDS_T2 "T2 2026-10-05 09:10 A1 op1 S2 L1 6.0 "
 #define STANDS_T3 "T3 2026-10-05 09:20 A1 op1 S3 L1 7.0 "
 
-/* ---- shields --------------------------------------------------------------------------------------------------------- */
+/* ---- shields
+ * --------------------------------------------------------------------------------------------------------- */
 
 Test(refused, a_refused_row_keeps_the_last_good_version_until_it_is_gone)
 {
@@ -45,8 +46,8 @@ Test(refused, a_record_follows_its_refused_row_into_another_file)
     clinic_put(&clinic, "records/tests-a.csv", TESTS T2);
     clinic_put(&clinic, "records/tests-b.csv", TESTS T3 "T1,soon,A1,op1,S1,L1,5.4\n");
     clinic_load(&clinic, "2026-10-07");
-    EXPECT_TEXT(clinic_rows(&clinic, KIND_TESTS), STANDS_T1 "@records/tests-b.csv:3\n" STANDS_T2
-                                                            "@records/tests-a.csv:2\n" STANDS_T3 "@records/tests-b.csv:2");
+    EXPECT_TEXT(clinic_rows(&clinic, KIND_TESTS), STANDS_T1
+                "@records/tests-b.csv:3\n" STANDS_T2 "@records/tests-a.csv:2\n" STANDS_T3 "@records/tests-b.csv:2");
     clinic_put(&clinic, "records/tests-a.csv", TESTS T2 "\n");
     clinic_load(&clinic, "2026-10-08"); /* b is not parsed: what it refused still shields */
     EXPECT_TEXT(clinic_counts(&clinic, KIND_TESTS), "read 3, refused 1");
@@ -131,13 +132,15 @@ Test(refused, a_file_refused_as_a_whole_withdraws_nothing_however_often_it_is_lo
     /* What stands in another file now is found there. */
     clinic_put(&clinic, "records/tests-b.csv", TESTS T1);
     clinic_load(&clinic, "2026-10-09");
-    EXPECT_TEXT(clinic_rows(&clinic, KIND_TESTS), STANDS_T1 "@records/tests-b.csv:2\n" STANDS_T2 "@records/tests-a.csv:3");
+    EXPECT_TEXT(clinic_rows(&clinic, KIND_TESTS),
+                STANDS_T1 "@records/tests-b.csv:2\n" STANDS_T2 "@records/tests-a.csv:3");
     clinic_put(&clinic, "records/tests-a.csv", NULL);
     clinic_load(&clinic, "2026-10-10");
     EXPECT_TEXT(clinic_rows(&clinic, KIND_TESTS), STANDS_T1 "@records/tests-b.csv:2");
 }
 
-/* ---- the same key twice ---------------------------------------------------------------------------------------------- */
+/* ---- the same key twice
+ * ---------------------------------------------------------------------------------------------- */
 
 Test(refused, the_same_row_twice_is_loaded_once_and_said)
 {
@@ -152,7 +155,8 @@ Test(refused, the_same_row_twice_is_loaded_once_and_said)
                                           "records/tests-b.csv:3: the same row as records/tests-a.csv:3, loaded once\n"
                                           "records/tests-b.csv:4: the same row as records/tests-a.csv:3, loaded once\n"
                                           "records/tests-b.csv: 2 more rows stand in the logs before, loaded once");
-    EXPECT_TEXT(clinic_rows(&clinic, KIND_TESTS), STANDS_T1 "@records/tests-a.csv:2\n" STANDS_T2 "@records/tests-a.csv:3");
+    EXPECT_TEXT(clinic_rows(&clinic, KIND_TESTS),
+                STANDS_T1 "@records/tests-a.csv:2\n" STANDS_T2 "@records/tests-a.csv:3");
 }
 
 Test(refused, of_one_key_with_different_values_all_rows_are_refused)
@@ -162,9 +166,10 @@ Test(refused, of_one_key_with_different_values_all_rows_are_refused)
     clinic_put(&clinic, "records/tests.csv", TESTS T1 T2 T1 T1_OTHER);
     clinic_load(&clinic, "2026-10-06");
     EXPECT_TEXT(clinic_counts(&clinic, KIND_TESTS), "read 4, new 1, refused 3");
-    EXPECT_TEXT(clinic_refusals(&clinic), "records/tests.csv:2: the key 'T1' stands at records/tests.csv:5 with other values\n"
-                                          "records/tests.csv:4: the key 'T1' stands at records/tests.csv:5 with other values\n"
-                                          "records/tests.csv:5: the key 'T1' stands at records/tests.csv:2 with other values");
+    EXPECT_TEXT(clinic_refusals(&clinic),
+                "records/tests.csv:2: the key 'T1' stands at records/tests.csv:5 with other values\n"
+                "records/tests.csv:4: the key 'T1' stands at records/tests.csv:5 with other values\n"
+                "records/tests.csv:5: the key 'T1' stands at records/tests.csv:2 with other values");
     EXPECT_TEXT(clinic_rows(&clinic, KIND_TESTS), STANDS_T2 "@records/tests.csv:3");
 }
 
@@ -181,8 +186,8 @@ Test(refused, a_conflict_with_an_unchanged_file_refuses_its_row_too_and_heals)
     EXPECT_TEXT(clinic_refusals(&clinic),
                 "records/tests-a.csv:2: the key 'T1' stands at records/tests-b.csv:2 with other values\n"
                 "records/tests-b.csv:2: the key 'T1' stands at records/tests-a.csv:2 with other values");
-    EXPECT_TEXT(clinic_rows(&clinic, KIND_TESTS), STANDS_T1 "@records/tests-a.csv:2\n" STANDS_T2
-                                                            "@records/tests-a.csv:3\n" STANDS_T3 "@records/tests-b.csv:3");
+    EXPECT_TEXT(clinic_rows(&clinic, KIND_TESTS), STANDS_T1
+                "@records/tests-a.csv:2\n" STANDS_T2 "@records/tests-a.csv:3\n" STANDS_T3 "@records/tests-b.csv:3");
     /* The other way round it heals: the changed file gives in, and the unchanged one's row is good again. */
     clinic_put(&clinic, "records/tests-b.csv", TESTS T3);
     clinic_load(&clinic, "2026-10-08");
@@ -244,14 +249,15 @@ Test(refused, a_row_repeated_across_files_stands_where_it_is_left)
     clinic_load(&clinic, "2026-10-07");
     EXPECT_TEXT(clinic_counts(&clinic, KIND_TESTS), "read 3");
     EXPECT_TEXT(clinic_changes(&clinic), "");
-    EXPECT_TEXT(clinic_rows(&clinic, KIND_TESTS), STANDS_T1 "@records/tests-b.csv:2\n" STANDS_T2
-                                                            "@records/tests-a.csv:2\n" STANDS_T3 "@records/tests-b.csv:3");
+    EXPECT_TEXT(clinic_rows(&clinic, KIND_TESTS), STANDS_T1
+                "@records/tests-b.csv:2\n" STANDS_T2 "@records/tests-a.csv:2\n" STANDS_T3 "@records/tests-b.csv:3");
     clinic_put(&clinic, "records/tests-b.csv", TESTS T3);
     clinic_load(&clinic, "2026-10-08");
     EXPECT_TEXT(clinic_changes(&clinic), "withdrawn tests T1 on 2026-10-08, @records/tests-b.csv:2");
 }
 
-/* ---- what the audit is told ------------------------------------------------------------------------------------------ */
+/* ---- what the audit is told
+ * ------------------------------------------------------------------------------------------ */
 
 struct told {
     size_t count;

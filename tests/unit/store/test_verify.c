@@ -23,13 +23,16 @@ static void keep_audits(const struct clinic *clinic)
 static void fill(struct clinic *clinic)
 {
     clinic_open(clinic);
-    clinic_put(clinic, "records/cleaning.csv", CLEANING "2026-10-05 08:00,A1,daily,op1\n2026-10-05 08:05,A2,daily,op1\n");
-    clinic_put(clinic, "records/tests.csv", TESTS "T1,2026-10-05 09:00,A1,op1,S1,L1,5.4,\nT2,2026-10-05 09:10,A1,op1,S2,L1,6.0,\n");
+    clinic_put(clinic, "records/cleaning.csv",
+               CLEANING "2026-10-05 08:00,A1,daily,op1\n2026-10-05 08:05,A2,daily,op1\n");
+    clinic_put(clinic, "records/tests.csv",
+               TESTS "T1,2026-10-05 09:00,A1,op1,S1,L1,5.4,\nT2,2026-10-05 09:10,A1,op1,S2,L1,6.0,\n");
     clinic_load(clinic, "2026-10-06");
     clinic_put(clinic, "records/cleaning.csv", CLEANING "2026-10-05 08:05,A2,daily,op2\nnow,A3,daily,op1\n");
     clinic_put(clinic, "records/tests.csv", TESTS "T2,2026-10-05 09:10,A1,op1,S2,L1,6.1,\n");
     clinic_load(clinic, "2026-10-07");
-    clinic_put(clinic, "records/tests.csv", TESTS "T2,2026-10-05 09:10,A1,op1,S2,L1,6.1,\nT1,2026-10-05 09:00,A1,op1,S1,L1,5.4,\n");
+    clinic_put(clinic, "records/tests.csv",
+               TESTS "T2,2026-10-05 09:10,A1,op1,S2,L1,6.1,\nT1,2026-10-05 09:00,A1,op1,S1,L1,5.4,\n");
     clinic_load(clinic, "2026-10-08");
     keep_audits(clinic);
     EXPECT_TEXT(clinic_break(clinic), "");
@@ -51,9 +54,11 @@ static const struct {
     {"DELETE FROM tests WHERE test = 'T2'", "load 2: clinic, tests: the versions that it took"},
     {"DELETE FROM tests", "load 2: clinic, tests: the versions that it took"},
     {"INSERT INTO tests SELECT site, 'T7', performed_at, analyzer, method, operator, specimen, lot, code, result, unit,"
-     " collected_at, reported_at, notified_at, sequence, recorded_at, note, 7, file, line, load FROM tests WHERE test = 'T2'",
+     " collected_at, reported_at, notified_at, sequence, recorded_at, note, 7, file, line, load FROM tests WHERE test "
+     "= 'T2'",
      "load 2: clinic, tests: the versions that it took"},
-    {"INSERT INTO operators(site, n, operator, file, line, load) SELECT site, 1, operator, file, line, load FROM tests LIMIT 1",
+    {"INSERT INTO operators(site, n, operator, file, line, load) SELECT site, 1, operator, file, line, load FROM tests "
+     "LIMIT 1",
      "load 3: clinic, operators: the versions that it took"},
     {"UPDATE cleaning SET operator = analyzer", "load 2: clinic, cleaning: the versions that it took"},
     {"UPDATE history SET row = x'00' WHERE n = 1 AND begun = 1", "load 1: clinic, "},
@@ -71,7 +76,8 @@ static const struct {
     {"DELETE FROM names WHERE load = 2", "load 2: "},
     {"UPDATE files SET rows = 7", "load 3: clinic: the table files was changed"},
     {"UPDATE files SET digest = x'00'", "load 3: clinic: the table files was changed"},
-    {"UPDATE files SET path = 1 WHERE path = (SELECT min(path) FROM files)", "load 3: clinic: the table files was changed"},
+    {"UPDATE files SET path = 1 WHERE path = (SELECT min(path) FROM files)",
+     "load 3: clinic: the table files was changed"},
     {"UPDATE files SET site = 1", "load 3: operators: the table files was changed"},
     {"DELETE FROM files", "load 3: clinic: the table files was changed"},
     {"UPDATE refusals SET reason = 'none'", "load 2: clinic: the table refusals was changed"},
@@ -123,7 +129,8 @@ Test(verify, an_edit_of_any_table_is_named_at_the_load_that_does_not_fit)
     memory_free(whole.data);
 }
 
-/* Whoever recomputes the head of the last load can only do so with another head: a report that names the old one tells it. */
+/* Whoever recomputes the head of the last load can only do so with another head: a report that names the old one tells
+ * it. */
 Test(verify, the_store_knows_the_heads_it_had)
 {
     CLINIC clinic;
