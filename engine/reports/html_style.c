@@ -40,6 +40,7 @@ const char *const html_style[] = {
     "main > section > section, main > section > article, .part > section, details > div > section {",
     "  border-top: 1px solid var(--ink); padding-top: .6rem; margin-top: 1.75rem }",
     ".part { border-top-width: 2px; margin-top: 3rem }",
+    "details.part { margin-top: 0; border-top: 1px solid var(--line) }",
     ".part > :is(h3, h4) { font-size: 1.375rem; font-weight: 400 }",
     "article > :is(h3, h4, h5, h6) { font-size: 1.0625rem; max-width: 44rem }",
     ".do + article { border: 0 }",
@@ -113,7 +114,7 @@ const char *const html_style[] = {
     "  section > .margin { top: .8rem }",
     "  article > .margin { top: .75rem }",
     "  .do { break-before: avoid }",
-    "  h1, h2, h3, h4, h5, h6, caption, .do, h3 + .margin + p, h4 + .margin + p, h5 + .margin + p { break-after: avoid "
+    "  h1, h2, h3, h4, h5, h6, caption, summary, .do, h3 + .margin + p, h4 + .margin + p, h5 + .margin + p { break-after: avoid "
     "}",
     "  tr, li, .do, .caution { break-inside: avoid }",
     "  p { orphans: 3; widows: 3 }",

@@ -1,0 +1,67 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include <criterion/criterion.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "audits.h"
+#include "reports/manifest.h"
+#include "reports/reports.h"
+
+/* A new folder `base`, and the path of reports two levels below it. */
+static void new_folder(char base[64], char folder[96])
+{
+    snprintf(base, 64, "/tmp/reports-XXXXXX");
+    cr_assert_not_null(mkdtemp(base));
+    snprintf(folder, 96, "%s/reports/2026-10", base);
+}
+
+static void remove_file(const char *folder, const char *name)
+{
+    char path[160];
+    snprintf(path, sizeof path, "%s/%s", folder, name);
+    cr_expect_eq(unlink(path), 0, "%s", path);
+}
+
+static void remove_folders(const char *base, const char *folder)
+{
+    char middle[96];
+    snprintf(middle, sizeof middle, "%s/reports", base);
+    cr_expect(rmdir(folder) == 0 && rmdir(middle) == 0 && rmdir(base) == 0, "nothing else lies there");
+}
+
+Test(reports, every_format_is_written_and_stands_in_the_manifest)
+{
+    char base[64], folder[96];
+    new_folder(base, folder);
+    AUTO(audit) audit = audit_small();
+    struct fault fault = {0};
+    for (int times = 0; times < 2; times++) /* the second time over the first */
+        cr_expect(reports_write(audit, folder, &fault), "%s", fault.text);
+    struct manifest_check check = {0};
+    cr_expect(manifest_verify(folder, &check, &fault), "%s", fault.text);
+    cr_expect(check.whole, "%s", check.first_break);
+    size_t count = 0;
+    for (; report_formats[count].file != NULL; count++)
+        remove_file(folder, report_formats[count].file);
+    cr_expect_eq(check.files, count);
+    remove_file(folder, "manifest.txt");
+    remove_folders(base, folder);
+}
+
+Test(reports, a_folder_that_cannot_be_made_is_a_fault_and_leaves_nothing)
+{
+    char base[64], folder[96], taken[96];
+    new_folder(base, folder);
+    snprintf(taken, sizeof taken, "%s/reports", base);
+    FILE *file = fopen(taken, "w"); /* where the folder should be */
+    cr_assert_not_null(file);
+    fclose(file);
+    AUTO(audit) audit = audit_small();
+    struct fault fault = {0};
+    cr_expect_not(reports_write(audit, folder, &fault));
+    cr_expect_eq(fault.code, FAULT_FILE);
+    cr_expect_not_null(strstr(fault.text, taken), "%s", fault.text);
+    cr_expect(unlink(taken) == 0 && rmdir(base) == 0, "nothing else lies there");
+}
