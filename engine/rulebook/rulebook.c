@@ -56,11 +56,6 @@ bool rulebook_home(char **path, struct fault *fault)
     char *slash = strrchr(self, '/');
     if (slash)
         *slash = '\0';
-    const char *named = getenv("ASSIZE_RULES");
-    if (named && is_folder(named)) {
-        *path = memory_copy_string(named);
-        return true;
-    }
     for (size_t i = 0; i < sizeof beside / sizeof *beside; i++) {
         char tried[4200];
         snprintf(tried, sizeof tried, "%s%s", self, beside[i]);
