@@ -1,0 +1,109 @@
+-- SPDX-License-Identifier: GPL-3.0-or-later
+-- For the examples: a test a day from 8 October, all written on 20 October at these hours.
+local function written(...)
+  local rows = {}
+  for i, hour in ipairs { ... } do
+    rows[i] = { performed_at = string.format("2026-10-%02d 09:00", 7 + i), recorded_at = "2026-10-20 " .. hour }
+  end
+  return rows
+end
+
+-- Entries of one kind, judged by when they were written.
+local function judge_kind(site, kind, entries)
+  local function in_period(entry) return entry.day >= site.from and entry.day <= site.to end
+  local batches, first, on_day, days = {}, 1, {}, 0 -- entries of the last minutes: from `first`, on so many days
+  table.sort(entries, function(a, b) return a.at < b.at end)
+  for last, entry in ipairs(entries) do
+    on_day[entry.day] = (on_day[entry.day] or 0) + 1
+    if on_day[entry.day] == 1 then days = days + 1 end
+    while entry.at - entries[first].at > site.param "minutes" * 60 do
+      local day = entries[first].day
+      on_day[day], first = on_day[day] - 1, first + 1
+      if on_day[day] == 0 then days = days - 1 end
+    end
+    if last - first + 1 >= site.param "entries" and days >= site.param "days" then
+      local batch = batches[#batches]
+      if not (batch and batch.last >= first) then
+        batch = { first = first }
+        table.insert(batches, batch)
+      end
+      batch.last = last
+    end
+  end
+  for _, batch in ipairs(batches) do
+    local count, rows, seen, different, judged_on = 0, {}, {}, 0, nil
+    for i = batch.first, batch.last do
+      local entry = entries[i]
+      table.insert(rows, entry.row)
+      if not seen[entry.day] then seen[entry.day], different = true, different + 1 end
+      if in_period(entry) then count, judged_on = count + 1, entry.day end
+      entry.in_batch = true
+    end
+    if judged_on then
+      judge { ok = false, count = count, at = entries[batch.first].at, to = entries[batch.last].at,
+        judged_on = judged_on,
+        detail = kind, number = #rows, days = different, because = rows }
+    end
+  end
+  for _, entry in ipairs(entries) do
+    if not entry.in_batch then judge { ok = true, day = entry.day } end
+  end
+end
+
+return rule {
+  id = "records.batch",
+  title = "Entries of several days are not written in one go",
+  severity = "practice",
+  duty = "practice",
+  basis = { "common practice, no source" },
+  params = {
+    entries = { 5, meaning = "entries that make a batch" },
+    minutes = { 10, unit = "min", meaning = "within which they were written" },
+    days = { 3, unit = "days", meaning = "testing days that they tell of" },
+  },
+  subject = { "detail" },
+  finding = "each",
+  check = function(site)
+    local kinds = { cleaning = {}, controls = {}, temperatures = {}, tests = {} }
+    for run in site.runs {} do
+      if run.recorded_at then
+        table.insert(kinds[run.is_test and "tests" or "controls"],
+          { at = run.recorded_at, day = run.day, row = run.place })
+      end
+    end
+    for _, row in ipairs(site.records "cleaning") do
+      if row.recorded_at then
+        table.insert(kinds.cleaning, { at = row.recorded_at, day = day_of(row.cleaned_at), row = row })
+      end
+    end
+    for _, row in ipairs(site.records "temperatures") do
+      if row.recorded_at then
+        table.insert(kinds.temperatures, { at = row.recorded_at, day = day_of(row.read_at), row = row })
+      end
+    end
+    for kind, entries in pairs(kinds) do judge_kind(site, kind, entries) end
+  end,
+  says = "{number} entries of {days} days in the {detail} log were written between {from} and {to}",
+  remedy = "Ask where they were taken from, and note it on them; if from memory, say so. Write entries when " ..
+    "things happen.",
+  examples = {
+    { "five tests of three days within ten minutes", tests = written("09:00", "09:01", "09:02", "09:09", "09:10"),
+      finds = { { detail = "tests", from = "2026-10-20 09:00", to = "2026-10-20 09:10", events = 1, tests = {} } },
+      judged = 5, met = 0 },
+    { "eleven minutes", tests = written("09:00", "09:01", "09:02", "09:09", "09:11"), finds = {}, judged = 5,
+      met = 5 },
+    { "four are too few", tests = written("09:00", "09:01", "09:02", "09:09"), finds = {}, judged = 4, met = 4 },
+    { "windows that share entries are one",
+      tests = written("09:00", "09:02", "09:04", "09:06", "09:08", "09:12", "09:14"),
+      finds = { { from = "2026-10-20 09:00", to = "2026-10-20 09:14" } }, judged = 7, met = 0 },
+    { "five of two days", tests = { written("09:00")[1], written("09:01")[1], written("09:02")[1],
+        written("09:00", "09:03")[2], written("09:00", "09:04")[2] }, finds = {}, judged = 5, met = 5 },
+    { "tests and cleaning are counted apart", tests = written("09:00", "09:01", "09:02"),
+      cleaning = { { cleaned_at = "2026-10-01 16:00", recorded_at = "2026-10-20 09:00" },
+        { cleaned_at = "2026-10-02 16:00", recorded_at = "2026-10-20 09:01" } }, finds = {}, judged = 5, met = 5 },
+    { "one of its days in the month is enough", from = "2026-10-12", to = "2026-10-31",
+      tests = written("09:00", "09:01", "09:02", "09:03", "09:04"),
+      finds = { { from = "2026-10-20 09:00", to = "2026-10-20 09:04" } }, judged = 1 },
+    { "the log does not say when it was written", tests = { {}, {}, {}, {}, {} }, finds = {}, judged = 0 },
+  },
+}

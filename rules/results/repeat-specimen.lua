@@ -1,0 +1,90 @@
+-- SPDX-License-Identifier: GPL-3.0-or-later
+-- Do two results of a method agree? nil: they cannot be compared.
+local function agree(site, method, first, second)
+  if type(first) ~= type(second) then return nil end
+  if type(first) == "string" then return first == second end
+  local allowed = site.allowable_error(method, first)
+  return allowed and not beyond(math.abs(second - first), allowed)
+end
+
+return rule {
+  id = "results.repeat-specimen",
+  title = "A specimen tested twice gives the same answer",
+  severity = "practice",
+  duty = "practice",
+  basis = { "common practice, no source" },
+  params = { hours = { 4, unit = "h", meaning = "within which two tests of a specimen are compared" } },
+  subject = { "record", "detail" },
+  finding = "each",
+  check = function(site)
+    local seconds = site.param "hours" * 3600
+    local recent = {} -- the tests of the last hours, by method and specimen
+    local window, oldest, newest = {}, 1, 0 -- the same tests in order
+    for run in site.runs { is_test = true } do
+      while window[oldest] and run.at - window[oldest].at > seconds do
+        local key = window[oldest].key
+        table.remove(recent[key], 1)
+        if #recent[key] == 0 then recent[key] = nil end
+        window[oldest], oldest = nil, oldest + 1
+      end
+      if run.method and not run.bound then
+        local test = { at = run.at, place = run.place, shown = run.result, result = run.number or run.word,
+          key = run.method .. "\31" .. run.specimen }
+        for _, before in ipairs(recent[test.key] or {}) do
+          local same = agree(site, run.method, before.result, test.result)
+          if same ~= nil then
+            judge { ok = same, at = before.at, to = run.at, judged_on = run.day, record = run.specimen,
+              detail = run.test, first = before.shown, second = test.shown, tests = { before.place, test.place },
+              because = { before.place, test.place } }
+          end
+        end
+        recent[test.key] = recent[test.key] or {}
+        table.insert(recent[test.key], test)
+        newest = newest + 1
+        window[newest] = test
+      end
+    end
+  end,
+  says = "{record} gave {first} at {from} and {second} at {to}",
+  remedy = "Find out which result was reported. Was it the same specimen, the same patient? Write down what you " ..
+    "find. The laboratory director reviews both results.",
+  examples = {
+    { "more than the allowable 8 % of the earlier one",
+      tests = { { specimen = "P7", result = "5.0" },
+        { specimen = "P7", performed_at = "2026-10-08 10:00", result = "5.5" } },
+      finds = { { record = "P7", detail = "T2", from = "2026-10-08 09:00", to = "2026-10-08 10:00", events = 1,
+        tests = { "T1", "T2" } } }, judged = 1 },
+    { "exactly 8 %, exactly four hours later",
+      tests = { { specimen = "P7", result = "5.0" },
+        { specimen = "P7", performed_at = "2026-10-08 13:00", result = "5.4" } },
+      finds = {}, judged = 1, met = 1 },
+    { "a minute more than four hours",
+      tests = { { specimen = "P7", result = "5.0" },
+        { specimen = "P7", performed_at = "2026-10-08 13:01", result = "9.0" } },
+      finds = {}, judged = 0 },
+    { "each pair of three", tests = { { specimen = "P7", result = "5.0" },
+        { specimen = "P7", performed_at = "2026-10-08 09:30", result = "6.0" },
+        { specimen = "P7", performed_at = "2026-10-08 10:00", result = "7.0" } },
+      finds = { { detail = "T2", tests = { "T1", "T2" } }, { detail = "T3", tests = { "T1", "T3" } },
+        { detail = "T3", tests = { "T2", "T3" } } }, judged = 3 },
+    { "words that differ",
+      tests = { { analyzer = "B1", lot = "K1", code = "", specimen = "P7", result = "positive", unit = "" },
+        { analyzer = "B1", lot = "K1", code = "", specimen = "P7", result = "negative", unit = "",
+          performed_at = "2026-10-08 09:20" } }, finds = { { record = "P7", detail = "T2" } }, judged = 1 },
+    { "the greater of percent and absolute error counts",
+      tests = { { analyzer = "G1", lot = "M1", code = "", specimen = "P7", result = "50", unit = "mg/dL" },
+        { analyzer = "G1", lot = "M1", code = "", specimen = "P7", result = "56", unit = "mg/dL",
+          performed_at = "2026-10-08 09:20" } }, finds = {}, judged = 1, met = 1 },
+    { "a number and what lies beyond the range cannot be compared",
+      tests = { { specimen = "P7", result = "14.0" },
+        { specimen = "P7", performed_at = "2026-10-08 09:30", result = ">14.6" } },
+      finds = {}, judged = 0 },
+    { "one specimen, two methods", tests = { { specimen = "P7" },
+        { analyzer = "G1", lot = "M1", code = "", specimen = "P7", result = "100", unit = "mg/dL" } }, finds = {},
+        judged = 0 },
+    { "no allowable error to compare by", settings = { strip = "-allowable_error" },
+      tests = { { specimen = "P7", result = "5.0" },
+        { specimen = "P7", performed_at = "2026-10-08 10:00", result = "9.0" } },
+      finds = {}, judged = 0 },
+  },
+}
