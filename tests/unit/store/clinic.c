@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#define _XOPEN_SOURCE 700 /* nftw */
 #include "clinic.h"
 
 #include <ftw.h>

@@ -1,0 +1,161 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#define _XOPEN_SOURCE 700 /* nftw */
+
+#include "reports/manifest.h"
+
+#include <criterion/criterion.h>
+#include <ftw.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include "base/output.h"
+
+#define HEAD "00112233445566778899aabbccddeeff00112233445566778899aabbccddeeff"
+/* SHA-256 of "abc": FIPS 180-4, example B.1 */
+#define ABC "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
+
+static int remove_entry(const char *path, const struct stat *status, int type, struct FTW *place)
+{
+    (void)status, (void)type, (void)place;
+    return remove(path);
+}
+
+static void remove_folder(char (*folder)[40]) { nftw(*folder, remove_entry, 8, FTW_DEPTH | FTW_PHYS); }
+#define FOLDER __attribute__((cleanup(remove_folder))) char
+
+static void make_folder(char (*folder)[40])
+{
+    strcpy(*folder, "/tmp/assize-test-XXXXXX");
+    cr_assert_not_null(mkdtemp(*folder));
+}
+
+static void put(const char *folder, const char *file, const char *content)
+{
+    char path[200];
+    struct fault fault = {.code = FAULT_NONE};
+    struct output *output;
+    snprintf(path, sizeof path, "%s/%s", folder, file);
+    cr_assert(output_file(&output, path, &fault), "%s", fault.text);
+    output_print(output, "%s", content);
+    cr_assert(output_close(output, &fault), "%s", fault.text);
+}
+
+static bool is_there(const char *folder, const char *file)
+{
+    char path[200];
+    snprintf(path, sizeof path, "%s/%s", folder, file);
+    return access(path, F_OK) == 0;
+}
+
+static const char *const files[] = {"findings.json", "clinic/fixlist.html"};
+
+static void make_report(const char *folder)
+{
+    struct rule_text rule = {.id = TEXT("lots.expired"), .sha256 = HEAD};
+    struct manifest_rule rules[] = {{&rule, rule.id, rule.sha256}};
+    struct fault fault = {.code = FAULT_NONE};
+    put(folder, files[0], "abc");
+    put(folder, files[1], "");
+    cr_assert(manifest_write(folder, files, 2, HEAD, rules, 1, &fault), "%s", fault.text);
+}
+
+static struct manifest_check check_of(const char *folder)
+{
+    struct manifest_check check;
+    struct fault fault = {.code = FAULT_NONE};
+    cr_assert(manifest_verify(folder, &check, &fault), "%s", fault.text);
+    cr_expect_eq(check.whole, check.first_break[0] == '\0');
+    return check;
+}
+
+Test(manifest, lists_files_chain_and_rules_and_is_whole)
+{
+    FOLDER folder[40];
+    struct file_bytes bytes;
+    char path[60];
+    make_folder(&folder);
+    make_report(folder);
+    struct manifest_check check = check_of(folder);
+    cr_expect(check.whole, "%s", check.first_break);
+    cr_expect_eq(check.files, 2);
+    cr_expect_str_eq(check.chain, HEAD);
+    snprintf(path, sizeof path, "%s/manifest.txt", folder);
+    cr_assert(file_read(path, NULL, &bytes, NULL));
+    cr_expect_eq(strncmp(bytes.data, ABC "  findings.json\n", 80), 0);
+    cr_expect_not_null(strstr(bytes.data, "\nchain " HEAD "\nrule " HEAD " lots.expired\n"));
+    memory_free(bytes.data);
+}
+
+static const struct {
+    const char *file, *content, *first_break; /* content NULL: the file is removed */
+} edits[] = {
+    {"findings.json", "abd", "findings.json: was changed after the report was written"},
+    {"clinic/fixlist.html", NULL, "clinic/fixlist.html: is gone or cannot be read"},
+    {"manifest.txt", "", "manifest.txt: lists no file"},
+    {"manifest.txt", ABC "  findings.json\nchain 00\n", "manifest.txt:2: no line of a manifest"},
+    {"manifest.txt", ABC "  ../findings.json\n", "manifest.txt:1: no line of a manifest"},
+    {"manifest.txt", ABC "  /etc/hostname\n", "manifest.txt:1: no line of a manifest"},
+    {"manifest.txt", ABC " findings.json\n", "manifest.txt:1: no line of a manifest"},
+    {"manifest.txt", "BA7816BF" ABC "  findings.json\n", "manifest.txt:1: no line of a manifest"},
+    {"manifest.txt", ABC "  findings.json", ""},
+};
+
+Test(manifest, the_first_file_or_line_that_does_not_fit_is_named)
+{
+    for (size_t i = 0; i < sizeof edits / sizeof *edits; i++) {
+        FOLDER folder[40];
+        char path[80];
+        make_folder(&folder);
+        make_report(folder);
+        snprintf(path, sizeof path, "%s/%s", folder, edits[i].file);
+        if (edits[i].content != NULL)
+            put(folder, edits[i].file, edits[i].content);
+        else
+            cr_assert_eq(unlink(path), 0);
+        struct manifest_check check = check_of(folder);
+        cr_expect_str_eq(check.first_break, edits[i].first_break);
+    }
+}
+
+Test(manifest, a_folder_without_one_cannot_be_verified)
+{
+    FOLDER folder[40];
+    struct manifest_check check;
+    struct fault fault = {.code = FAULT_NONE};
+    make_folder(&folder);
+    cr_expect_not(manifest_verify(folder, &check, &fault));
+    cr_expect_eq(fault.code, FAULT_FILE);
+}
+
+Test(manifest, of_an_older_report_only_what_it_lists_is_removed)
+{
+    static const char *const keep[] = {"findings.json"};
+    FOLDER folder[40];
+    make_folder(&folder);
+    make_report(folder);
+    put(folder, "my notes.txt", "mine");
+    manifest_remove_old(folder, keep, 1);
+    cr_expect(is_there(folder, "findings.json"));
+    cr_expect(is_there(folder, "my notes.txt"));
+    cr_expect(is_there(folder, "manifest.txt"));
+    cr_expect_not(is_there(folder, "clinic/fixlist.html"));
+    cr_expect_not(is_there(folder, "clinic"), "an empty folder goes too");
+}
+
+Test(manifest, nothing_outside_the_folder_is_removed)
+{
+    FOLDER folder[40];
+    FOLDER elsewhere[40];
+    char link[80];
+    make_folder(&folder);
+    make_folder(&elsewhere);
+    put(elsewhere, "fixlist.html", "theirs");
+    put(folder, "manifest.txt", ABC "  clinic/fixlist.html\n" ABC "  ../elsewhere.html\n");
+    snprintf(link, sizeof link, "%s/clinic", folder);
+    cr_assert_eq(symlink(elsewhere, link), 0);
+    manifest_remove_old(folder, NULL, 0);
+    cr_expect(is_there(elsewhere, "fixlist.html"));
+}
