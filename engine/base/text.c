@@ -33,6 +33,16 @@ bool text_starts(struct text a, const char *prefix)
     return a.data != NULL && a.size >= size && memcmp(a.data, prefix, size) == 0;
 }
 
+bool text_same(struct text a, struct text b)
+{
+    if (a.data == NULL || b.data == NULL)
+        return a.data == b.data;
+    bool same = a.size == b.size;
+    for (size_t i = 0; same && i < a.size; i++)
+        same = text_lower(a.data[i]) == text_lower(b.data[i]);
+    return same;
+}
+
 static bool is_blank(char c) { return c == ' ' || c == '\t'; }
 
 struct text text_trim(struct text a)

@@ -32,32 +32,22 @@ const char *header_column(const struct header *header, const struct record_kind 
     return kind->columns[header->places[place]].name;
 }
 
-static char lower(char c) { return c >= 'A' && c <= 'Z' ? (char)(c - 'A' + 'a') : c; }
-
 const char *header_nearest(const struct record_kind *kind, struct text name)
 {
     const char *names[COLUMNS_MOST + 1] = {NULL};
     char word[SHOWN_NAME];
     size_t size = name.size < sizeof word ? name.size : sizeof word;
     for (size_t i = 0; i < size; i++)
-        word[i] = lower(name.data[i]);
+        word[i] = text_lower(name.data[i]);
     for (size_t i = 0; i < kind->column_count; i++)
         names[i] = kind->columns[i].name;
     return text_nearest((struct text){word, size}, names);
 }
 
-static bool is_same_name(struct text a, struct text b)
-{
-    bool same = a.size == b.size;
-    for (size_t i = 0; same && i < a.size; i++)
-        same = lower(a.data[i]) == lower(b.data[i]);
-    return same;
-}
-
 static bool is_named_before(const struct text *names, size_t place)
 {
     for (size_t i = 0; i < place; i++)
-        if (is_same_name(names[i], names[place]))
+        if (text_same(names[i], names[place]))
             return true;
     return false;
 }

@@ -71,11 +71,8 @@ static const char *parse_whole(struct text text, int64_t *out)
 static const char *parse_yes_no(struct text text, int64_t *out)
 {
     static const char *const words[] = {"no", "yes", "n", "y", "false", "true", "0", "1"}; /* no even, yes odd */
-    char lower[8] = "";
-    for (size_t i = 0; i < text.size && i < sizeof lower - 1; i++)
-        lower[i] = (char)(text.data[i] >= 'A' && text.data[i] <= 'Z' ? text.data[i] + ('a' - 'A') : text.data[i]);
     for (size_t i = 0; i < sizeof words / sizeof *words; i++) {
-        if (text.size == strlen(words[i]) && memcmp(lower, words[i], text.size) == 0) {
+        if (text_same(text, text_of(words[i]))) {
             *out = i % 2;
             return NULL;
         }

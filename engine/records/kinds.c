@@ -1,8 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "records/kinds.h"
 
-#include <string.h>
-
 /* ---- the short names that kinds.def is written with ----------------------------------------------------------------
  */
 
@@ -47,22 +45,10 @@ const struct record_kind *kind_named(struct text name)
     return NULL;
 }
 
-static char lower(char c) { return c >= 'A' && c <= 'Z' ? (char)(c - 'A' + 'a') : c; }
-
-static bool is_same_in_any_case(struct text a, const char *lower_case)
-{
-    if (a.size != strlen(lower_case))
-        return false;
-    for (size_t i = 0; i < a.size; i++)
-        if (lower(a.data[i]) != lower_case[i])
-            return false;
-    return true;
-}
-
 int kind_column(const struct record_kind *kind, struct text name)
 {
     for (size_t i = 0; i < kind->column_count; i++)
-        if (is_same_in_any_case(name, kind->columns[i].name))
+        if (text_same(name, text_of(kind->columns[i].name)))
             return (int)i;
     return -1;
 }

@@ -41,17 +41,11 @@ bool unit_convert(struct text from, struct text to, double value, double *out)
     return true;
 }
 
-static char lower(char c) { return c >= 'A' && c <= 'Z' ? (char)(c - 'A' + 'a') : c; }
-
-static bool holds(struct text text, struct text lower_word)
+static bool holds(struct text text, struct text word)
 {
-    for (size_t at = 0; at + lower_word.size <= text.size; at++) {
-        size_t same = 0;
-        while (same < lower_word.size && lower(text.data[at + same]) == lower_word.data[same])
-            same++;
-        if (same == lower_word.size)
+    for (size_t at = 0; at + word.size <= text.size; at++)
+        if (text_same((struct text){text.data + at, word.size}, word))
             return true;
-    }
     return false;
 }
 

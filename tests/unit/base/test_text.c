@@ -38,6 +38,16 @@ Test(text, prefixes_and_blanks_are_seen)
     cr_expect_null(text_trim(text_of(NULL)).data);
 }
 
+Test(text, case_matters_only_where_it_is_asked_for)
+{
+    cr_expect(text_same(TEXT("Performed_AT"), TEXT("performed_at")));
+    cr_expect_not(text_same(TEXT("performed_a"), TEXT("performed_at")));
+    cr_expect_not(text_same(TEXT("[at"), TEXT("{at")));           /* 32 apart, as A and a are, but no letters */
+    cr_expect_not(text_same(TEXT("\xC3\x89"), TEXT("\xC3\xA9"))); /* A to Z only */
+    cr_expect(text_same(TEXT(""), TEXT("")));
+    cr_expect_not(text_same(text_of(NULL), TEXT("")));
+}
+
 Test(text, copies_end_with_a_nul_and_live_in_the_arena)
 {
     AUTO(arena) arena = arena_new();
