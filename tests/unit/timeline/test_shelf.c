@@ -5,9 +5,9 @@
 
 static moment at(const char *text)
 {
-    moment moment = MOMENT_ABSENT;
-    cr_assert(moment_parse(text_of(text), &moment, NULL), "%s", text);
-    return moment;
+    moment parsed = MOMENT_ABSENT;
+    cr_assert(moment_parse(text_of(text), &parsed, NULL), "%s", text);
+    return parsed;
 }
 
 static const char *const entries[] = {"2026-10-07 09:12:30", "2026-10-07 09:12", "2026-10-07 09:12:05",
