@@ -75,13 +75,13 @@ Test(commands, what_cannot_be_understood_gives_status_2_and_says_why)
     cr_expect_eq(run("judge", NULL, NULL, NULL), 2);
     cr_expect_eq(run("count", NULL, NULL, NULL), 2);
     cr_expect_eq(run("count", "a", "b", "c"), 2);
-    cr_expect_eq(run("count", "a", "--brake", NULL), 2);
+    cr_expect_eq(run("count", "a", "--braek", NULL), 2);
     cr_assert_stderr_eq_str("assize: which command? `assize --help` lists them\n"
                             "assize: unknown command cuont, did you mean count?\n"
                             "assize: unknown command judge; `assize --help` lists them\n"
                             "assize: too few words: assize count DIR [WORD]\n"
                             "assize: c: one word too many: assize count DIR [WORD]\n"
-                            "assize: unknown option --brake, did you mean --break?\n");
+                            "assize: unknown option --braek, did you mean --break?\n");
 }
 
 Test(commands, the_help_of_all_lists_the_commands)
