@@ -1,0 +1,90 @@
+-- SPDX-License-Identifier: GPL-3.0-or-later
+-- Is a sample acceptable? By its own limits; without them by the method's allowable error about its target; a word must
+-- be the target's. nil: nothing to judge by.
+local function acceptable(site, row)
+  local method = row.method or site.method_of(row.analyzer, day_of(row.tested_at))
+  local function in_unit(number) return method and number and site.convert(method, row.unit, number) or number end
+  local result, word, bound = site.result(row.result)
+  local target, target_word, target_bound = site.result(row.target)
+  if row.low or row.high then
+    if word or bound then return false end
+    local low, high = in_unit(row.low), in_unit(row.high)
+    return (not low or in_unit(result) >= low) and (not high or in_unit(result) <= high)
+  end
+  if target_word or target_bound or word or bound then
+    return word == target_word and bound == target_bound and result == target
+  end
+  local allowed = method and site.allowable_error(method, in_unit(target))
+  if not allowed then return nil end
+  return not beyond(math.abs(in_unit(result) - in_unit(target)), allowed)
+end
+
+return rule {
+  id = "comparison.acceptance",
+  title = "Proficiency and split samples come out right",
+  severity = "at-risk",
+  duty = "practice",
+  basis = { "42 CFR 493.931 as a yardstick for waived tests", "common practice, no source" },
+  needs = "comparisons",
+  subject = { "analyzer", "record" },
+  finding = "each",
+  check = function(site)
+    local rounds, order = {}, {}
+    for _, row in ipairs(site.records "comparisons") do
+      local good, key = acceptable(site, row), row.analyzer .. "\31" .. row.event
+      local day = day_of(row.tested_at)
+      local now = day >= site.from and day <= site.to
+      if good and now then judge { ok = true, at = row.tested_at } end
+      if good == false then
+        if not rounds[key] then
+          rounds[key] = { rows = {}, count = 0 }
+          table.insert(order, rounds[key])
+        end
+        local round = rounds[key]
+        table.insert(round.rows, row)
+        if now then round.count, round.day = round.count + 1, day end
+      end
+    end
+    for _, round in ipairs(order) do
+      local first, last = round.rows[1], round.rows[#round.rows]
+      if round.day then
+        judge { ok = false, count = round.count, at = first.tested_at, to = last.tested_at, judged_on = round.day,
+          analyzer = first.analyzer, record = first.event, number = #round.rows, sample = first.sample,
+          result = first.result, target = first.target, because = round.rows }
+      end
+    end
+  end,
+  says = "Round {record} on {analyzer}: samples not acceptable: {number}, the first one {sample} with {result} " ..
+    "for {target}",
+  remedy = "Find the cause: sample, unit, lot, code, analyzer, way of testing. Write it down as an action. The " ..
+    "laboratory director reviews patients' results of these days.",
+  examples = {
+    { "more than 8 % off the target", comparisons = { { sample = "1", result = "6.5" }, { sample = "2" } },
+      finds = { { analyzer = "A1", record = "round-1", from = "2026-10-08 09:00", to = "2026-10-08 09:00", events = 1,
+        tests = {} } }, judged = 2, met = 1 },
+    { "exactly 8 % off", comparisons = { { result = "6.48" } }, finds = {}, judged = 1, met = 1 },
+    { "its own limits go before", comparisons = { { sample = "1", result = "6.48", low = "5.7", high = "6.3" },
+        { sample = "2", result = "6.3", low = "5.7", high = "6.30" } }, finds = { { record = "round-1" } }, met = 1 },
+    { "one limit is enough", comparisons = { { result = "9.9", low = "5.7" } }, finds = {}, met = 1 },
+    { "two of one round are one finding, from the first to the last",
+      comparisons = { { result = "7.0" }, { result = "7.0", tested_at = "2026-10-08 10:00" } },
+      finds = { { from = "2026-10-08 09:00", to = "2026-10-08 10:00", events = 1 } }, judged = 2 },
+    { "each analyzer for itself", settings = { site = "menu: [strip]" },
+      analyzers = { { analyzer = "A2" } },
+      comparisons = { { result = "7.0" }, { analyzer = "A2", result = "7.0" } },
+      finds = { { analyzer = "A1" }, { analyzer = "A2" } } },
+    { "another word", comparisons = { { analyzer = "B1", result = "positive", target = "negative", unit = "" } },
+      finds = { { analyzer = "B1" } } },
+    { "the same word", comparisons = { { analyzer = "B1", result = "negative", target = "negative", unit = "" } },
+      finds = {}, met = 1 },
+    { "all in another unit of the method's", comparisons = { { result = "42", target = "42", unit = "mmol/mol" },
+        { result = "60", target = "42", unit = "mmol/mol" } }, finds = { { record = "round-1" } }, judged = 2,
+        met = 1 },
+    { "nothing to judge by", settings = { strip = "-allowable_error" }, comparisons = { { result = "7.0" } },
+      finds = {}, judged = 0 },
+    { "an older round of which one sample lies in the month", from = "2026-10-08", to = "2026-10-31",
+      comparisons = { { result = "7.0", tested_at = "2026-10-07 09:00" }, { result = "7.0" } },
+      finds = { { from = "2026-10-07 09:00", to = "2026-10-08 09:00" } }, judged = 1 },
+    { "no comparisons log is kept", without = { "comparisons" }, finds = {}, judged = 0 },
+  },
+}
