@@ -110,3 +110,23 @@ bool utf8_is_printable(uint32_t character)
             return false;
     return true;
 }
+
+struct text utf8_shown(struct arena *arena, struct text text)
+{
+    char *shown = arena_take(arena, text.size + 1);
+    size_t written = 0;
+    while (text.size > 0) {
+        uint32_t character;
+        size_t size;
+        if (utf8_first(text, &character, &size) && utf8_is_printable(character)) {
+            memcpy(shown + written, text.data, size);
+            written += size;
+        } else {
+            shown[written++] = '?';
+        }
+        text.data += size;
+        text.size -= size;
+    }
+    shown[written] = '\0';
+    return (struct text){shown, written};
+}

@@ -24,4 +24,7 @@ struct text utf8_cut(struct text text, size_t count); /* the first `count` chara
  * (Unicode general categories Cc, Cf, Co, Zl, Zp, Zs of Unicode 15; unassigned characters are let through). */
 bool utf8_is_printable(uint32_t character);
 
+/* The text with a question mark for each character that does not show: what a record says cannot steer a terminal. */
+struct text utf8_shown(struct arena *arena, struct text text);
+
 #endif

@@ -82,9 +82,9 @@ static bool something_broke(const struct audit *audit, const struct rulebook *bo
 static void print_warnings(const struct load_report *load, const struct audit *audit)
 {
     for (size_t i = 0; i < load->warning_count; i++)
-        fprintf(stderr, "assize: %s\n", load->warnings[i]);
+        print_shown(stderr, "assize: ", text_of(load->warnings[i]));
     for (size_t i = 0; i < audit->warning_count; i++)
-        fprintf(stderr, "assize: %.*s\n", TEXT_FORMAT(audit->warnings[i]));
+        print_shown(stderr, "assize: ", audit->warnings[i]);
     for (size_t i = 0; i < audit->site_count; i++)
         if (audit->sites[i].missing)
             fprintf(stderr, "assize: %.*s\n", TEXT_FORMAT(audit->sites[i].why));

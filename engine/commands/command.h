@@ -6,6 +6,8 @@
 #ifndef ASSIZE_COMMANDS_COMMAND_H
 #define ASSIZE_COMMANDS_COMMAND_H
 
+#include <stdio.h>
+
 #include "base/fault.h"
 #include "commands/arguments.h"
 
@@ -39,6 +41,9 @@ const struct command *const *commands_all(void); /* in the order of the help; NU
 /* Reads the command line, runs the command that it names, prints a fault once as `assize: text` on stderr, and returns
  * the exit status. */
 int commands_run(const struct command *const *commands, int argc, char **argv);
+
+/* Prints a line; what a record says in it cannot steer the terminal. */
+void print_shown(FILE *stream, const char *before, struct text line);
 
 /* Help on stdout: of all commands, and of one. */
 void help_print_all(const struct command *const *commands);

@@ -3,6 +3,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "base/utf8.h"
 #include "base/version.h"
 #include "commands/command.h"
 
@@ -97,4 +98,10 @@ int commands_run(const struct command *const *commands, int argc, char **argv)
         return (int)status;
     fprintf(stderr, "assize: %s\n", fault.text);
     return STATUS_FAILED;
+}
+
+void print_shown(FILE *stream, const char *before, struct text line)
+{
+    AUTO(arena) arena = arena_new();
+    fprintf(stream, "%s%.*s\n", before, TEXT_FORMAT(utf8_shown(arena, line)));
 }

@@ -31,7 +31,7 @@ static void print_report(const struct load_report *report)
     if (report->refusal_count > 0)
         printf("\nRefused:\n");
     for (size_t i = 0; i < report->refusal_count; i++)
-        printf("%s\n", report->refusals[i]);
+        print_shown(stdout, "", text_of(report->refusals[i]));
 }
 
 /* The other sites were loaded all the same. */
@@ -52,7 +52,7 @@ static enum status run(const struct arguments *arguments, struct fault *fault)
         !opened_load(opened, store, arguments, &report, fault))
         return STATUS_FAILED;
     for (size_t i = 0; i < report->warning_count; i++)
-        fprintf(stderr, "assize: %s\n", report->warnings[i]);
+        print_shown(stderr, "assize: ", text_of(report->warnings[i]));
     print_report(report);
     print_bad_sites(opened);
     if (opened->bad_count > 0)

@@ -41,7 +41,7 @@ static void print_wrapped(const struct terminal *terminal, const char *first, si
             line_has_word = false;
         }
         output_text(terminal->output, line_has_word ? TEXT(" ") : TEXT(""));
-        output_text(terminal->output, word);
+        output_text(terminal->output, utf8_shown(terminal->arena, word));
         column += width + (line_has_word ? 1 : 0);
         line_has_word = true;
         text = (struct text){text.data + taken, text.size - taken};

@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "base/text.h"
+#include "base/utf8.h"
 
 Test(text, an_absent_text_is_not_an_empty_one)
 {
@@ -138,4 +139,12 @@ Test(text, the_nearest_word_is_offered)
     cr_expect_str_eq(text_nearest(TEXT("ab"), (const char *const[]){"abc", "ab", NULL}), "ab");
     cr_expect_str_eq(text_nearest(TEXT("abd"), (const char *const[]){"abc", "abe", NULL}), "abc",
                      "the first of equals");
+}
+
+Test(utf8, what_does_not_show_is_a_question_mark)
+{
+    AUTO(arena) arena = arena_new();
+    cr_expect(text_is(utf8_shown(arena, TEXT("a\x1b[2J\nb")), "a?[2J?b"));
+    cr_expect(text_is(utf8_shown(arena, TEXT("Müller \xff")), "Müller ?"));
+    cr_expect(text_is(utf8_shown(arena, TEXT("")), ""));
 }
