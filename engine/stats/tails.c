@@ -16,12 +16,12 @@ double normal_upper(double z) { return isnan(z) ? NAN : gsl_cdf_ugaussian_Q(z); 
 
 double normal_quantile(double p) { return p > 0 && p < 1 ? gsl_cdf_ugaussian_Pinv(p) : NAN; }
 
+static bool is_degrees(double degrees) { return degrees > 0 && degrees <= degrees_most; }
+
 double student_quantile(double p, double degrees)
 {
-    return p > 0 && p < 1 && degrees > 0 && isfinite(degrees) ? gsl_cdf_tdist_Pinv(p, degrees) : NAN;
+    return p > 0 && p < 1 && is_degrees(degrees) ? gsl_cdf_tdist_Pinv(p, degrees) : NAN;
 }
-
-static bool is_degrees(double degrees) { return degrees > 0 && degrees <= degrees_most; }
 
 double chi_square_lower(double x, double degrees)
 {

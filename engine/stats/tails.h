@@ -13,7 +13,7 @@ double normal_lower(double z);
 double normal_upper(double z);
 double normal_quantile(double p);
 
-/* Student's t distribution: the t with P(T <= t) = p. Domain: 0 < p < 1, degrees > 0. */
+/* Student's t distribution: the t with P(T <= t) = p. Domain: 0 < p < 1, 0 < degrees <= 1e7. */
 double student_quantile(double p, double degrees);
 
 /* Chi-square distribution: P(X <= x) and P(X >= x). Domain: 0 < degrees <= 1e7; 0 and 1 for x <= 0. A sum of squares
@@ -22,7 +22,8 @@ double chi_square_lower(double x, double degrees);
 double chi_square_upper(double x, double degrees);
 
 /* Beta distribution: P(X <= x). Domain: a, b in (0, 1e8]. It carries the binomial one:
- * P(k or more of n at rate p) = beta_lower(p, k, n - k + 1), 1 <= k <= n. */
+ * P(k or more of n at rate p) = beta_lower(p, k, n - k + 1), 1 <= k <= n. To 1e-9 of itself for a + b up to 1e5, to
+ * 1e-8 up to 1e6. */
 double beta_lower(double x, double a, double b);
 
 /* Binomial distribution: P(count or fewer of total at rate `share`). Domain: 0 <= share <= 1, total <= 1e8. */
