@@ -96,7 +96,7 @@ int commands_run(const struct command *const *commands, int argc, char **argv)
         fault_set(&fault, FAULT_FILE, "output: cannot be written: %s", strerror(errno != 0 ? errno : EIO));
     if (fault.code == FAULT_NONE)
         return (int)status;
-    fprintf(stderr, "assize: %s\n", fault.text);
+    print_shown(stderr, "assize: ", text_of(fault.text));
     return STATUS_FAILED;
 }
 

@@ -43,6 +43,14 @@ size_t fields_count(const struct node *node)
     return count;
 }
 
+const struct node *fields_child(const struct node *map, const char *key)
+{
+    const struct node *child = map->first;
+    while (child != NULL && !text_is(child->key, key))
+        child = child->next;
+    return child != NULL ? child : map;
+}
+
 /* A key with nothing behind it is an empty list or map; it is no scalar. */
 bool fields_is(const struct fields *fields, const struct node *node, enum node_kind kind, const char *name)
 {
@@ -272,13 +280,9 @@ static void take_standards(const struct field *table, void *out)
 static bool check_required(const struct fields *fields, const struct node *node, const char *name,
                            const struct field *table)
 {
-    for (; table->key != NULL; table++) {
-        const struct node *child = node->first;
-        while (table->required && child != NULL && !text_is(child->key, table->key))
-            child = child->next;
-        if (table->required && child == NULL)
+    for (; table->key != NULL; table++)
+        if (table->required && fields_child(node, table->key) == node)
             return fields_fault(fields, node, fields_name(fields, name, text_of(table->key)), "is missing");
-    }
     return true;
 }
 

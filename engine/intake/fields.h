@@ -66,6 +66,7 @@ bool fields_scalar(const struct fields *fields, const struct node *node, const c
 bool fields_range(const struct fields *fields, const struct node *node, const char *name, struct setting_number low,
                   struct setting_number high); /* an error if low lies above high; one of them may be absent */
 size_t fields_count(const struct node *node);  /* of a list's or map's nodes */
+const struct node *fields_child(const struct node *map, const char *key); /* the map itself if it lacks the key */
 struct where fields_where(const struct fields *fields, const struct node *node);
 /* A scalar as it is; a list of scalars as its words with `;` between. False: neither. */
 bool fields_plain(const struct fields *fields, const struct node *node, struct text *out);

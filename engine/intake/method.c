@@ -225,17 +225,9 @@ static void keep_lines(const struct fields *fields, const struct node *node, con
     }
 }
 
-static const struct node *child_named(const struct node *map, const char *key)
-{
-    const struct node *child = map->first;
-    while (child != NULL && !text_is(child->key, key))
-        child = child->next;
-    return child != NULL ? child : map;
-}
-
 static bool check_units(const struct fields *fields, const struct node *root, const struct method_settings *method)
 {
-    const struct node *node = child_named(root, "also_units");
+    const struct node *node = fields_child(root, "also_units");
     if (method->also_unit_count > 0 && method->unit.data == NULL)
         return fields_fault(fields, node, "also_units", "there is no unit to convert them to");
     for (size_t i = 0; i < method->also_unit_count; i++) {
@@ -265,12 +257,12 @@ bool read_method(const struct fields *fields, const struct node *root, struct te
         return false;
     keep_lines(fields, root, "", out, &capacity);
     if (!text_equal(out->method, file_name))
-        return fields_fault(fields, root, "method", "%.*s: must be the name of the file, %.*s",
+        return fields_fault(fields, fields_child(root, "method"), "method", "%.*s: must be the name of the file, %.*s",
                             TEXT_FORMAT(out->method), TEXT_FORMAT(file_name));
     if (out->unit.data == NULL && out->word_count == 0)
         return fields_fault(fields, root, "unit", "is missing; a method has a unit, or words, or both");
     return check_units(fields, root, out) &&
-           fields_range(fields, child_named(root, "reportable"), "reportable", out->reportable_low,
+           fields_range(fields, fields_child(root, "reportable"), "reportable", out->reportable_low,
                         out->reportable_high) &&
-           fields_range(fields, child_named(root, "follow_up"), "follow_up", out->follow_up_low, out->follow_up_high);
+           fields_range(fields, fields_child(root, "follow_up"), "follow_up", out->follow_up_low, out->follow_up_high);
 }

@@ -4,6 +4,7 @@
 #include <errno.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 
 #include "intake/settings_inside.h"
 
@@ -170,11 +171,12 @@ static bool parse_site(const struct fields *fields, const struct node *root, str
     *out = (struct site_settings){.certificate_issued_on = DAY_ABSENT,
                                   .certificate_expires_on = DAY_ABSENT,
                                   .certificate_where = {fields->file, 1},
-                                  .where = {fields->file, 1}};
+                                  .where = fields_where(fields, fields_child(root, "site"))};
     if (!fields_read(fields, root, "", site_keys, out))
         return false;
     if (out->site.data[0] == '.' || memchr(out->site.data, '/', out->site.size) != NULL)
-        return fields_fault(fields, root, "site", "%.*s: must be good as the name of a folder", TEXT_FORMAT(out->site));
+        return fields_fault(fields, fields_child(root, "site"), "site", "%.*s: must be good as the name of a folder",
+                            TEXT_FORMAT(out->site));
     if (out->name.data == NULL)
         out->name = out->site;
     return true;
@@ -264,14 +266,22 @@ static bool ends_with(const char *name, const char *ending)
     return size > ending_size && strcmp(name + size - ending_size, ending) == 0;
 }
 
+static bool ends_with_any_case(const char *name, const char *ending)
+{
+    size_t size = strlen(name), ending_size = strlen(ending);
+    return size >= ending_size && strcasecmp(name + size - ending_size, ending) == 0;
+}
+
 static bool add_method(struct sources *sources, const char *folder, const char *name, const char *file_prefix,
                        struct fault *fault)
 {
     struct text path = text_print(sources->arena, "%s/%s", folder, name);
     struct text file = text_print(sources->arena, "%smethods/%s", file_prefix, name);
-    if (ends_with(name, ".yml"))
+    if (ends_with(name, ".yaml"))
+        return add_source(sources, path.data, file.data, fault);
+    if (ends_with_any_case(name, ".yaml") || ends_with_any_case(name, ".yml"))
         return fault_set(fault, FAULT_SETTINGS, "%s:1: the name of a method file ends in .yaml", path.data);
-    return !ends_with(name, ".yaml") || add_source(sources, path.data, file.data, fault);
+    return true;
 }
 
 /* The method files of a folder, without those that stand already: a site's own goes before the program's. */

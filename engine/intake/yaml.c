@@ -99,12 +99,14 @@ static bool read_children(struct reader *reader, struct node *parent, yaml_event
         struct text key = {0};
         bool good = next_event(reader, &event);
         bool ends = good && event.type == end;
+        size_t line = good ? line_of(&event) : 0;
         if (good && !ends)
             good = (seen == NULL || read_key(reader, &event, seen, &key)) && read_node(reader, &event, depth, place);
         yaml_event_delete(&event);
         if (!good || ends)
             return good;
         (*place)->key = key;
+        (*place)->line = (uint32_t)line;
         place = &(*place)->next;
     }
 }

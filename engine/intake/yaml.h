@@ -15,7 +15,7 @@ enum node_kind { NODE_SCALAR, NODE_LIST, NODE_MAP };
 
 struct node {
     enum node_kind kind;
-    uint32_t line;
+    uint32_t line;      /* of its key, if it stands in a map */
     bool is_empty;      /* of a scalar: nothing stands there, not even quotes */
     struct text text;   /* of a scalar */
     struct text key;    /* its key, if it stands in a map */

@@ -165,7 +165,7 @@ Test(method, errors_name_the_key_in_full)
         {"coding: yes", "4: coding: yes: unknown word"},
         {"coding: chips", "4: coding: chips: unknown word, the nearest known is chip"},
         {"reportable: {low: 14, high: 4}", "4: reportable: low 14 lies above high 4"},
-        {"follow_up:\n  low: 14.0\n  high: 4", "5: follow_up: low 14.0 lies above high 4"},
+        {"follow_up:\n  low: 14.0\n  high: 4", "4: follow_up: low 14.0 lies above high 4"},
         {"also_units: [\"mmol/L\"]", "4: also_units: mmol/L: no conversion to mg/dL is known for Cholesterol"},
         {"also_units: [furlong]", "4: also_units: furlong: no conversion to mg/dL is known"},
         {"also_units: [mg/dL]", "4: also_units: mg/dL: is the method's own unit"},
@@ -215,8 +215,8 @@ Test(method, a_method_needs_a_name_a_waiver_and_something_to_report)
          "methods/strip.yaml:1: unit: is missing; a method has a unit, or words, or both"},
         {"method: strip\nwaived: true\nwords: [a]\nalso_units: [g/L]\n",
          "methods/strip.yaml:4: also_units: there is no unit to convert them to"},
-        {"method: strop\nwaived: true\nunit: x\n",
-         "methods/strip.yaml:1: method: strop: must be the name of the file, strip"},
+        {"waived: true\nmethod: strop\nunit: x\n",
+         "methods/strip.yaml:2: method: strop: must be the name of the file, strip"},
     };
     for (size_t i = 0; i < sizeof vectors / sizeof *vectors; i++) {
         AUTO(arena) arena = arena_new();

@@ -120,7 +120,7 @@ Test(settings, errors_of_a_site_name_file_line_key_and_reason)
         {"site:\n", "a/site.yaml:1: site: has no value; fill it in or remove the line"},
         {"site: \"\"\n", "a/site.yaml:1: site: is empty"},
         {"site: [x]\n", "a/site.yaml:1: site: expected one value"},
-        {"site: ../x\n", "a/site.yaml:1: site: ../x: must be good as the name of a folder"},
+        {"name: x\nsite: ../x\n", "a/site.yaml:2: site: ../x: must be good as the name of a folder"},
         {"site: x\nopen_day: [mon]\n", "a/site.yaml:2: open_day: unknown key, the nearest known is open_days"},
         {"site: x\ncolour: red\n", "a/site.yaml:2: colour: unknown key"},
         {"site: x\nopen_days: mon\n", "a/site.yaml:2: open_days: expected a list"},
@@ -260,12 +260,13 @@ Test(settings, errors_of_folders_name_the_file)
     static const struct {
         const char *file, *text, *why;
     } vectors[] = {
-        {"sites/a/site.yaml", "site: b\n", "/sites/a/site.yaml:1: site: b: must be the name of the folder, a"},
+        {"sites/a/site.yaml", "# no b\nsite: b\n", "/sites/a/site.yaml:2: site: b: must be the name of the folder, a"},
         {"sites/a/methods/strip.yaml", "method: strap\nwaived: true\nunit: x\n",
          "/sites/a/methods/strip.yaml:1: method: strap: must be the name of the file, strip"},
         {"methods/strip.yaml", "method: strip\nwaived: true\nunit: x\nroom: [a]\n",
          "/methods/strip.yaml:4: room: expected one value"},
         {"methods/more.yml", "", "/methods/more.yml:1: the name of a method file ends in .yaml"},
+        {"methods/more.YAML", "", "/methods/more.YAML:1: the name of a method file ends in .yaml"},
         {"methods/empty.yaml", "", "/methods/empty.yaml:1: holds no settings"},
         {"program.yaml", "name: x\n", "/program.yaml:1: program: is missing"},
         {"program.yaml", "program: x\nexcused: {}\n", "/program.yaml:2: excused: unknown key"},

@@ -41,7 +41,7 @@ Test(yaml, trees_have_their_lines_and_scalars_are_text)
         {"---\na: no\nb: off\nc: 007\nd: 7:00\ne: 1e3\nf: null\n...\n",
          "{a@2=no b@3=off c@4=007 d@5=7:00 e@6=1e3 f@7=null}"},
         {"a:\nb: \"\"\nc: ''\n", "{a@1=~ b@2= c@3=}"},
-        {"# comment\n\na: [x, y]\nb:\n  - c: 1\n    d: 2\n  - e\n", "{a@3=[x y] b@5=[{c@5=1 d@6=2} e]}"},
+        {"# comment\n\na: [x, y]\nb:\n  - c: 1\n    d: 2\n  - e\n", "{a@3=[x y] b@4=[{c@5=1 d@6=2} e]}"},
         {"a: {b: {c: d}}", "{a@1={b@1={c@1=d}}}"},
         {"a: |\n  two\n  lines\n", "{a@1=two\nlines\n}"},
         {"\xEF\xBB\xBF"
