@@ -78,7 +78,8 @@ static double slope_at(const double *slopes, size_t count, double rank)
 
 static double shifted_median(const double *slopes, size_t count, double offset)
 {
-    double middle = (double)(count / 2) + offset;
+    size_t half = count / 2;
+    double middle = (double)half + offset;
     double upper = slope_at(slopes, count, middle + 1);
     return count % 2 == 1 ? upper : (slope_at(slopes, count, middle) + upper) / 2;
 }
