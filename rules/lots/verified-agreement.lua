@@ -34,7 +34,7 @@ return rule {
       local tested = tests { method = lot.method, lot = lot.lot, period = true }
       if limit and (lot.used or #tested > 0) then
         local mean = lot.sum / #lot.rows
-        judge { ok = math.abs(mean) <= limit + 1e-9 * limit, method = lot.method, lot = lot.lot, tests = tested,
+        judge { ok = not beyond(math.abs(mean), limit), method = lot.method, lot = lot.lot, tests = tested,
           mean = string.format("%.1f", mean), limit = limit, because = lot.rows }
       end
     end

@@ -9,9 +9,15 @@ return rule {
   finding = "each",
   check = function(site)
     local by_load = { operators = true, analyzers = true, lots = true, procedures = true, training = true }
-    local places, amended = {}, {} -- of tests, by id
-    for _, change in ipairs(site.amendments) do amended[change.test or ""] = true end
+    local amended, places = nil, {} -- tests by their ids
+    for _, change in ipairs(site.amendments) do
+      if change.test and not change.withdrawn then
+        amended = amended or {}
+        amended[change.test] = true
+      end
+    end
     for run in site.runs { is_test = true } do
+      if not amended then break end
       if amended[run.test] then places[run.test] = run.place end
     end
     for _, change in ipairs(site.amendments) do

@@ -19,7 +19,7 @@ return rule {
       end
       groups, order = {}, {}
     end
-    for run in site.runs { is_test = true } do
+    for run in site.runs { is_test = true, period = true } do
       if run.at // 60 ~= minute then settle() end
       minute = run.at // 60
       local result = run.word or (run.bound or "") .. string.format("%.12g", run.number)

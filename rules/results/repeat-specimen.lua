@@ -20,7 +20,9 @@ return rule {
     local seconds = site.param "hours" * 3600
     local recent = {} -- the tests of the last hours, by method and specimen
     local window, oldest, newest = {}, 1, 0 -- the same tests in order
-    for run in site.runs { is_test = true } do
+    local first = site.runs { period = true }()
+    for run in site.runs { is_test = true, since = first and first.at - seconds } do
+      if run.day > site.to then break end
       while window[oldest] and run.at - window[oldest].at > seconds do
         local key = window[oldest].key
         table.remove(recent[key], 1)
