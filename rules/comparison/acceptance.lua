@@ -24,7 +24,7 @@ return rule {
   title = "Proficiency and split samples come out right",
   severity = "at-risk",
   duty = "practice",
-  basis = { "42 CFR 493.931 as a yardstick for waived tests", "common practice, no source" },
+  basis = { "CLSI QMS24 (from memory)", "common practice, no source" },
   needs = "comparisons",
   subject = { "analyzer", "record" },
   finding = "each",
@@ -49,13 +49,14 @@ return rule {
       local first, last = round.rows[1], round.rows[#round.rows]
       if round.day then
         judge { ok = false, count = round.count, at = first.tested_at, to = last.tested_at, judged_on = round.day,
-          analyzer = first.analyzer, record = first.event, number = #round.rows, sample = first.sample,
+          analyzer = first.analyzer, record = first.event,
+          number = #round.rows == 1 and "one sample" or #round.rows .. " samples", sample = first.sample,
           result = first.result, target = first.target, because = round.rows }
       end
     end
   end,
-  says = "Round {record} on {analyzer}: samples not acceptable: {number}, the first one {sample} with {result} " ..
-    "for {target}",
+  says = "Round {record} on {analyzer}: {number} not acceptable; the first is sample {sample}, {result} where " ..
+    "{target} was to be found",
   remedy = "Find the cause: sample, unit, lot, code, analyzer, way of testing. Write it down as an action. The " ..
     "laboratory director reviews patients' results of these days.",
   examples = {

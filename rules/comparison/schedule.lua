@@ -33,7 +33,7 @@ return rule {
       end
     end
   end,
-  says = "{method} was compared {done} times in the last 365 days; {asked} are asked for",
+  says = "{method}: rounds of comparison in the last 365 days: {done}, asked for: {asked}",
   remedy = "Order proficiency samples, or split samples with a laboratory, now. Enter each result in the " ..
     "comparisons log.",
   examples = {

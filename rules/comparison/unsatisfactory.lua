@@ -24,7 +24,7 @@ return rule {
   title = "Something is done, and written down, about each round that came out badly",
   severity = "practice",
   duty = "accreditor",
-  basis = { "accreditors' proficiency testing requirements (from memory)", "42 CFR 493.931 as a yardstick (80 %)" },
+  basis = { "accreditors' proficiency testing requirements (from memory)", "common practice, no source" },
   needs = "comparisons",
   params = {
     percent = { 80, unit = "%", meaning = "share of samples that must be acceptable" },

@@ -11,8 +11,8 @@ return rule {
   check = function(day, received, discarded)
     return day >= received and (discarded == nil or day <= discarded)
   end,
-  says = "{events:run} on {analyzer} used lot {lot}, received on {lot_received_on} and discarded on " ..
-    "{lot_discarded_on}",
+  says = "{events:run} on {analyzer} used lot {lot} on days when it was not at hand (received: {lot_received_on}, " ..
+    "discarded: {lot_discarded_on})",
   remedy = "One of the dates is wrong, or the wrong lot was written down. Find out which, correct the log with a " ..
     "note.",
   examples = {

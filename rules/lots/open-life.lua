@@ -12,8 +12,8 @@ return rule {
   check = function(day, life, opened)
     return opened ~= nil and day <= opened + life
   end,
-  says = "{events:test} on {analyzer} from lot {lot}, opened on {lot_opened_on}; a container lasts " ..
-    "{open_life_days} days",
+  says = "{events:test} on {analyzer} from lot {lot}; a container lasts {open_life_days} days, and the latest was " ..
+    "opened: {lot_opened_on}",
   remedy = "Throw the open container away, open a new one, write the day on it and into the openings log. The " ..
     "laboratory director reviews the results listed.",
   examples = {

@@ -12,7 +12,7 @@ return rule {
     if asked then return specimens >= asked end
     return good_levels
   end,
-  says = "{events:test} with lot {lot} before it was checked ({lot_check_specimens} specimens compared so far)",
+  says = "{events:test} with lot {lot} before it was checked (specimens compared until then: {lot_check_specimens})",
   remedy = "Check the lot now as the method asks, and enter it in the lot_checks log. Until then use a checked " ..
     "lot. The laboratory director reviews the results listed if the check fails.",
   examples = {

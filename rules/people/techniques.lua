@@ -22,7 +22,7 @@ return rule {
       end
     end
   end,
-  says = "{operator} was assessed for {method} on {from} in {count_of} different ways; {asked} are asked for",
+  says = "{operator} was assessed for {method} on {from}; different ways: {count_of}, asked for: {asked}",
   remedy = "Assess in one more way: watch a test, give a blind sample, go through the controls, ask in writing or " ..
     "set a problem. Enter it in the training log.",
   examples = {

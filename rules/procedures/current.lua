@@ -14,7 +14,7 @@ return rule {
   check = function(site)
     local first, latest, effective = {}, {}, {}
     for run in site.runs { is_test = true, period = true } do
-      if run.method and not first[run.method] then first[run.method] = run.day end
+      if run.method and not first[run.method] then first[run.method] = { day = run.day, place = run.place } end
     end
     for _, row in ipairs(site.records "procedures") do -- in the order of effective_on
       local newest = latest[row.procedure]
@@ -25,8 +25,8 @@ return rule {
       end
       effective[row.method] = effective[row.method] or row.effective_on
     end
-    for method, day in pairs(first) do
-      local reviewed, because = false, {}
+    for method, test in pairs(first) do
+      local reviewed, because = false, { test.place }
       for _, rows in pairs(latest) do
         for _, row in ipairs(rows) do
           if row.method == method then
@@ -36,7 +36,7 @@ return rule {
           end
         end
       end
-      local in_force = effective[method] ~= nil and effective[method] <= day
+      local in_force = effective[method] ~= nil and effective[method] <= test.day
       judge { ok = in_force and reviewed, method = method, because = because,
         why = not in_force and "no procedure was in force when it was first used this month"
           or "the latest revision has not been reviewed in time" }

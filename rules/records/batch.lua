@@ -83,7 +83,7 @@ return rule {
     end
     for kind, entries in pairs(kinds) do judge_kind(site, kind, entries) end
   end,
-  says = "{number} entries of {days} days in the {detail} log were written between {from} and {to}",
+  says = "{number} entries of {days} days in the {detail} log were written between {from} and {to:time}",
   remedy = "Ask where they were taken from, and note it on them; if from memory, say so. Write entries when " ..
     "things happen.",
   examples = {

@@ -12,8 +12,7 @@ return rule {
   check = function(at, written, minutes)
     return at - written <= minutes * 60
   end,
-  says = "{events:entry:entries} in the {kind} log written before what they tell had happened, the first at " ..
-    "{recorded_at}",
+  says = "Written before the event: {events:entry:entries} in the {kind} log, the first at {recorded_at}",
   remedy = "Ask who wrote them. Were the clocks wrong, or was it filled in ahead? Correct with a note; nobody " ..
     "fills in ahead.",
   examples = {

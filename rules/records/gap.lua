@@ -14,9 +14,9 @@ return rule {
   check = function(missing)
     return missing == 0
   end,
-  says = "{numbers_missing} numbers of {analyzer}'s counter are on no log, between {earlier_run} and {later_run}",
+  says = "{analyzer}'s counter, from {earlier_run} to {later_run}: numbers that are on no log: {numbers_missing}",
   remedy = "Look into the analyzer's memory for the missing numbers. Enter them, or write down what they were (a " ..
-    "spoilt strip, a test of the analyzer).",
+    "spoilt strip, a check of the analyzer). If patients were tested, the laboratory director reviews those results.",
   examples = {
     { "one number missing", tests = { { sequence = "7" }, { performed_at = "2026-10-08 10:00", sequence = "9" } },
       finds = { { analyzer = "A1", from = "2026-10-08 09:00", to = "2026-10-08 10:00", tests = {} } }, judged = 1 },

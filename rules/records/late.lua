@@ -12,7 +12,7 @@ return rule {
   check = function(at, written, hours)
     return written - at <= hours * 3600
   end,
-  says = "{events:entry:entries} in the {kind} log written more than {max_hours} hours after what they tell, the " ..
+  says = "Written more than {max_hours} hours after the event: {events:entry:entries} in the {kind} log, the " ..
     "first at {recorded_at}",
   remedy = "Write entries when things happen. Note where the late entries were taken from; if from memory, say so.",
   examples = {

@@ -16,8 +16,7 @@ return rule {
     if not due then return nil end
     return notified ~= nil and (minutes == nil or notified - at <= minutes * 60)
   end,
-  says = "{record} gave {result}; someone must be told within {follow_up_minutes} minutes, and was told: " ..
-    "{notified_at}",
+  says = "{record} gave {result}; someone must be told within {follow_up_minutes} minutes; told at: {notified_at}",
   remedy = "Tell the responsible clinician now. Write down who was told, when, and who read it back. The " ..
     "laboratory director reviews the delay.",
   examples = {

@@ -47,7 +47,7 @@ return rule {
       end
     end
   end,
-  says = "{record} gave {first} at {from} and {second} at {to}",
+  says = "{record} gave {first} at {from} and {second} at {to:time}",
   remedy = "Find out which result was reported. Was it the same specimen, the same patient? Write down what you " ..
     "find. The laboratory director reviews both results.",
   examples = {

@@ -11,7 +11,7 @@ return rule {
   check = function(day, issued, expires)
     return issued ~= nil and expires ~= nil and issued <= day and day <= expires
   end,
-  says = "{events:test} with no certificate in force (it runs from {certificate_issued_on} to " ..
+  says = "{events:test} with no certificate in force (issued: {certificate_issued_on}, last day: " ..
     "{certificate_expires_on})",
   remedy = "Stop testing until a certificate is in force. Call the State agency today about renewal. Put the " ..
     "certificate's number and dates into site.yaml, and write down who was told and when.",
