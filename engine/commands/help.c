@@ -68,8 +68,9 @@ void help_print(const struct command *command)
 {
     enum { OPTION_INDENT = 26 };
     printf("Usage: assize %s %s\n\n", command->name, command->usage);
-    printf("For the %s: ", command->for_whom);
-    print_wrapped(command->summary, strlen("For the : ") + strlen(command->for_whom), 0);
+    const char *article = strcmp(command->for_whom, "anyone") == 0 ? "" : "the ";
+    printf("For %s%s: ", article, command->for_whom);
+    print_wrapped(command->summary, strlen("For : ") + strlen(article) + strlen(command->for_whom), 0);
     puts("\nOptions:");
     for (const struct option_row *option = command->options; option->name != NULL; option++) {
         char name[64];

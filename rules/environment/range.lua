@@ -24,7 +24,8 @@ return rule {
       end
       for _, reading in ipairs(outside[name]) do
         judge { ok = false, at = reading.read_at, detail = name, celsius = reading.celsius,
-          humidity = reading.humidity or "not read", tests = affected, because = { reading, places[name] } }
+          humidity = reading.humidity and string.format(", humidity %.14g %%", reading.humidity) or "",
+          tests = affected, because = { reading, places[name] } }
         affected = nil -- once is enough for the whole series
       end
       outside[name] = nil
@@ -44,7 +45,7 @@ return rule {
     end
     for _, place in ipairs(site.places) do settle(place.place) end
   end,
-  says = "{detail} was outside its limits at {events:reading}, first at {from}: {celsius} °C, humidity {humidity} %",
+  says = "{detail} was outside its limits at {events:reading}, first at {from}: {celsius} °C{humidity}",
   remedy = "Set the supplies apart and ask their maker whether they can be used. Run controls before testing again. " ..
     "Write it down as an action. The laboratory director reviews the results listed.",
   examples = {
