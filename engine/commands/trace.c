@@ -111,6 +111,7 @@ static bool explain_word(const struct opened *opened, const struct explain_reque
         if (!opened->sites[s].settings || !names_site(&opened->sites[s], word, &here.test))
             continue;
         here.settings = opened->sites[s].settings;
+        here.presence_site = (uint32_t)s;
         if (!explain_test(&explanation, &here, fault))
             return false;
         if (!explanation)
@@ -141,6 +142,18 @@ static bool explain_all(const struct arguments *arguments, const struct opened *
     return output_close(output, fault) && ok;
 }
 
+static struct presence *read_presence(const struct opened *opened, struct store *store, day_number as_of,
+                                      struct fault *fault)
+{
+    struct presence *presence = NULL;
+    const struct site_settings **sites = memory_new((opened->site_count + 1) * sizeof *sites);
+    for (size_t i = 0; i < opened->site_count; i++)
+        sites[i] = opened->sites[i].settings;
+    presence_read(&presence, store, sites, opened->site_count, as_of, fault);
+    memory_free(sites);
+    return presence;
+}
+
 static enum status run(const struct arguments *arguments, struct fault *fault)
 {
     static const char *const formats[] = {"json", NULL};
@@ -154,8 +167,17 @@ static enum status run(const struct arguments *arguments, struct fault *fault)
         !store_open(&store, opened->folder->store_path, STORE_READ, fault) ||
         !period_or_last(arguments, store, &key, fault))
         return STATUS_FAILED;
-    struct explain_request request = {
-        .book = book, .store = store, .program = &opened->program, .from = key.from, .to = key.to, .as_of = key.as_of};
+    AUTO(presence) presence = read_presence(opened, store, key.as_of, fault);
+    if (!presence)
+        return STATUS_FAILED;
+    struct explain_request request = {.presence = presence,
+
+                                      .book = book,
+                                      .store = store,
+                                      .program = &opened->program,
+                                      .from = key.from,
+                                      .to = key.to,
+                                      .as_of = key.as_of};
     return explain_all(arguments, opened, &request, fault) ? STATUS_DONE : STATUS_FAILED;
 }
 

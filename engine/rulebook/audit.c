@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "rulebook/judged.h"
+#include "timeline/presence.h"
 
 struct site_work { /* one site on its way into the audit */
     struct host *host;
@@ -258,15 +259,31 @@ void audit_history(struct host *host, struct audit *audit, struct growing *growi
 }
 
 static bool audit_site(struct host *host, struct audit *audit, struct growing *growing,
-                       const struct audit_request *request, const struct audit_site *site, struct fault *fault)
+                       const struct audit_request *request, size_t number, const struct presence *presence,
+                       struct fault *fault)
 {
+    const struct site_settings *settings = request->sites[number].settings;
     AUTO(history) history = NULL;
-    if (!history_read(&history, request->store, site->settings, request->as_of, fault))
+    if (!history_read(&history, request->store, settings, request->as_of, fault))
         return false;
-    struct policies policies = {&site->settings->policy, &request->program->policy};
+    history->presence = presence;
+    history->presence_site = (uint32_t)number;
+    struct policies policies = {&settings->policy, &request->program->policy};
     struct period period = {request->from, request->to, request->as_of};
     audit_history(host, audit, growing, history, &policies, period, &audit->sites[audit->site_count++]);
     return true;
+}
+
+/* Where operators were at all sites: read beforehand, for the rules that look across. */
+static struct presence *read_presence(const struct audit_request *request, struct fault *fault)
+{
+    struct presence *presence = NULL;
+    const struct site_settings **sites = memory_new((request->site_count + 1) * sizeof *sites);
+    for (size_t i = 0; i < request->site_count; i++)
+        sites[i] = request->sites[i].settings;
+    presence_read(&presence, request->store, sites, request->site_count, request->as_of, fault);
+    memory_free(sites);
+    return presence;
 }
 
 static void miss_site(struct audit *audit, const struct audit_site *site)
@@ -328,6 +345,9 @@ bool audit_run(struct audit **out, const struct audit_request *request, struct f
     store_head(request->store, audit->chain_head);
     if (!policy_check(request->book, &request->program->policy, audit->arena, audit, fault))
         return false;
+    AUTO(presence) presence = read_presence(request, fault);
+    if (!presence)
+        return false;
     AUTO(host) host = host_new(request->book);
     struct growing growing = {0};
     bool ok = true;
@@ -339,7 +359,7 @@ bool audit_run(struct audit **out, const struct audit_request *request, struct f
             site.settings = NULL;
         }
         if (site.settings)
-            ok = audit_site(host, audit, &growing, request, &site, fault);
+            ok = audit_site(host, audit, &growing, request, i, presence, fault);
         else
             miss_site(audit, &site);
     }

@@ -7,6 +7,7 @@
 
 #include "rulebook/example_site.h"
 #include "rulebook/judged.h"
+#include "timeline/presence.h"
 
 static int take_rule(lua_State *lua)
 {
@@ -129,9 +130,13 @@ static bool compare_count(lua_State *lua, const char *field, uint64_t count, str
 /* ---- running
  * ----------------------------------------------------------------------------------------------------------- */
 
-static void judge_example(struct host *host, const struct example *example, const struct history *history,
+static void judge_example(struct host *host, const struct example *example, struct history *history,
                           struct outcome *outcome)
 {
+    AUTO(presence) presence = presence_new();
+    presence_add(presence, history);
+    presence_ready(presence);
+    history->presence = presence;
     struct policy none = {0};
     struct policies policies = {&example->settings.policy, &none};
     struct site_result result;

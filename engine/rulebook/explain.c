@@ -92,6 +92,8 @@ bool explain_test(struct explanation **out, const struct explain_request *reques
     AUTO(history) history = NULL;
     if (!history_read(&history, request->store, request->settings, request->as_of, fault))
         return false;
+    history->presence = request->presence;
+    history->presence_site = request->presence_site;
     uint32_t place = find_test(history, request->test);
     if (place == NO_RUN)
         return true;

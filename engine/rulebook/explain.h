@@ -5,12 +5,15 @@
 #define ASSIZE_RULEBOOK_EXPLAIN_H
 
 #include "rulebook/rulebook.h"
+#include "timeline/presence.h"
 
 struct explain_request {
     const struct rulebook *book;
     struct store *store;
     const struct program_settings *program;
     const struct site_settings *settings;
+    const struct presence *presence; /* of all sites of the program */
+    uint32_t presence_site;          /* this site's number there */
     struct text test;
     day_number from, to, as_of;
 };

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* What the site's other records say at a run: certificate, operator, analyzer, lot, result. */
+#include "timeline/presence.h"
 #include "timeline/standing.h"
 
 static uint64_t key(uint32_t a, uint32_t b) { return map_key(a, b, 0, 0, 0); }
@@ -226,9 +227,20 @@ static void facts_of_test(struct walk *walk, const struct run *run)
     set_setting(walk, F_max_specimen_minutes, method->max_specimen_minutes);
 }
 
+static void facts_of_presence(struct walk *walk, uint32_t place)
+{
+    const struct history *history = walk->history;
+    if (!history->presence)
+        return;
+    const struct presence_at *at = presence_of(history->presence, history->presence_site, place);
+    set_yes(walk, F_two_analyzers, at->two_analyzers);
+    set_whole(walk, F_overlap_across, at->across);
+    set_whole(walk, F_overlap_here, at->here);
+}
+
 void facts_of_run(struct walk *walk, const struct run *run, uint32_t place)
 {
-    (void)place;
+    facts_of_presence(walk, place);
     set_name(walk, F_analyzer, run->analyzer);
     set_name(walk, F_method, run->method);
     set_name(walk, F_operator, run->operator_);
