@@ -114,7 +114,8 @@ const char *const html_style[] = {
     "  section > .margin { top: .8rem }",
     "  article > .margin { top: .75rem }",
     "  .do { break-before: avoid }",
-    "  h1, h2, h3, h4, h5, h6, caption, summary, .do, h3 + .margin + p, h4 + .margin + p, h5 + .margin + p { break-after: avoid "
+    "  h1, h2, h3, h4, h5, h6, caption, summary, .do, h3 + .margin + p, h4 + .margin + p, h5 + .margin + p { "
+    "break-after: avoid "
     "}",
     "  tr, li, .do, .caution { break-inside: avoid }",
     "  p { orphans: 3; widows: 3 }",
