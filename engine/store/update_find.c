@@ -75,17 +75,17 @@ static void record_stands_at(struct finding_out *finding, const struct record *r
     update->moved[update->moved_count++] = (struct moved_record){record->at, record->n, file_name, line};
 }
 
-/* The same values may be written otherwise, 09:00 for 09:00:00 or 5.4 for 5.40: the log's newest spelling is kept as a version
- * of its own, which changed nothing. */
+/* The same values may be written otherwise, 09:00 for 09:00:00 or 5.4 for 5.40: the log's newest spelling is kept as a
+ * version of its own, which changed nothing. */
 static bool row_spelled_same(const struct record_kind *kind, const struct cell *before, const struct cell *after)
 {
     for (size_t i = 0; i < kind->column_count; i++) {
         enum cell_type type = kind->columns[i].type;
         if (!before[i].present)
             continue;
-        if (type == CELL_TIME ? before[i].whole != after[i].whole
-                              : (type == CELL_NUMBER || type == CELL_RESULT) &&
-                                    !text_equal(before[i].text, after[i].text))
+        if (type == CELL_TIME
+                ? before[i].whole != after[i].whole
+                : (type == CELL_NUMBER || type == CELL_RESULT) && !text_equal(before[i].text, after[i].text))
             return false;
     }
     return true;

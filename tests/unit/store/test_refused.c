@@ -85,6 +85,21 @@ Test(refused, a_row_whose_key_cannot_be_read_shields_what_agrees_with_the_rest_o
     }
 }
 
+/* The container is a part of the key that may be left out, but here it is the cell that cannot be read. */
+Test(refused, a_part_of_the_key_that_may_be_left_out_counts_as_unreadable_where_it_is_at_fault)
+{
+    CLINIC clinic;
+    char log[300];
+    clinic_open(&clinic);
+    clinic_put(&clinic, "records/openings.csv", "opened_on,lot,container\n2026-10-05,L1,7\n2026-10-06,L1,\n");
+    clinic_load(&clinic, "2026-10-06");
+    snprintf(log, sizeof log, "opened_on,lot,container\n2026-10-05,L1,%070d\n2026-10-06,L1,\n", 7);
+    clinic_put(&clinic, "records/openings.csv", log);
+    clinic_load(&clinic, "2026-10-07");
+    EXPECT_TEXT(clinic_counts(&clinic, KIND_OPENINGS), "read 2, refused 1");
+    EXPECT_TEXT(clinic_changes(&clinic), "");
+}
+
 Test(refused, a_test_without_a_readable_id_is_known_by_all_its_other_cells)
 {
     CLINIC clinic;
