@@ -1,12 +1,5 @@
 -- SPDX-License-Identifier: GPL-3.0-or-later
--- For the examples: runs of the low control, one a day from 1 October.
-local function one_a_day(results)
-  local rows = {}
-  for day, result in ipairs(results) do
-    rows[day] = { performed_at = string.format("2026-10-%02d 08:00", day), result = result }
-  end
-  return rows
-end
+local control_groups, one_a_day = shared "control-groups", shared "one-a-day"
 
 return rule {
   id = "controls.bias",
@@ -23,26 +16,14 @@ return rule {
   subject = { "method", "analyzer", "lot", "level" },
   finding = "state",
   check = function(site)
-    local groups, order = {}, {}
-    for run in site.runs { is_test = false, period = true } do
-      if run.method and run.number and not run.bound and run.mean then
-        local key = table.concat({ run.analyzer, run.method, run.level, run.control_lot }, "\31")
-        if not groups[key] then
-          groups[key] = { run = site.run(run.place), results = {}, places = {} }
-          table.insert(order, groups[key])
-        end
-        table.insert(groups[key].results, run.number)
-        table.insert(groups[key].places, run.place)
-      end
-    end
-    for _, group in ipairs(order) do
-      local run, limit = group.run, site.param("max_bias_percent", group.run.method)
-      local allowable = site.setting(run.method, "allowable_error.percent")
+    for _, group in ipairs(control_groups(site)) do
+      local limit = site.param("max_bias_percent", group.method)
+      local allowable, assigned = site.setting(group.method, "allowable_error.percent"), group.mean
       limit = limit or allowable and allowable / 2
-      if limit and #group.results >= site.param("min", run.method) and run.mean ~= 0 then
-        local bias = (stats.mean(group.results) - run.mean) / run.mean * 100
-        judge { ok = not beyond(math.abs(bias), limit), method = run.method, analyzer = run.analyzer,
-          lot = run.control_lot, level = run.level, bias = string.format("%+.1f", bias), limit = limit,
+      if limit and assigned and assigned ~= 0 and #group.results >= math.max(site.param("min", group.method), 1) then
+        local bias = (stats.mean(group.results) - assigned) / math.abs(assigned) * 100
+        judge { ok = not beyond(math.abs(bias), limit), method = group.method, analyzer = group.analyzer,
+          lot = group.lot, level = group.level, bias = string.format("%+.1f", bias), limit = limit,
           number = #group.results, because = group.places }
       end
     end

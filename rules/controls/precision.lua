@@ -1,12 +1,5 @@
 -- SPDX-License-Identifier: GPL-3.0-or-later
--- For the examples: runs of the low control, one a day from 1 October.
-local function one_a_day(results)
-  local rows = {}
-  for day, result in ipairs(results) do
-    rows[day] = { performed_at = string.format("2026-10-%02d 08:00", day), result = result }
-  end
-  return rows
-end
+local control_groups, one_a_day = shared "control-groups", shared "one-a-day"
 
 return rule {
   id = "controls.precision",
@@ -21,25 +14,12 @@ return rule {
   subject = { "method", "analyzer", "lot", "level" },
   finding = "state",
   check = function(site)
-    local groups, order = {}, {}
-    for run in site.runs { is_test = false, period = true } do
-      if run.method and run.number and not run.bound then
-        local key = table.concat({ run.analyzer, run.method, run.level, run.control_lot }, "\31")
-        if not groups[key] then
-          groups[key] = { run = site.run(run.place), results = {}, places = {} }
-          table.insert(order, groups[key])
-        end
-        table.insert(groups[key].results, run.number)
-        table.insert(groups[key].places, run.place)
-      end
-    end
-    for _, group in ipairs(order) do
-      local run, limit = group.run, site.param("max_cv_percent", group.run.method)
-      local mean = stats.mean(group.results)
-      if limit and #group.results >= math.max(site.param("min", run.method), 2) and mean ~= 0 then
+    for _, group in ipairs(control_groups(site)) do
+      local limit, mean = site.param("max_cv_percent", group.method), stats.mean(group.results)
+      if limit and #group.results >= math.max(site.param("min", group.method), 2) and mean ~= 0 then
         local cv = stats.sd(group.results) / math.abs(mean) * 100
-        judge { ok = not beyond(cv, limit), method = run.method, analyzer = run.analyzer, lot = run.control_lot,
-          level = run.level, cv = string.format("%.1f", cv), limit = limit, number = #group.results,
+        judge { ok = not beyond(cv, limit), method = group.method, analyzer = group.analyzer, lot = group.lot,
+          level = group.level, cv = string.format("%.1f", cv), limit = limit, number = #group.results,
           because = group.places }
       end
     end

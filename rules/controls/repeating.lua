@@ -1,12 +1,5 @@
 -- SPDX-License-Identifier: GPL-3.0-or-later
--- For the examples: runs of the low control, one a day from 1 October.
-local function one_a_day(results)
-  local rows = {}
-  for day, result in ipairs(results) do
-    rows[day] = { performed_at = string.format("2026-10-%02d 08:00", day), result = result }
-  end
-  return rows
-end
+local control_groups, one_a_day = shared "control-groups", shared "one-a-day"
 
 return rule {
   id = "controls.repeating",
@@ -21,27 +14,14 @@ return rule {
   subject = { "method", "analyzer", "lot", "level" },
   finding = "state",
   check = function(site)
-    local groups, order = {}, {}
-    for run in site.runs { is_test = false, period = true } do
-      if run.method and run.number and not run.bound and run.sd and run.sd > 0 then
-        local key = table.concat({ run.analyzer, run.method, run.level, run.control_lot }, "\31")
-        if not groups[key] then
-          groups[key] = { run = site.run(run.place), results = {}, places = {} }
-          table.insert(order, groups[key])
-        end
-        table.insert(groups[key].results, run.number)
-        table.insert(groups[key].places, run.place)
-      end
-    end
-    for _, group in ipairs(order) do
-      local run, number = group.run, #group.results
-      if number >= math.max(site.param("min", run.method), 2) then
+    for _, group in ipairs(control_groups(site)) do
+      local number, sd = #group.results, group.sd
+      if sd and sd > 0 and number >= math.max(site.param("min", group.method), 2) then
         local spread = stats.sd(group.results)
-        local chance = stats.chi_square_lower((number - 1) * (spread / run.sd) ^ 2, number - 1)
-        judge { ok = not beyond(site.param("p", run.method), chance), method = run.method, analyzer = run.analyzer,
-          lot = run.control_lot, level = run.level, number = number, spread = string.format("%.3g", spread),
-          sd = run.sd,
-          because = group.places }
+        local chance = stats.chi_square_lower((number - 1) * (spread / sd) ^ 2, number - 1)
+        judge { ok = not beyond(site.param("p", group.method), chance), method = group.method,
+          analyzer = group.analyzer, lot = group.lot, level = group.level, number = number,
+          spread = string.format("%.3g", spread), sd = sd, because = group.places }
       end
     end
   end,

@@ -1,4 +1,6 @@
 -- SPDX-License-Identifier: GPL-3.0-or-later
+local event_of_change = shared "event-of-change"
+
 return rule {
   id = "records.withdrawn",
   title = "No entry disappears from a log",
@@ -8,14 +10,11 @@ return rule {
   subject = { "record" },
   finding = "each",
   check = function(site)
-    local by_load = { operators = true, analyzers = true, lots = true, procedures = true, training = true }
     for _, change in ipairs(site.amendments) do
-      local event = change.at and not by_load[change.kind]
-      local day = event and (change.dated and change.at // 86400 or day_of(change.at)) or change.loaded_on
-      if change.withdrawn and not (event and day > site.as_of) then
-        local in_period = day >= site.from and day <= site.to
-        judge { ok = false, at = event and not change.dated and change.at or nil,
-          day = (not event or change.dated) and day or nil, judged_on = in_period and day or change.loaded_on,
+      local event, day = event_of_change(change)
+      if change.withdrawn and not (day and day > site.as_of) then
+        local in_period = day and day >= site.from and day <= site.to
+        judge { ok = false, at = event.at, day = event.day, judged_on = in_period and day or change.loaded_on,
           record = change.key, loaded_on = change.loaded_on, because = { change }, gone_test = change.test }
       end
     end
