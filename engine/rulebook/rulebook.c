@@ -88,8 +88,8 @@ static void find_files(struct paths *paths, const char *folder, const char *belo
             continue;
         struct text name = text_print(arena, "%s%s%s", below, *below ? "/" : "", entry->d_name);
         if (is_folder(text_print(arena, "%s/%s", folder, name.data).data)) {
-            if (depth < 4 && strcmp(entry->d_name, "example-site") && strcmp(entry->d_name, "data") &&
-                strcmp(entry->d_name, "shared"))
+            if (depth < 4 && strcmp(entry->d_name, "example-site") != 0 && strcmp(entry->d_name, "data") != 0 &&
+                strcmp(entry->d_name, "shared") != 0)
                 find_files(paths, folder, name.data, depth + 1);
         } else if (name.size > 4 && !strcmp(name.data + name.size - 4, ".lua")) {
             VECTOR_GROW(paths->all, paths->count, paths->capacity);

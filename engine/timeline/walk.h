@@ -37,7 +37,7 @@ void walk_site(const struct history *history, walk_function *function, void *con
 uint32_t walk_next_lot_change(const struct history *history,
                               uint32_t run); /* place of the next coded run of its analyzer and
                                               * method on another known lot, or NO_RUN */
-moment walk_next_code_at(const struct history *history, uint32_t run); /* next entry with its lot's code, or absent */
+moment walk_next_code_at(const struct history *history, uint32_t place); /* next entry with its lot's code, or absent */
 moment walk_next_daily_at(const struct history *history,
                           uint32_t run); /* next daily cleaning of its analyzer, or absent */
 
