@@ -61,7 +61,7 @@ void audit_rank(const struct audit *audit, const struct finding **out)
     for (size_t i = 0; i < audit->finding_count; i++)
         out[i] = &audit->findings[i];
     if (audit->finding_count > 0)
-        qsort(out, audit->finding_count, sizeof *out, worse_first);
+        qsort(out, audit->finding_count, sizeof(void *), worse_first);
 }
 
 static void add_part(struct digest *digest, struct text part) { digest_add(digest, part.data, part.size); }

@@ -65,8 +65,8 @@ const char *const html_style[] = {
     "table { border-collapse: collapse; width: 100%; font-size: .9375rem; line-height: 1.35; margin: .5rem 0 1rem;",
     "  font-variant-numeric: tabular-nums lining-nums }",
     "caption { text-align: left; color: var(--quiet); padding: 0 0 .35rem }",
-    "th, td { text-align: left; vertical-align: top; padding: .28rem .9rem .28rem 0; border-bottom: 1px solid "
-    "var(--line) }",
+    "th, td { text-align: left; vertical-align: top; padding: .28rem .9rem .28rem 0;",
+    "  border-bottom: 1px solid var(--line) }",
     "th:last-child, td:last-child { padding-right: 0 }",
     "thead th { font-weight: 400; color: var(--quiet); border-bottom: 1px solid var(--ink); vertical-align: bottom;",
     "  overflow-wrap: normal }",
@@ -114,9 +114,7 @@ const char *const html_style[] = {
     "  section > .margin { top: .8rem }",
     "  article > .margin { top: .75rem }",
     "  .do { break-before: avoid }",
-    "  h1, h2, h3, h4, h5, h6, caption, summary, .do, h3 + .margin + p, h4 + .margin + p, h5 + .margin + p { "
-    "break-after: avoid "
-    "}",
+    "  h1, h2, h3, h4, h5, h6, caption, summary, .do, :is(h3, h4, h5) + .margin + p { break-after: avoid }",
     "  tr, li, .do, .caution { break-inside: avoid }",
     "  p { orphans: 3; widows: 3 }",
     "  details::details-content { content-visibility: visible; block-size: auto }",

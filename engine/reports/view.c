@@ -5,10 +5,13 @@
 
 typedef int (*comparison)(const void *, const void *);
 
-static void sort(void *items, size_t count, size_t size, comparison compare)
+/* Room for `count` pointers. */
+static void *pointers(struct view *view, size_t count) { return arena_take(view->arena, (count + 1) * sizeof(void *)); }
+
+static void sort_pointers(void *items, size_t count, comparison compare)
 {
     if (count > 1)
-        qsort(items, count, size, compare);
+        qsort(items, count, sizeof(void *), compare);
 }
 
 static bool is_apart(const struct finding *finding)
@@ -34,9 +37,9 @@ static void sum_sites(struct view *view)
 static void part_findings(struct view *view)
 {
     const struct audit *audit = view->audit;
-    const struct finding **ranked = arena_take(view->arena, (audit->finding_count + 1) * sizeof *ranked);
-    view->worst = arena_take(view->arena, (audit->finding_count + 1) * sizeof *view->worst);
-    view->apart = arena_take(view->arena, (audit->finding_count + 1) * sizeof *view->apart);
+    const struct finding **ranked = pointers(view, audit->finding_count);
+    view->worst = pointers(view, audit->finding_count);
+    view->apart = pointers(view, audit->finding_count);
     audit_rank(audit, ranked);
     for (size_t i = 0; i < audit->finding_count; i++) {
         if (is_apart(&audit->findings[i]))
@@ -66,10 +69,10 @@ static bool same_group(const struct finding *a, const struct finding *b)
 
 static void group_findings(struct view *view)
 {
-    const struct finding **sorted = arena_take(view->arena, (view->open_count + 1) * sizeof *sorted);
+    const struct finding **sorted = pointers(view, view->open_count);
     for (size_t i = 0; i < view->open_count; i++)
         sorted[i] = view->worst[i];
-    sort(sorted, view->open_count, sizeof *sorted, by_group);
+    sort_pointers(sorted, view->open_count, by_group);
     view->groups = arena_take(view->arena, (view->open_count + 1) * sizeof *view->groups);
     for (size_t i = 0; i < view->open_count; i++) {
         if (i == 0 || !same_group(sorted[i - 1], sorted[i]))
@@ -90,6 +93,11 @@ static int by_silence(const void *a, const void *b)
     return order != 0 ? order : (one > other) - (one < other);
 }
 
+static bool same_silence(const struct rule_at_site *a, const struct rule_at_site *b)
+{
+    return a->state == b->state && text_equal(a->rule->id, b->rule->id) && text_equal(a->why, b->why);
+}
+
 static void add_silence(struct view *view, const struct rule_at_site **at)
 {
     view->silences[view->silence_count++] =
@@ -103,7 +111,7 @@ static void add_silence(struct view *view, const struct rule_at_site **at)
 static void group_silences(struct view *view)
 {
     const struct audit *audit = view->audit;
-    const struct rule_at_site **silent = arena_take(view->arena, (audit->rule_count + 1) * sizeof *silent);
+    const struct rule_at_site **silent = pointers(view, audit->rule_count);
     size_t count = 0;
     for (size_t i = 0; i < audit->rule_count; i++) {
         if (audit->rules[i].state != RULE_JUDGED)
@@ -111,12 +119,10 @@ static void group_silences(struct view *view)
         if (audit->rules[i].broke)
             view->broke++;
     }
-    sort(silent, count, sizeof *silent, by_silence);
+    sort_pointers(silent, count, by_silence);
     view->silences = arena_take(view->arena, (count + 1) * sizeof *view->silences);
     for (size_t i = 0; i < count; i++) {
-        const struct silence *last = view->silence_count > 0 ? &view->silences[view->silence_count - 1] : NULL;
-        if (last == NULL || last->state != silent[i]->state || !text_equal(last->why, silent[i]->why) ||
-            !text_equal(last->rule->id, silent[i]->rule->id))
+        if (i == 0 || !same_silence(silent[i - 1], silent[i]))
             add_silence(view, &silent[i]);
         view->silences[view->silence_count - 1].count++;
     }
@@ -133,12 +139,12 @@ static int by_rule(const void *a, const void *b)
 static void sum_rules(struct view *view)
 {
     const struct audit *audit = view->audit;
-    const struct rule_at_site **judged = arena_take(view->arena, (audit->rule_count + 1) * sizeof *judged);
+    const struct rule_at_site **judged = pointers(view, audit->rule_count);
     size_t count = 0;
     for (size_t i = 0; i < audit->rule_count; i++)
         if (audit->rules[i].state == RULE_JUDGED)
             judged[count++] = &audit->rules[i];
-    sort(judged, count, sizeof *judged, by_rule);
+    sort_pointers(judged, count, by_rule);
     view->sums = arena_take(view->arena, (count + 1) * sizeof *view->sums);
     for (size_t i = 0; i < count; i++) {
         if (i == 0 || !text_equal(judged[i - 1]->rule->id, judged[i]->rule->id))
