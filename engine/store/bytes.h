@@ -75,7 +75,7 @@ static inline void bytes_block(struct bytes *bytes, const void *data, size_t siz
 {
     bytes_number(bytes, size);
     unsigned char *at = bytes_room(bytes, size);
-    if (size > 0)
+    if (data != NULL)
         memcpy(at, data, size);
     bytes->size += size;
 }

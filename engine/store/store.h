@@ -6,8 +6,8 @@
  * site and time; the versions that were amended or withdrawn stand in one history table. Numbered migrations (PRAGMA
  * user_version). Every version keeps its file, line and load. All SQL is in this room.
  *
- * One process writes at a time: opening for writing takes the lock for the whole life of the handle, and another writer
- * is told who holds it. Nothing is changed before a load commits. */
+ * A handle belongs to one thread at a time. One process writes at a time: opening for writing takes the lock for the
+ * whole life of the handle, and another writer is told who holds it. Nothing is changed before a load commits. */
 #ifndef ASSIZE_STORE_STORE_H
 #define ASSIZE_STORE_STORE_H
 
@@ -38,19 +38,19 @@ struct names *store_names(struct store *store);
 /* The chain's head after the last load: hex, or 64 zeros before the first. */
 void store_head(const struct store *store, char out[DIGEST_HEX_SIZE]);
 
-/* ---- reading a site
- * -------------------------------------------------------------------------------------------------- */
+/* ---- reading a site ---------------------------------------------------------------------------------------------- */
 
 struct stored_row {
-    const struct cell
-        *cells;    /* kind->column_count; ids have `whole` = name and text; texts borrow until the next row */
+    /* kind->column_count of them. Ids have `whole` = name, and text; yes/no and words have both too; dates, times and
+     * whole numbers have no text (day_print, moment_print). Texts borrow until the next row. */
+    const struct cell *cells;
     uint32_t file; /* name (names table) of the path relative to the site folder */
     uint32_t line;
 };
 typedef void stored_row_function(void *context, const struct stored_row *row);
 
-/* The current records of a kind at a site: runs, entries and readings in the order of their time (moment value), the
- * other kinds in the order of file path and line. */
+/* The current records of a kind at a site: kinds whose event is a time in the order of that (moment value), the other
+ * kinds in the order of file path and line. */
 bool store_read(struct store *store, struct text site, const struct record_kind *kind, stored_row_function *row,
                 void *context, struct fault *fault);
 
@@ -101,8 +101,7 @@ typedef void stored_change_function(void *context, const struct stored_change *c
 bool store_changes(struct store *store, struct text site, stored_change_function *function, void *context,
                    struct fault *fault);
 
-/* ---- audits kept
- * ------------------------------------------------------------------------------------------------------ */
+/* ---- audits kept ------------------------------------------------------------------------------------------------- */
 
 struct audit_key {
     day_number from, to, as_of;
@@ -116,8 +115,7 @@ bool store_was_found(struct store *store, const char *number, day_number as_of, 
 /* The audit kept last; false in *there if there is none. */
 bool store_last_audit(struct store *store, struct audit_key *out, bool *there, struct fault *fault);
 
-/* ---- the chain
- * -------------------------------------------------------------------------------------------------------- */
+/* ---- the chain --------------------------------------------------------------------------------------------------- */
 
 struct chain_report {
     uint64_t loads;    /* that were checked */
