@@ -48,8 +48,7 @@ void file_warns(struct kept_file *file, struct text warning)
     file->warnings[file->warning_count++] = warning;
 }
 
-/* ---- reading
- * --------------------------------------------------------------------------------------------------------- */
+/* ---- reading --------------------------------------------------------------------------------------------------- */
 
 static void read_file(struct store *store, struct query *query, struct lists *lists)
 {
@@ -132,8 +131,7 @@ bool lists_read(struct store *store, int64_t site, struct lists *out, struct fau
                       fault);
 }
 
-/* ---- digests
- * --------------------------------------------------------------------------------------------------------- */
+/* ---- digests --------------------------------------------------------------------------------------------------- */
 
 static void file_item(struct stream *stream, const struct kept_file *file)
 {
@@ -184,8 +182,7 @@ void lists_digest(const struct lists *lists, struct list_digests *out)
     stream_end(&warnings, out->warnings);
 }
 
-/* ---- writing
- * --------------------------------------------------------------------------------------------------------- */
+/* ---- writing --------------------------------------------------------------------------------------------------- */
 
 static bool delete_of_site(struct store *store, const char *sql, int64_t site, struct fault *fault)
 {

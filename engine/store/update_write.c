@@ -18,8 +18,7 @@ void update_queries_free(struct update_queries *queries)
     *queries = (struct update_queries){0};
 }
 
-/* ---- versions that end
- * ----------------------------------------------------------------------------------------------- */
+/* ---- versions that end ----------------------------------------------------------------------------------------- */
 
 static int compare_whole(int64_t a, int64_t b) { return (a > b) - (a < b); }
 
@@ -76,8 +75,7 @@ static bool write_ended(struct gathering *gathering, struct update_queries *quer
     return true;
 }
 
-/* ---- records that moved
- * ---------------------------------------------------------------------------------------------- */
+/* ---- records that moved ---------------------------------------------------------------------------------------- */
 
 static bool write_moved(struct gathering *gathering, struct update_queries *queries, const struct update *update,
                         struct fault *fault)
@@ -98,8 +96,7 @@ static bool write_moved(struct gathering *gathering, struct update_queries *quer
     return true;
 }
 
-/* ---- versions that begin
- * --------------------------------------------------------------------------------------------- */
+/* ---- versions that begin --------------------------------------------------------------------------------------- */
 
 /* The order of the table; of new records, which get higher numbers than all others, by file and line. */
 static int compare_rows(const void *left, const void *right)
@@ -184,8 +181,7 @@ static bool write_rows(struct gathering *gathering, struct update_queries *queri
     return true;
 }
 
-/* ---- where they stand
- * ------------------------------------------------------------------------------------------------ */
+/* ---- where they stand ------------------------------------------------------------------------------------------ */
 
 static void places_of_new(const struct gathering *gathering, struct stream *stream)
 {
