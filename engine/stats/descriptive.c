@@ -24,14 +24,12 @@ struct summary summary_of(const double *numbers, size_t count)
     struct summary summary = {.count = count, .mean = NAN, .squares = NAN, .sd = NAN};
     if (count == 0)
         return summary;
-    double mean = mean_of(numbers, count), squares = 0, rest = 0;
+    double mean = mean_of(numbers, count), squares = 0;
     for (size_t i = 0; i < count; i++) {
         double difference = numbers[i] - mean;
         squares += difference * difference;
-        rest += difference;
     }
-    squares = fmax(squares - rest * rest / (double)count, 0);
-    if (!isfinite(mean) || !isfinite(rest))
+    if (!isfinite(mean))
         return summary;
     summary.mean = mean;
     summary.squares = squares;

@@ -15,9 +15,9 @@ struct summary {
     double sd;      /* √(squares/(n - 1)), of a sample; n >= 2 */
 };
 
-/* In two passes, each with a correction for what rounding left over, so that large means with small deviations keep
- * their digits where the one-pass formula of textbooks loses them all.
- * Source: Chan TF, Golub GH, LeVeque RJ. Algorithms for computing the sample variance. Am Stat 1983;37:242-7. */
+/* In two passes, the mean corrected for what rounding left over, so that large means with small deviations keep their
+ * digits where the one-pass formula of textbooks loses them all. Source: Chan TF, Golub GH, LeVeque RJ. Algorithms for
+ * computing the sample variance. Am Stat 1983;37:242-7. */
 struct summary summary_of(const double *numbers, size_t count);
 
 /* Coefficient of variation, 100·sd/|mean|, in percent. Domain: sd >= 0, mean not 0. Source: ISO 3534-1. */
