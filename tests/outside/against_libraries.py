@@ -339,7 +339,9 @@ def algorithm_a(xs):
     xs = numpy.array(xs)
     mean = numpy.median(xs)
     sd = 1.483 * numpy.median(abs(xs - mean))
-    for _ in range(5000):
+    before = None
+    while before is None or abs(sd - before) > 1e-13 * sd:
+        before = sd
         clipped = numpy.clip(xs, mean - 1.5 * sd, mean + 1.5 * sd)
         mean, sd = clipped.mean(), 1.134 * clipped.std(ddof=1)
     return [mean, sd]
