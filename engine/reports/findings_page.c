@@ -115,11 +115,6 @@ static void in_short(struct document *document, const struct view *view)
     document_close(document);
 }
 
-static bool same_place(const struct finding *a, const struct finding *b)
-{
-    return a->rule == b->rule && text_equal(a->site, b->site);
-}
-
 static void first_item(struct document *document, const struct view *view, const struct finding *finding)
 {
     struct arena *arena = document->arena;
@@ -141,18 +136,10 @@ static void first_item(struct document *document, const struct view *view, const
     document_close(document);
 }
 
-/* One finding a rule and site is enough to start with: its neighbours want the same remedy. */
 static void do_first(struct document *document, const struct view *view)
 {
     const struct finding *chosen[DO_FIRST];
-    size_t count = 0;
-    for (size_t i = 0; i < view->open_count && count < DO_FIRST; i++) {
-        bool known = view->worst[i]->severity == SEVERITY_NOTICE;
-        for (size_t j = 0; j < count && !known; j++)
-            known = same_place(chosen[j], view->worst[i]);
-        if (!known)
-            chosen[count++] = view->worst[i];
-    }
+    size_t count = view_first(view, chosen, DO_FIRST);
     if (count == 0)
         return;
     document_section(document, TEXT("first"), SECTION_PLAIN);
@@ -202,7 +189,7 @@ static void site_by_site(struct document *document, const struct view *view)
         {.title = "Share vouched for", .is_number = true},
         {.title = "95 % interval", .is_number = true},
         {.title = "Controls", .is_number = true},
-        {.title = "At-risk", .is_number = true},
+        {.title = "At‑risk", .is_number = true},
         {.title = "Breach", .is_number = true},
         {.title = "Practice", .is_number = true},
         {.title = "Notice", .is_number = true},

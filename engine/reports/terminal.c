@@ -73,11 +73,13 @@ static void print_worst(const struct terminal *terminal)
     const struct view *view = terminal->view;
     if (view->open_count == 0)
         return;
+    const struct finding *first[WORST_SHOWN];
+    size_t count = view_first(view, first, WORST_SHOWN);
     output_print(terminal->output, "\nThe worst first:\n");
-    for (size_t i = 0; i < view->open_count && i < WORST_SHOWN; i++)
-        print_finding(terminal, view->worst[i]);
-    if (view->open_count > WORST_SHOWN)
-        output_print(terminal->output, "  … and %zu more in the report\n", view->open_count - WORST_SHOWN);
+    for (size_t i = 0; i < count; i++)
+        print_finding(terminal, first[i]);
+    if (view->open_count > count)
+        output_print(terminal->output, "  … and %zu more in the report\n", view->open_count - count);
 }
 
 static void print_missing(const struct terminal *terminal)

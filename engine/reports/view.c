@@ -186,4 +186,22 @@ const struct site_result *view_site(const struct view *view, struct text site)
     return NULL;
 }
 
+static bool same_place(const struct finding *a, const struct finding *b)
+{
+    return text_equal(a->rule->id, b->rule->id) && text_equal(a->site, b->site);
+}
+
+size_t view_first(const struct view *view, const struct finding **out, size_t most)
+{
+    size_t count = 0;
+    for (size_t i = 0; i < view->open_count && count < most; i++) {
+        bool known = false;
+        for (size_t j = 0; j < count && !known; j++)
+            known = same_place(out[j], view->worst[i]);
+        if (!known)
+            out[count++] = view->worst[i];
+    }
+    return count;
+}
+
 bool rule_is_serious(const struct rule_text *rule) { return rule->by || rule->severity <= SEVERITY_BREACH; }

@@ -53,6 +53,10 @@ OWNER(view);
 
 const struct site_result *view_site(const struct view *view, struct text site); /* NULL if there is none */
 
+/* Where to start: the worst open findings, one a rule and site, as its neighbours want the same remedy. Fills `out`
+ * with at most `most`, returns how many. */
+size_t view_first(const struct view *view, const struct finding **out, size_t most);
+
 /* Severities that a silent rule would have had: whether results were vouched for without it. */
 bool rule_is_serious(const struct rule_text *rule);
 

@@ -43,6 +43,22 @@ Test(view, groups_go_by_site_then_severity_then_rule_and_hold_every_open_finding
     cr_expect_eq(held, 200);
 }
 
+Test(view, one_finding_a_rule_and_site_is_enough_to_start_with)
+{
+    AUTO(audit) audit = audit_large(2, 400, 1); /* 40 rules a site, five findings each */
+    AUTO(view) view = view_new(audit);
+    const struct finding *first[200];
+    size_t count = view_first(view, first, 200);
+    cr_assert_eq(count, 80);
+    for (size_t i = 1; i < count; i++) {
+        cr_expect_geq(first[i]->severity, first[i - 1]->severity);
+        for (size_t j = 0; j < i; j++)
+            cr_expect(first[i]->rule != first[j]->rule || !text_equal(first[i]->site, first[j]->site));
+    }
+    cr_expect_eq(view_first(view, first, 5), 5);
+    cr_expect_eq(first[0], view->worst[0]);
+}
+
 Test(view, silent_rules_are_joined_by_reason_over_the_sites)
 {
     AUTO(audit) audit = audit_large(3, 0, 0);
