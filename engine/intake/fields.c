@@ -10,8 +10,7 @@
 
 enum { MOST_WHOLE = 1000000, MOST_KEYS = 32, SHOWN_VALUE = 64 };
 
-/* ---- messages and names
- * ---------------------------------------------------------------------------------------------- */
+/* ---- messages and names ---- */
 
 bool fields_fault(const struct fields *fields, const struct node *node, const char *key, const char *format, ...)
 {
@@ -85,8 +84,7 @@ static bool is_among(struct text word, const char *const *words)
     return false;
 }
 
-/* ---- single values
- * --------------------------------------------------------------------------------------------------- */
+/* ---- single values ---- */
 
 /* Types the value as a log's cell of that type would be. */
 static bool read_cell(const struct fields *fields, const struct node *node, const char *name, enum cell_type type,
@@ -201,8 +199,7 @@ bool fields_range(const struct fields *fields, const struct node *node, const ch
                         TEXT_FORMAT(high.text));
 }
 
-/* ---- lists and maps
- * -------------------------------------------------------------------------------------------------- */
+/* ---- lists and maps ---- */
 
 static bool read_ids(const struct fields *fields, const struct node *node, const char *name, const struct field *field,
                      void *out)

@@ -29,8 +29,7 @@ bool file_exists(const char *path)
     return stat(path, &status) == 0;
 }
 
-/* ---- folders
- * --------------------------------------------------------------------------------------------------------- */
+/* ---- folders ---- */
 
 static int compare_names(const void *a, const void *b) { return strcmp(*(char *const *)a, *(char *const *)b); }
 
@@ -67,8 +66,7 @@ bool name_is_by_product(const char *name)
     return name[0] == '.' || strncmp(name, "~$", 2) == 0 || name[strlen(name) - 1] == '~';
 }
 
-/* ---- links
- * ----------------------------------------------------------------------------------------------------------- */
+/* ---- links ---- */
 
 static bool begins_with_folder(const char *path, const char *folder)
 {
@@ -95,8 +93,7 @@ bool path_is_inside(const char *path, const char *inside, const char **why)
     return *why == NULL;
 }
 
-/* ---- reading
- * --------------------------------------------------------------------------------------------------------- */
+/* ---- reading ---- */
 
 static bool cannot_read(const char *path, const char *why, struct fault *fault)
 {

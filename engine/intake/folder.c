@@ -31,8 +31,7 @@ static void add_site(struct folder *folder, const char *path, const char *name)
     scan_records(site);
 }
 
-/* ---- a site folder
- * --------------------------------------------------------------------------------------------------- */
+/* ---- a site folder ---- */
 
 /* Cuts the last part off a path and gives it; "" if none is left. */
 static const char *cut_last(char *path)
@@ -59,8 +58,7 @@ static void open_site(struct folder *folder)
     memory_free(real);
 }
 
-/* ---- a program folder
- * ------------------------------------------------------------------------------------------------ */
+/* ---- a program folder ---- */
 
 static bool open_program(struct folder *folder, struct fault *fault)
 {
@@ -82,8 +80,7 @@ static bool open_program(struct folder *folder, struct fault *fault)
     return folder->site_count > 0;
 }
 
-/* ---- either
- * ---------------------------------------------------------------------------------------------------------- */
+/* ---- either ---- */
 
 static bool open_named(struct folder *folder, struct fault *fault)
 {

@@ -12,8 +12,7 @@ static const char *const codings[] = {"none", "chip", NULL};
 static const char *const patterns[] = {"1-3s", "2-2s", "R-4s", "3-1s",    "4-1s", "6x",
                                        "8x",   "10x",  "12x",  "2of3-2s", NULL};
 
-/* ---- controls.when
- * --------------------------------------------------------------------------------------------------- */
+/* ---- controls.when ---- */
 
 static bool read_each(const struct fields *fields, const struct node *node, const char *name,
                       struct control_clause *clause)
@@ -130,8 +129,7 @@ static bool read_periodic(const struct fields *fields, const struct node *node, 
     return true;
 }
 
-/* ---- the tables
- * ------------------------------------------------------------------------------------------------------ */
+/* ---- the tables ---- */
 
 #define NUMBER(named, kind, field)                  \
     {                                               \
@@ -200,8 +198,7 @@ static const struct field keys[] = {
     NUMBER("procedure_review_months", FIELD_COUNT, procedure_review_months),
     {0}};
 
-/* ---- what no single key can tell
- * ------------------------------------------------------------------------------------- */
+/* ---- what no single key can tell ---- */
 
 /* Each key under its full name, for the parameters of rules. */
 static void keep_lines(const struct fields *fields, const struct node *node, const char *name,

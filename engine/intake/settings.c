@@ -41,8 +41,7 @@ const struct setting_line *settings_line(const struct method_settings *method, c
     return NULL;
 }
 
-/* ---- site.yaml
- * ------------------------------------------------------------------------------------------------------- */
+/* ---- site.yaml ---- */
 
 static bool read_changes(const struct fields *fields, const struct node *node, const char *name, void *out)
 {
@@ -182,8 +181,7 @@ static bool parse_site(const struct fields *fields, const struct node *root, str
     return true;
 }
 
-/* ---- from texts, and from files
- * -------------------------------------------------------------------------------------- */
+/* ---- from texts, and from files ---- */
 
 /* "methods/strip.yaml" is a method file; strip is its name. */
 static struct text method_file_name(const char *shown)

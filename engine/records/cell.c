@@ -9,8 +9,7 @@
 
 enum { ID_LONGEST = 64, TEXT_LONGEST = 4000 };
 
-/* ---- parsing: each takes a trimmed text that is not empty, and gives the reason why it is none, or NULL -------------
- */
+/* ---- parsing: each takes a trimmed text that is not empty, and gives the reason why it is none, or NULL ---- */
 
 static const char *check_id(struct text text)
 {
@@ -124,8 +123,7 @@ bool cell_parse(const struct column *column, struct text text, struct cell *out,
     return *why == NULL;
 }
 
-/* ---- lists of words
- * -------------------------------------------------------------------------------------------------- */
+/* ---- lists of words ---- */
 
 bool cell_next_word(struct text *list, struct text *word)
 {
@@ -162,8 +160,7 @@ static bool equal_words(struct text a, struct text b)
     }
 }
 
-/* ---- results
- * --------------------------------------------------------------------------------------------------------- */
+/* ---- results ---- */
 
 /* The kind of a result, and in *text the numeral without its sign, or the word. */
 static enum result_kind split_result(struct text *text)
@@ -194,8 +191,7 @@ static bool equal_results(struct text a, struct text b)
     return kind == RESULT_WORD ? text_equal(a, b) : decimal_compare(a, b) == 0;
 }
 
-/* ---- comparing
- * ------------------------------------------------------------------------------------------------------- */
+/* ---- comparing ---- */
 
 bool cell_equal(const struct column *column, const struct cell *a, const struct cell *b)
 {
@@ -222,8 +218,7 @@ bool cell_equal(const struct column *column, const struct cell *a, const struct 
     return text_equal(a->text, b->text);
 }
 
-/* ---- canonical bytes
- * ------------------------------------------------------------------------------------------------- */
+/* ---- canonical bytes ---- */
 
 enum { CELL_DIVIDER = 0x1F, ESCAPE = 0x1E };
 

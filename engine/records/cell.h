@@ -38,8 +38,7 @@ bool cell_equal(const struct column *column, const struct cell *a, const struct 
 #define CELL_CANONICAL_SIZE(cell) (2 * (cell)->text.size + 32)
 size_t cell_canonical(const struct column *column, const struct cell *cell, char *out);
 
-/* ---- results
- * --------------------------------------------------------------------------------------------------------- */
+/* ---- results ---- */
 
 enum result_kind { RESULT_NUMBER, RESULT_BELOW /* <N */, RESULT_ABOVE /* >N */, RESULT_WORD };
 

@@ -9,7 +9,7 @@
 static enum status count_run(const struct arguments *arguments, struct fault *fault)
 {
     if (argument_flag(arguments, "break")) {
-        fault_set(fault, FAULT_FILE, "clinic: cannot be read");
+        fault_set(fault, FAULT_FILE, "clinic\x1B[1m: cannot be read");
         return STATUS_DONE;
     }
     printf("%zu words\n", argument_word_count(arguments));
@@ -62,10 +62,11 @@ Test(commands, a_command_prints_and_its_status_is_returned)
     cr_assert_stderr_eq_str("");
 }
 
+/* And what a file's name or a setting says in it cannot steer the terminal. */
 Test(commands, a_fault_is_printed_once_and_gives_status_2)
 {
     cr_expect_eq(run("count", "clinic", "--break", NULL), 2);
-    cr_assert_stderr_eq_str("assize: clinic: cannot be read\n");
+    cr_assert_stderr_eq_str("assize: clinic?[1m: cannot be read\n");
 }
 
 Test(commands, what_cannot_be_understood_gives_status_2_and_says_why)

@@ -163,8 +163,7 @@ Test(folder, names_that_do_not_print_are_refused_and_shown_with_question_marks)
                          "records/a?[1m passed over\n");
 }
 
-/* ---- programs
- * -------------------------------------------------------------------------------------------------------- */
+/* ---- programs ---- */
 
 Test(folder, a_program_has_its_sites_in_byte_order)
 {
@@ -245,8 +244,7 @@ Test(folder, what_is_neither_site_nor_program_is_a_fault)
     cr_expect_not(folder_open(&folder, "", &fault));
 }
 
-/* ---- files
- * ----------------------------------------------------------------------------------------------------------- */
+/* ---- files ---- */
 
 Test(folder, files_are_read_whole)
 {

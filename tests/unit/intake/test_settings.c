@@ -185,8 +185,7 @@ Test(settings, a_policy_value_may_be_a_list)
     cr_expect(text_is(values[2].value, "no"));
 }
 
-/* ---- folders
- * --------------------------------------------------------------------------------------------------------- */
+/* ---- folders ---- */
 
 static const char strip[] = "method: strip\nwaived: true\nunit: \"%\"\nanalyte: from the program\n";
 static const char own_strip[] = "method: strip\nwaived: true\nunit: \"%\"\nanalyte: from the site\n";
