@@ -10,19 +10,23 @@ return rule {
   finding = "state",
   check = function(site)
     local rows, used, order = {}, {}, {}
-    for _, row in ipairs(site.records "lots") do
-      local key = row.method .. "\31" .. row.lot
-      local known = rows[key]
-      if not row.discarded_on and (not known or row.expires_on < known.expires_on) then rows[key] = row end
+    local function key(method, lot, use) return table.concat({ method, lot, use }, "\31") end
+    for _, row in ipairs(site.records "lots") do -- of a control lot's levels the one that expires first
+      local known = rows[key(row.method, row.lot, row.use)]
+      if not row.discarded_on and (not known or row.expires_on < known.expires_on) then
+        rows[key(row.method, row.lot, row.use)] = row
+      end
+    end
+    local function use_lot(method, lot, use)
+      local row = method and lot and rows[key(method, lot, use)]
+      if row and not used[row] then
+        used[row] = true
+        table.insert(order, row)
+      end
     end
     for run in site.runs { period = true } do
-      for _, lot in ipairs { run.lot, run.control_lot } do
-        local row = run.method and rows[run.method .. "\31" .. lot]
-        if row and not used[row.method .. "\31" .. row.lot] then
-          used[row.method .. "\31" .. row.lot] = true
-          table.insert(order, row)
-        end
-      end
+      use_lot(run.method, run.lot, "reagent")
+      use_lot(run.method, run.control_lot, "control")
     end
     for _, row in ipairs(order) do
       local soon = row.expires_on >= site.as_of and row.expires_on <= site.as_of + site.param "days"
@@ -45,6 +49,13 @@ return rule {
     { "thrown away",
       lots = { { lot = "S1", method = "strip", use = "reagent", expires_on = "2026-11-05",
           discarded_on = "2026-10-20" } }, tests = { {} }, finds = {}, judged = 0 },
+    { "of a control lot's levels the first to expire counts",
+      lots = { { lot = "C1", method = "strip", use = "control", level = "high", expires_on = "2026-11-05" } },
+      controls = { {} }, finds = { { method = "strip", lot = "C1" } }, judged = 2 },
+    { "a control lot is not used by tests of that lot number",
+      lots = { { lot = "S9", use = "control", level = "low", expires_on = "2026-11-05" } },
+      tests = { { lot = "S9" } },
+      finds = {}, judged = 0 },
     { "not used this month", lots = { { lot = "S2", method = "strip", use = "reagent", expires_on = "2026-11-05" } },
       finds = {}, judged = 0 },
   },
