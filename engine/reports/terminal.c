@@ -25,12 +25,14 @@ static size_t terminal_width(void)
     return width >= 40 && width <= 200 ? (size_t)width : 80;
 }
 
-/* A paragraph, wrapped at blanks; `first` stands before its first line, the others are indented by `indent`. */
+/* A paragraph, wrapped at blanks; `first` stands before its first line, the others are indented by `indent`. What a log
+ * holds cannot steer the terminal. */
 static void print_wrapped(const struct terminal *terminal, const char *first, size_t indent, struct text text)
 {
     size_t column = utf8_count(text_of(first));
     output_text(terminal->output, text_of(first));
     bool line_has_word = false;
+    text = utf8_shown(terminal->arena, text);
     while (text.size > 0) {
         const char *blank = memchr(text.data, ' ', text.size);
         struct text word = {text.data, blank != NULL ? (size_t)(blank - text.data) : text.size};

@@ -92,6 +92,20 @@ Test(terminal, a_width_that_makes_no_sense_is_eighty)
     }
 }
 
+Test(terminal, what_a_log_holds_cannot_steer_the_terminal)
+{
+    setenv("COLUMNS", "80", 1);
+    AUTO(audit) audit = audit_small();
+    audit->findings[1].says = TEXT("\x1b[2Jgone\a and \xc2\x9b"
+                                   "31m red");
+    AUTO(output) output = output_memory();
+    report_terminal(audit, "out", output);
+    output_bytes(output, "", 1);
+    const char *printed = output_taken(output).data;
+    cr_expect_not_null(strstr(printed, "  at-risk  ?[2Jgone? and ?31m red (F-GZPWR9QWFD"), "%s", printed);
+    cr_expect_null(strpbrk(printed, "\x1b\a"));
+}
+
 Test(terminal, sites_are_named_and_missing_ones_said)
 {
     setenv("COLUMNS", "80", 1);
