@@ -57,6 +57,15 @@ static uint32_t readable_columns(const struct record_kind *kind, const struct ce
     return columns;
 }
 
+static void add_place(struct shield *shield, uint32_t columns, bool of_file, const struct kept_file *file,
+                      const struct kept_refusal *refusal, const struct cell *cells)
+{
+    struct pattern *pattern = pattern_for(shield, columns, of_file);
+    uint64_t *place = map_at(pattern->places, pattern_key(shield, pattern, file->path_name, cells));
+    if (*place == 0)
+        *place = (uint64_t)file->path_name << 32 | refusal->line;
+}
+
 static void add_refusal(struct shield *shield, const struct store *store, const struct kept_file *file,
                         const struct kept_refusal *refusal)
 {
@@ -73,10 +82,9 @@ static void add_refusal(struct shield *shield, const struct store *store, const 
         columns = readable;
     if (columns == 0)
         return;
-    struct pattern *pattern = pattern_for(shield, columns, !whole);
-    uint64_t *place = map_at(pattern->places, pattern_key(shield, pattern, file->path_name, cells));
-    if (*place == 0)
-        *place = (uint64_t)file->path_name << 32 | refusal->line;
+    add_place(shield, columns, true, file, refusal, cells);
+    if (whole)
+        add_place(shield, columns, false, file, refusal, cells);
 }
 
 struct shield *shield_new(const struct store *store, const struct layout *layout, const struct lists *lists)
@@ -109,17 +117,29 @@ void shield_free(struct shield *shield)
     memory_free(shield);
 }
 
-bool shield_find(struct shield *shield, uint32_t file_name, uint32_t line, const struct cell *cells,
-                 struct shield_place *place)
+static bool find_among(struct shield *shield, bool of_file, uint32_t file_name, const struct cell *cells,
+                       struct shield_place *place)
 {
     for (size_t i = 0; i < shield->count; i++) {
         const struct pattern *pattern = &shield->patterns[i];
+        if (pattern->of_file != of_file)
+            continue;
         const uint64_t *found = map_find(pattern->places, pattern_key(shield, pattern, file_name, cells));
         if (found == NULL)
             continue;
         *place = (struct shield_place){(uint32_t)(*found >> 32), (uint32_t)*found};
         return true;
     }
+    return false;
+}
+
+bool shield_find(struct shield *shield, uint32_t file_name, uint32_t line, const struct cell *cells,
+                 struct shield_place *place)
+{
+    if (find_among(shield, true, file_name, cells, place))
+        return true;
     *place = (struct shield_place){file_name, line};
-    return map_find(shield->cut_files, map_key(file_name, 0, 0, 0, 0)) != NULL;
+    if (map_find(shield->cut_files, map_key(file_name, 0, 0, 0, 0)) != NULL)
+        return true;
+    return find_among(shield, false, file_name, cells, place);
 }

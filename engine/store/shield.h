@@ -6,7 +6,8 @@
  * - one whose key can be read in part shields those records of its own file that agree with it in all parts it has;
  * - one without a readable key shields those of its own file that agree with it in all other cells it has;
  * - a row that swallows the rest of its file shields all records of that file: they may stand in what cannot be read.
- */
+ *
+ * A row in the record's own file comes before one in another: what an unchanged file shields stays where it is. */
 #ifndef ASSIZE_STORE_SHIELD_H
 #define ASSIZE_STORE_SHIELD_H
 
