@@ -25,7 +25,8 @@ return rule {
         end
         if done_on or site.as_of > last then
           judge { ok = done_on ~= nil, at = run.at, judged_on = done_on or last + 1, analyzer = run.analyzer,
-            record = run.record, result = run.result, because = { run.place, done_by } }
+            record = run.record, key = run.record .. " " .. run.result, result = run.result,
+            because = { run.place, done_by } }
         end
       end
     end

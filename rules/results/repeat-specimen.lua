@@ -30,13 +30,15 @@ return rule {
         window[oldest], oldest = nil, oldest + 1
       end
       if run.method and not run.bound then
-        local test = { at = run.at, place = run.place, shown = run.result, result = run.number or run.word,
+        local test = { at = run.at, place = run.place, id = run.test, shown = run.result,
+          result = run.number or run.word,
           key = run.method .. "\31" .. run.specimen }
         for _, before in ipairs(recent[test.key] or {}) do
           local same = agree(site, run.method, before.result, test.result)
           if same ~= nil then
             judge { ok = same, at = before.at, to = run.at, judged_on = run.day, record = run.specimen,
-              detail = run.test, first = before.shown, second = test.shown, tests = { before.place, test.place },
+              detail = run.test, key = before.id, first = before.shown, second = test.shown,
+              tests = { before.place, test.place },
               because = { before.place, test.place } }
           end
         end
@@ -69,6 +71,9 @@ return rule {
         { specimen = "P7", performed_at = "2026-10-08 10:00", result = "7.0" } },
       finds = { { detail = "T2", tests = { "T1", "T2" } }, { detail = "T3", tests = { "T1", "T3" } },
         { detail = "T3", tests = { "T2", "T3" } } }, judged = 3 },
+    { "of two at one time, each with the later one", tests = { { specimen = "P7", result = "5.0" },
+        { specimen = "P7", result = "5.1" }, { specimen = "P7", performed_at = "2026-10-08 10:00", result = "7.0" } },
+      finds = { { detail = "T3", tests = { "T1", "T3" } }, { detail = "T3", tests = { "T2", "T3" } } }, judged = 3 },
     { "words that differ",
       tests = { { analyzer = "B1", lot = "K1", code = "", specimen = "P7", result = "positive", unit = "" },
         { analyzer = "B1", lot = "K1", code = "", specimen = "P7", result = "negative", unit = "",
