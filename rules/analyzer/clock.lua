@@ -19,6 +19,8 @@ return rule {
   says = "By its counter {later_run} came after {earlier_run}, but by its clock before it",
   remedy = "Set the analyzer's clock and write down by how much it was wrong. Correct the times in the log with a " ..
     "note. The laboratory director reviews whether the results went to the right patients.",
+  about = "Runs are put in order by the analyzer's own counter. A replacement of the analyzer, or a fall of the " ..
+    "counter by more than 1000, begins a new count.",
   examples = {
     { "six minutes back",
       tests = { { performed_at = "2026-10-08 09:10", sequence = "1" },

@@ -18,6 +18,7 @@ return rule {
   says = "{events:run} on {analyzer} came less than {run_seconds} s after the run before; a result needs that long",
   remedy = "Look at the analyzer's memory: are the times right, were the timed steps kept? Write down what you " ..
     "find. The laboratory director reviews the results listed.",
+  about = "A result takes run_seconds of the method file. Where a time has no seconds, 59 seconds are allowed.",
   examples = {
     { "a second too early",
       tests = { { performed_at = "2026-10-08 09:00:00" }, { performed_at = "2026-10-08 09:04:29" } },

@@ -18,6 +18,9 @@ return rule {
   says = "{analyzer} was not cleaned after its last run on {events:day}, from {from} to {to}",
   remedy = "Clean the analyzer now as the package insert says, and enter it. Do not enter past cleanings. The " ..
     "laboratory director reviews the tests listed, run before the next cleaning.",
+  about = "'missing': no daily entry at all on one of the days; 'early': there is one, but the last run came " ..
+    "after it. An entry in the minute of a run counts as after it. Affected are the tests from then to the next " ..
+    "daily cleaning.",
   examples = {
     { "no entry, and the tests up to the next cleaning",
       cleaning = { { cleaned_at = "2026-10-09 16:00" } },

@@ -41,6 +41,8 @@ return rule {
     "{target} was to be found",
   remedy = "Find the cause: sample, unit, lot, code, analyzer, way of testing. Write it down as an action. The " ..
     "laboratory director reviews patients' results of these days.",
+  about = "A sample is judged by its own limits; without them by the method's allowable error about the target; " ..
+    "words must be the same.",
   examples = {
     { "more than 8 % off the target", comparisons = { { sample = "1", result = "6.5" }, { sample = "2" } },
       finds = { { analyzer = "A1", record = "round-1", from = "2026-10-08 09:00", to = "2026-10-08 09:00", events = 1,

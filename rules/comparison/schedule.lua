@@ -36,6 +36,8 @@ return rule {
   says = "{method}: rounds of comparison in the last 365 days: {done}, asked for: {asked}",
   remedy = "Order proficiency samples, or split samples with a laboratory, now. Enter each result in the " ..
     "comparisons log.",
+  about = "Asked of methods on the menu with an analyzer that was in service for the 365 days before. A round " ..
+    "counts once, however many samples it has.",
   examples = {
     { "one round of two", comparisons = { { event = "r1" } }, finds = { { method = "strip", events = 1 } },
       judged = 1 },

@@ -20,6 +20,8 @@ return rule {
     "results since the last good one are in doubt",
   remedy = "Find the cause and write it down. The laboratory director reviews the results listed, which were " ..
     "given since the last good control.",
+  about = "Affected are the tests on the same strip lot between the last good control of the level and the failed " ..
+    "one: nobody knows when it went wrong.",
   examples = {
     { "failed and left",
       controls = { { performed_at = "2026-10-07 08:00" }, { performed_at = "2026-10-08 12:00", result = "9.9" } },

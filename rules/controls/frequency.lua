@@ -21,6 +21,8 @@ return rule {
     "of all levels: {good_control_at})",
   remedy = "Run controls of all levels now. If they are good, go on. If not, stop testing. Write down what was " ..
     "done. The laboratory director reviews the results listed.",
+  about = "Each clause of the method file's controls is judged for each test. A control counts if its result is " ..
+    "within the limits of its lot and it is not marked as not accepted; all levels are needed.",
   examples = {
     { "no control at all that day", settings = { strip = "controls: {levels: [low, high], when: [{each: day}]}" },
       tests = { {} },

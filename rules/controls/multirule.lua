@@ -90,6 +90,10 @@ return rule {
   says = "Controls of {method} on {analyzer} completed the pattern {detail} {events:time}, from {from} to {to}",
   remedy = "Stop and look for the cause: a new lot, an old control, the way of running it, the analyzer. Write it " ..
     "down as an action. The laboratory director reviews the results listed.",
+  about = "z is how many standard deviations a control lies from the assigned mean. 1-3s: one beyond 3. 2-2s, " ..
+    "3-1s, 4-1s: so many in a row on one side beyond 2, 1, 1. 6x to 12x: so many in a row on one side of the mean. " ..
+    "R-4s: in one set one level beyond +2, another beyond -2. 2of3-2s: in a set of three, two beyond 2 on one " ..
+    "side. 2-2s, 4-1s and the x rules are looked for across levels too.",
   examples = {
     { "beyond three standard deviations: from there to the next good control",
       controls = { { performed_at = "2026-10-08 08:00", result = "5.7" }, { performed_at = "2026-10-08 10:00" } },

@@ -29,6 +29,8 @@ return rule {
     "{spread}, where the control sheet gives {sd}",
   remedy = "Compare the log with the analyzer's memory, result by result, and write down what you find. Were the " ..
     "results written from the display, each time?",
+  about = "Real results scatter. If they scatter far less than the control sheet's standard deviation (a chance " ..
+    "below p by the chi-square distribution), they look copied, or the sheet's value is far too wide.",
   examples = {
     { "always the same",
       controls = one_a_day { "5.1", "5.1", "5.1", "5.1", "5.1", "5.1", "5.1", "5.1", "5.1", "5.1" },

@@ -48,6 +48,8 @@ return rule {
   says = "{detail} was outside its limits at {events:reading}, first at {from}: {celsius} °C{humidity}",
   remedy = "Set the supplies apart and ask their maker whether they can be used. Run controls before testing again. " ..
     "Write it down as an action. The laboratory director reviews the results listed.",
+  about = "Affected are the tests of methods kept or run at the place, from the last reading within the limits to " ..
+    "the next one.",
   examples = {
     { "too warm, and the tests between the readings inside",
       temperatures = { { read_at = "2026-10-07 08:00" }, { read_at = "2026-10-08 08:00", celsius = "8.1" },

@@ -20,6 +20,8 @@ return rule {
   says = "{analyzer} began lot {lot} at {from}; the codes log has no change to its code {lot_code} before",
   remedy = "Look at the display: is the lot's code in? Put it in if not, run controls, and enter the change in " ..
     "the codes log. The laboratory director reviews the results listed.",
+  about = "Two runs that follow each other on lots with different codes need an entry in the codes log between " ..
+    "them, at the latest in the minute of the second. Lots that share a code need none.",
   examples = {
     { "no entry between the lots",
       tests = { {}, { performed_at = "2026-10-08 10:00", lot = "S2", code = "42" },

@@ -15,6 +15,8 @@ return rule {
   says = "{events:test} with lot {lot} before it was checked (specimens compared until then: {lot_check_specimens})",
   remedy = "Check the lot now as the method asks, and enter it in the lot_checks log. Until then use a checked " ..
     "lot. The laboratory director reviews the results listed if the check fails.",
+  about = "Lots that came in before the site's earliest run are not judged. Where the method file has no " ..
+    "lot_check, good controls of all levels on the lot are enough.",
   examples = {
     { "two of three specimens",
       lots = { { lot = "S2", method = "strip", use = "reagent", received_on = "2026-10-02" } },

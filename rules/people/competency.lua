@@ -24,6 +24,8 @@ return rule {
     "on {passed_on}",
   remedy = "Have the person assessed by someone allowed to, now, and enter it in the training log. Until then " ..
     "another operator tests.",
+  about = "The latest assessment counts, the worst one of a day. It lasts every_months of the method file; the " ..
+    "first one first_year_months.",
   examples = {
     { "the day after it ran out", training = { { operator = "ann", event = "competency", held_on = "2025-10-07" } },
       tests = { { performed_at = "2026-10-08 09:00" } },

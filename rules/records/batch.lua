@@ -86,6 +86,7 @@ return rule {
   says = "{number} entries of {days} days in the {detail} log were written between {from} and {to:time}",
   remedy = "Ask where they were taken from, and note it on them; if from memory, say so. Write entries when " ..
     "things happen.",
+  about = "Entries of one log that were written within minutes of each other but tell of several days.",
   examples = {
     { "five tests of three days within ten minutes", tests = written("09:00", "09:01", "09:02", "09:09", "09:10"),
       finds = { { detail = "tests", from = "2026-10-20 09:00", to = "2026-10-20 09:10", events = 1, tests = {} } },

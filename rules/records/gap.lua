@@ -17,6 +17,8 @@ return rule {
   says = "{analyzer}'s counter, from {earlier_run} to {later_run}: numbers that are on no log: {numbers_missing}",
   remedy = "Look into the analyzer's memory for the missing numbers. Enter them, or write down what they were (a " ..
     "spoilt strip, a check of the analyzer). If patients were tested, the laboratory director reviews those results.",
+  about = "Numbers of rows that were refused are not missing. A replacement of the analyzer, or a fall of the " ..
+    "counter by more than 1000, begins a new count.",
   examples = {
     { "one number missing", tests = { { sequence = "7" }, { performed_at = "2026-10-08 10:00", sequence = "9" } },
       finds = { { analyzer = "A1", from = "2026-10-08 09:00", to = "2026-10-08 10:00", tests = {} } }, judged = 1 },

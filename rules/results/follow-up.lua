@@ -19,6 +19,7 @@ return rule {
   says = "{record} gave {result}; someone must be told within {follow_up_minutes} minutes; told at: {notified_at}",
   remedy = "Tell the responsible clinician now. Write down who was told, when, and who read it back. The " ..
     "laboratory director reviews the delay.",
+  about = "follow_up of the method file says which results cannot wait and how soon someone must be told.",
   examples = {
     { "nobody told", tests = { { result = "14.2" } }, finds = { { record = "T1", tests = { "T1" } } }, judged = 1 },
     { "a minute late",

@@ -52,6 +52,7 @@ return rule {
   says = "{record} gave {first} at {from} and {second} at {to:time}",
   remedy = "Find out which result was reported. Was it the same specimen, the same patient? Write down what you " ..
     "find. The laboratory director reviews both results.",
+  about = "Numbers may differ by the method's allowable error; words must be the same.",
   examples = {
     { "more than the allowable 8 % of the earlier one",
       tests = { { specimen = "P7", result = "5.0" },

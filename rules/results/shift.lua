@@ -59,6 +59,8 @@ return rule {
   says = "Results on {analyzer} shifted when lot {lot} was begun at {from}: mean {before} before, {after} after",
   remedy = "Look at the check of the lot, the codes and the controls of these days. Other patients, or another " ..
     "season, shift results too. Write down what was found; the laboratory director decides whether more is needed.",
+  about = "Up to 50 results before and 50 after the change are compared by the Mann-Whitney test, at least 20 on " ..
+    "each side.",
   examples = {
     { "twenty results on each lot that do not overlap", tests = two_lots(20, 20, 5.0, 7.0),
       finds = { { analyzer = "A1", lot = "S2", from = "2026-10-09 08:00", to = "2026-10-09 08:00", tests = {} } },
