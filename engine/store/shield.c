@@ -117,20 +117,25 @@ void shield_free(struct shield *shield)
     memory_free(shield);
 }
 
+/* A refused row with the whole key comes first; among others, the one that stands first. */
 static bool find_among(struct shield *shield, bool of_file, uint32_t file_name, const struct cell *cells,
                        struct shield_place *place)
 {
-    for (size_t i = 0; i < shield->count; i++) {
+    uint64_t best = 0;
+    bool is_best_whole = false;
+    for (size_t i = 0; i < shield->count && !is_best_whole; i++) {
         const struct pattern *pattern = &shield->patterns[i];
         if (pattern->of_file != of_file)
             continue;
         const uint64_t *found = map_find(pattern->places, pattern_key(shield, pattern, file_name, cells));
         if (found == NULL)
             continue;
-        *place = (struct shield_place){(uint32_t)(*found >> 32), (uint32_t)*found};
-        return true;
+        is_best_whole = pattern->columns == shield->key_columns;
+        if (best == 0 || is_best_whole || *found < best)
+            best = *found;
     }
-    return false;
+    *place = (struct shield_place){(uint32_t)(best >> 32), (uint32_t)best};
+    return best != 0;
 }
 
 bool shield_find(struct shield *shield, uint32_t file_name, uint32_t line, const struct cell *cells,
