@@ -43,7 +43,8 @@ static enum status run(const struct arguments *arguments, struct fault *fault)
     if (!rulebook_home(&home, fault))
         return STATUS_FAILED;
     const char *folder = argument_word(arguments, 0);
-    bool ok = rulebook_add(book, folder ? folder : home, fault) && check(book, home, &tally, fault);
+    bool ok = rulebook_add(book, folder ? folder : home, folder ? folder : "rules", fault) &&
+              check(book, home, &tally, fault);
     memory_free(home);
     if (!ok)
         return STATUS_FAILED;

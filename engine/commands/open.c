@@ -11,7 +11,10 @@ static void read_site(struct opened *opened, const struct site_place *place, str
     site->site = text_of(place->name);
     site->settings = arena_take(opened->arena, sizeof *site->settings);
     memset(site->settings, 0, sizeof *site->settings);
-    if (settings_read_site(opened->folder, place, opened->arena, site->settings, &bad)) {
+    bool good = settings_read_site(opened->folder, place, opened->arena, site->settings, &bad);
+    if (good && place->unreadable != NULL)
+        good = fault_set(&bad, FAULT_FILE, "%s", place->unreadable);
+    if (good) {
         site->site = site->settings->site;
         return;
     }
@@ -84,10 +87,12 @@ struct rulebook *rulebook_installed(const struct arguments *arguments, struct fa
     char *home;
     if (!rulebook_home(&home, fault))
         return NULL;
-    bool ok = rulebook_add(book, home, fault);
+    bool ok = rulebook_add(book, home, "rules", fault);
     memory_free(home);
-    for (size_t i = 0; ok && i < argument_count(arguments, "rules"); i++)
-        ok = rulebook_add(book, argument_at(arguments, "rules", i), fault);
+    for (size_t i = 0; ok && i < argument_count(arguments, "rules"); i++) {
+        const char *folder = argument_at(arguments, "rules", i);
+        ok = rulebook_add(book, folder, folder, fault);
+    }
     if (!ok)
         return NULL;
     struct rulebook *read = book;

@@ -12,7 +12,7 @@
 
 struct opened_site {
     struct text site;
-    struct site_settings *settings; /* NULL if they are bad: `why` says how */
+    struct site_settings *settings; /* NULL if the site is bad: `why` says how */
     struct text why;
     const struct site_place *place;
 };

@@ -130,6 +130,7 @@ static void free_site(struct site_place *site)
         memory_free(site->logs[i].path);
         memory_free(site->logs[i].refused);
     }
+    memory_free(site->unreadable);
     for (size_t i = 0; i < site->passed_over_count; i++)
         memory_free(site->passed_over[i]);
     memory_free(site->logs);

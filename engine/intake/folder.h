@@ -23,8 +23,10 @@ struct log_file {
 };
 
 struct site_place {
-    char *name; /* the folder's name below sites/, or NULL for a lone site folder (site.yaml says it) */
-    char *path; /* of the site folder */
+    char *name;       /* the folder's name below sites/, or NULL for a lone site folder (site.yaml says it) */
+    char *path;       /* of the site folder */
+    char *unreadable; /* why records/ or a folder of a kind in it cannot be read, complete; NULL if it can. Then nobody
+                         can tell what is gone, and the site must not be loaded */
     struct log_file *logs;
     size_t log_count;
     char *

@@ -140,15 +140,26 @@ static void take_entry(struct scan *scan, const struct entry *entry)
     memory_free(path);
 }
 
+/* A folder that logs lie in: without it their rows would seem to be gone. The first one counts. */
+static void cannot_read(struct site_place *site, const char *path, const char *reason)
+{
+    AUTO(arena) arena = arena_new();
+    if (site->unreadable == NULL)
+        site->unreadable = memory_copy_string(text_print(arena, "%s: %s", path, reason).data);
+}
+
 static void scan_folder(struct scan *scan, const char *path, enum depth depth, const struct record_kind *kind)
 {
     char *full = path_join(scan->site->path, path);
     struct folder_names names;
     bool is_open = folder_names_read(full, &names);
-    if (!is_open && errno != ENOENT) {
+    if (!is_open) {
         char reason[256];
         snprintf(reason, sizeof reason, "cannot be read: %s", strerror(errno));
-        add_log(scan, path, kind, reason);
+        if (depth == TOO_DEEP)
+            add_log(scan, path, kind, reason);
+        else
+            cannot_read(scan->site, full, reason);
     }
     for (size_t i = 0; i < names.count; i++) {
         char *entry_path = path_join(path, names.names[i]);
@@ -174,7 +185,7 @@ void scan_records(struct site_place *site)
     struct stat status;
     bool is_link = lstat(path, &status) == 0 && S_ISLNK(status.st_mode);
     if (is_link && !path_is_inside(path, site->path, &why))
-        add_log(&scan, "records", NULL, why);
+        cannot_read(site, path, why);
     else
         scan_folder(&scan, "records", IN_RECORDS, NULL);
     memory_free(path);

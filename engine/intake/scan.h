@@ -5,7 +5,7 @@
 
 #include "intake/folder.h"
 
-/* Fills in logs and passed_over of `site`, whose path is set. Never fails: what cannot be read is refused, by name. */
+/* Fills in logs, passed_over and unreadable of `site`, whose path is set. */
 void scan_records(struct site_place *site);
 
 #endif

@@ -200,6 +200,8 @@ static void severities(struct output *list, struct arena *arena, const struct vi
 
 struct text phrase_findings(struct arena *arena, const struct view *view)
 {
+    if (view->audited == 0)
+        return TEXT("Nothing was judged.");
     AUTO(output) list = output_memory();
     output_text(list, view->open_count > 0 ? phrase_count(arena, view->open_count, "finding", "findings")
                                            : TEXT("No open findings"));

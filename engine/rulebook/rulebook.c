@@ -142,7 +142,7 @@ void rulebook_share(const struct sharing *sharing)
     sandbox_offer(sharing->sandbox, "shared", api_shared, (void *)(uintptr_t)sharing);
 }
 
-static bool read_shared(struct rulebook *book, const char *folder, struct fault *fault)
+static bool read_shared(struct rulebook *book, const char *folder, const char *shown, struct fault *fault)
 {
     struct paths paths = {0};
     struct text below = text_print(book->arena, "%s/shared", folder);
@@ -158,7 +158,7 @@ static bool read_shared(struct rulebook *book, const char *folder, struct fault 
             VECTOR_GROW(book->shared, book->shared_count, book->shared_capacity);
             book->shared[book->shared_count++] = (struct shared_part){
                 text_keep(book->arena, (struct text){paths.all[i], strlen(paths.all[i]) - strlen(".lua")}),
-                text_print(book->arena, "rules/shared/%s", paths.all[i]),
+                text_print(book->arena, "%s/shared/%s", shown, paths.all[i]),
                 text_keep(book->arena, (struct text){bytes.data, bytes.size})};
             memory_free(bytes.data);
         }
@@ -192,15 +192,15 @@ static bool run_file(struct sandbox *sandbox, const char *shown, struct text sou
     return sandbox_call(sandbox, 0, 1, SANDBOX_SITE_BUDGET, fault);
 }
 
-static bool add_file(struct rulebook *book, struct sandbox *sandbox, const char *folder, const char *name,
-                     struct fault *fault)
+static bool add_file(struct rulebook *book, struct sandbox *sandbox, const char *folder, const char *beside,
+                     const char *name, struct fault *fault)
 {
     struct file_bytes bytes;
     if (!file_read(text_print(book->arena, "%s/%s", folder, name).data, NULL, &bytes, fault))
         return false;
     struct text source = text_keep(book->arena, (struct text){bytes.data, bytes.size});
     memory_free(bytes.data);
-    struct text shown = text_print(book->arena, "rules/%s", name);
+    struct text shown = text_print(book->arena, "%s/%s", beside, name);
     struct fault broken = {0};
     struct rule rule;
     bool good = run_file(sandbox, shown.data, source, &broken) &&
@@ -225,12 +225,12 @@ static int by_id(const void *a, const void *b)
     return text_compare(((const struct rule *)a)->text.id, ((const struct rule *)b)->text.id);
 }
 
-bool rulebook_add(struct rulebook *book, const char *folder, struct fault *fault)
+bool rulebook_add(struct rulebook *book, const char *folder, const char *shown, struct fault *fault)
 {
     if (!is_folder(folder))
         return fault_set(fault, FAULT_FILE, "%s: no such folder", folder);
     struct paths paths = {0};
-    if (!read_shared(book, folder, fault))
+    if (!read_shared(book, folder, shown, fault))
         return false;
     find_files(&paths, folder, "", 0);
     if (paths.count)
@@ -243,7 +243,7 @@ bool rulebook_add(struct rulebook *book, const char *folder, struct fault *fault
         sandbox_offer(sandbox, *name, not_while_loading, NULL);
     bool ok = true;
     for (size_t i = 0; ok && i < paths.count; i++)
-        ok = add_file(book, sandbox, folder, paths.all[i], fault);
+        ok = add_file(book, sandbox, folder, shown, paths.all[i], fault);
     for (size_t i = 0; i < paths.count; i++)
         memory_free(paths.all[i]);
     memory_free(paths.all);

@@ -28,10 +28,10 @@ struct rulebook {
  * Static storage is not used: the caller frees the path with memory_free. */
 bool rulebook_home(char **path, struct fault *fault);
 
-/* Reads every .lua file under rules/THEME/ of the folder (and DIR itself for folders of users) into the book. A file
- * that is no rule is kept in `broken`; an id that exists already is a fault. */
 struct rulebook *rulebook_new(void);
-bool rulebook_add(struct rulebook *book, const char *folder, struct fault *fault);
+/* Reads every .lua file below the folder into the book; messages call the folder `shown`. A file that is no rule is
+ * kept in `broken`; an id that exists already is a fault. */
+bool rulebook_add(struct rulebook *book, const char *folder, const char *shown, struct fault *fault);
 /* Makes `shared "name"` known in a sandbox: it runs the part in an environment of its own and gives what that returns.
  * `sharing` is borrowed as long as the sandbox lives. */
 struct sharing {

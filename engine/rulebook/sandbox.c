@@ -107,7 +107,13 @@ static void *allocate(void *context, void *block, size_t old_size, size_t size)
 static void trip_budget(lua_State *lua)
 {
     sandbox_of(lua)->tripped = TRIPPED_BUDGET;
-    luaL_error(lua, "ran longer than its budget of instructions");
+    sandbox_of(lua)->running = false; /* the message itself is free */
+    luaL_where(lua, 0); /* the rule's own line, from the hook; nothing, from a function in C that it called */
+    if (*lua_tostring(lua, -1) == '\0')
+        luaL_where(lua, 1);
+    lua_pushliteral(lua, "ran longer than its budget of instructions");
+    lua_concat(lua, 2);
+    lua_error(lua);
 }
 
 void sandbox_charge(lua_State *lua, int64_t instructions)

@@ -149,6 +149,26 @@ static void push_hit(lua_State *lua, const struct multirule_hit *hit)
     lua_setfield(lua, -2, "first");
 }
 
+static int free_box(lua_State *lua)
+{
+    struct multirule **box = lua_touserdata(lua, 1);
+    multirule_free(*box);
+    *box = NULL;
+    return 0;
+}
+
+/* Lua frees what lies in the box, also when it runs out of memory before the hits are handed over. */
+static struct multirule **push_box(lua_State *lua)
+{
+    struct multirule **box = lua_newuserdatauv(lua, sizeof *box, 0);
+    *box = NULL;
+    lua_createtable(lua, 0, 1);
+    lua_pushcfunction(lua, free_box);
+    lua_setfield(lua, -2, "__gc");
+    lua_setmetatable(lua, -2);
+    return box;
+}
+
 /* stats.multirule(controls, levels, patterns) */
 static int api_multirule(lua_State *lua)
 {
@@ -167,7 +187,8 @@ static int api_multirule(lua_State *lua)
         lua_pop(lua, 1);
     }
     sandbox_charge(lua, (int64_t)count * 20);
-    AUTO(multirule) multirule = multirule_evaluate(controls, count, (uint32_t)levels, chosen);
+    struct multirule **box = push_box(lua);
+    struct multirule *multirule = *box = multirule_evaluate(controls, count, (uint32_t)levels, chosen);
     lua_createtable(lua, (int)multirule->hit_count, 0);
     for (size_t i = 0; i < multirule->hit_count; i++) {
         push_hit(lua, &multirule->hits[i]);

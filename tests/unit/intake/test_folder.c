@@ -20,6 +20,8 @@ static void print_site(const struct site_place *site, char out[4096])
         at += (size_t)snprintf(out + at, 4096 - at, "%s %s%s%s\n", log->path, log->kind != NULL ? log->kind->name : "-",
                                log->refused != NULL ? " refused: " : "", log->refused != NULL ? log->refused : "");
     }
+    if (site->unreadable != NULL)
+        at += (size_t)snprintf(out + at, 4096 - at, "unreadable: %s\n", site->unreadable + strlen(site->path) + 1);
     for (size_t i = 0; i < site->passed_over_count; i++)
         at += (size_t)snprintf(out + at, 4096 - at, "%s passed over\n", site->passed_over[i]);
 }
@@ -43,9 +45,11 @@ static struct scratch *site_new(void)
     return scratch;
 }
 
-Test(folder, a_site_without_records_has_no_logs)
+Test(folder, a_site_without_records_is_unreadable)
 {
     AUTO(scratch) scratch = site_new();
+    expect_site(scratch, "unreadable: records: cannot be read: No such file or directory\n");
+    cr_assert_eq(mkdir(scratch_path(scratch, "records"), 0700), 0);
     expect_site(scratch, "");
 }
 
@@ -130,15 +134,15 @@ Test(folder, circles_of_links_come_to_an_end)
                          "records/tests/tests.csv tests\n");
 }
 
-Test(folder, a_records_folder_that_is_none_is_refused)
+Test(folder, a_records_folder_that_is_none_is_unreadable)
 {
     AUTO(scratch) scratch = site_new();
     AUTO(scratch) elsewhere = scratch_new();
     scratch_write(scratch, "records", "");
-    expect_site(scratch, "records - refused: cannot be read: Not a directory\n");
+    expect_site(scratch, "unreadable: records: cannot be read: Not a directory\n");
     cr_assert_eq(remove(scratch_path(scratch, "records")), 0);
     scratch_link(scratch, "records", elsewhere->path);
-    expect_site(scratch, "records - refused: a symbolic link that leads out of the site folder\n");
+    expect_site(scratch, "unreadable: records: a symbolic link that leads out of the site folder\n");
 }
 
 Test(folder, what_is_no_file_is_no_log)

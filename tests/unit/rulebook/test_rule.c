@@ -25,7 +25,7 @@ static void load(const char *source, char why[FAULT_TEXT_SIZE], size_t *rules)
     fclose(file);
     AUTO(rulebook) book = rulebook_new();
     struct fault fault = {0};
-    cr_expect(rulebook_add(book, folder, &fault), "%s", fault.text);
+    cr_expect(rulebook_add(book, folder, "rules", &fault), "%s", fault.text);
     *rules = book->count;
     snprintf(why, FAULT_TEXT_SIZE, "%.*s", TEXT_FORMAT(book->broken_count ? book->broken[0].why : TEXT("")));
     unlink(path);
