@@ -181,18 +181,13 @@ static int compare_findings(const void *a, const void *b)
 /* Findings that would share a number get the first event's key added, from the second on. */
 static void number_findings(struct finding *findings, size_t count)
 {
+    char plain[FINDING_NUMBER_SIZE], before[FINDING_NUMBER_SIZE] = "";
     for (size_t i = 0; i < count; i++) {
-        finding_number(&findings[i], (struct text){0}, findings[i].number);
-        char plain[FINDING_NUMBER_SIZE];
-        memcpy(plain, findings[i].number, sizeof plain);
-        for (size_t j = i;
-             j-- > 0 && text_equal(findings[j].site, findings[i].site) && findings[j].rule == findings[i].rule;) {
-            finding_number(&findings[j], (struct text){0}, plain);
-            if (strcmp(plain, findings[i].number) != 0)
-                break;
-            finding_number(&findings[i], findings[i].first_key, findings[i].number);
-            break;
-        }
+        struct finding *finding = &findings[i];
+        finding_number(finding, (struct text){0}, plain);
+        bool shared_number = strcmp(plain, before) == 0; /* those that share one stand together */
+        finding_number(finding, shared_number ? finding->first_key : (struct text){0}, finding->number);
+        memcpy(before, plain, sizeof before);
     }
 }
 
@@ -234,6 +229,14 @@ static void take_rules(struct site_work *work)
     }
 }
 
+static void put_in_order(struct site_work *work, struct finding *findings, size_t count)
+{
+    qsort(findings, count, sizeof *findings, compare_findings);
+    number_findings(findings, count);
+    for (size_t i = 0; i < count; i++)
+        fill_state(work, &findings[i]);
+}
+
 void audit_history(struct host *host, struct audit *audit, struct growing *growing, const struct history *history,
                    const struct policies *policies, struct period period, struct site_result *result)
 {
@@ -246,13 +249,9 @@ void audit_history(struct host *host, struct audit *audit, struct growing *growi
     work.doubted = memory_new(history->run_count + 1);
     take_rules(&work);
     count_runs(&work);
-    struct finding *first = growing->findings + result->first_finding;
     result->finding_count = growing->finding_count - result->first_finding;
-    if (result->finding_count)
-        qsort(first, result->finding_count, sizeof *first, compare_findings);
-    number_findings(first, result->finding_count);
-    for (size_t i = 0; i < result->finding_count; i++)
-        fill_state(&work, &first[i]);
+    if (growing->findings)
+        put_in_order(&work, growing->findings + result->first_finding, result->finding_count);
     host_leave_site(host);
     memory_free(work.doubted);
     memory_free(work.tests);

@@ -332,7 +332,7 @@ static bool read_attributes(struct reader *reader)
 static bool read_says(struct reader *reader)
 {
     struct text says;
-    if (!read_text(reader, "says", true, &says))
+    if (!read_text(reader, "says", true, &says) || !says.data)
         return false;
     struct rule *rule = reader->rule;
     size_t capacity = 0;

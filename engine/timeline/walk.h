@@ -33,12 +33,12 @@ typedef void walk_function(void *context, const struct event *event);
 /* Walks; `function` is called at each event. */
 void walk_site(const struct history *history, walk_function *function, void *context);
 
-/* Facts that look ahead, asked for only where a window of affected tests needs them. */
-uint32_t walk_next_lot_change(const struct history *history,
-                              uint32_t run); /* place of the next coded run of its analyzer and
-                                              * method on another known lot, or NO_RUN */
-moment walk_next_code_at(const struct history *history, uint32_t place); /* next entry with its lot's code, or absent */
-moment walk_next_daily_at(const struct history *history,
-                          uint32_t run); /* next daily cleaning of its analyzer, or absent */
+/* Facts that look ahead from a run's place, asked for only where a window of affected tests needs them: */
+/* the next coded run of its analyzer and method on another known lot, or NO_RUN; */
+uint32_t walk_next_lot_change(const struct history *history, uint32_t place);
+/* the next codes entry of its analyzer with its lot's code, or absent; */
+moment walk_next_code_at(const struct history *history, uint32_t place);
+/* the next daily cleaning of its analyzer, or absent. */
+moment walk_next_daily_at(const struct history *history, uint32_t place);
 
 #endif
