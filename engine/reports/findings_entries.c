@@ -8,6 +8,7 @@
 
 enum {
     FOLD_TESTS = 30,    /* a longer table of results is folded */
+    MOST_TESTS = 1000,  /* a page lists no more of them: nobody would read on, and it must stay usable */
     FOLD_FINDINGS = 60, /* in a page with more findings rules are folded */
     FOLD_SITES = 10,    /* in such a page with more sites they are folded as well */
 };
@@ -78,7 +79,8 @@ static void affected_table(struct document *document, const struct finding *find
 
     struct node *table = document_table(document, caption, columns, count + 1);
     table->folded = finding->test_count > FOLD_TESTS;
-    for (size_t row = 0; row < finding->test_count; row++) {
+    size_t listed = finding->test_count < MOST_TESTS ? finding->test_count : MOST_TESTS;
+    for (size_t row = 0; row < listed; row++) {
         document_row(document);
         for (size_t i = 0; i < count; i++)
             document_cell(document, shown[i]->value(finding->tests[row]));
@@ -86,6 +88,11 @@ static void affected_table(struct document *document, const struct finding *find
         document_close(document);
     }
     document_close(document);
+    if (listed < finding->test_count)
+        document_say(document, ROLE_SMALL,
+                     text_print(document->arena,
+                                "The first %.*s are listed here; all are in findings.csv and findings.json.",
+                                TEXT_FORMAT(phrase_count(document->arena, listed, "result", "results"))));
 }
 
 /* "Analyzer A1, lot K118. 2026-10-07 09:12 to 16:40." */

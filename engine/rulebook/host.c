@@ -159,7 +159,8 @@ static void judge_site_rule(struct host *host, struct instance *instance)
     host->running = instance;
     lua_rawgeti(host->lua, LUA_REGISTRYINDEX, instance->check);
     site_push(host);
-    if (!sandbox_call(host->sandbox, 1, 0, SANDBOX_SITE_BUDGET, &fault))
+    int64_t budget = SANDBOX_SITE_BUDGET + (int64_t)host->history->run_count * SANDBOX_BUDGET_OF_A_RUN;
+    if (!sandbox_call(host->sandbox, 1, 0, budget, &fault))
         host_break(host, instance, &fault);
     host->running = NULL;
 }

@@ -20,7 +20,8 @@
 enum {
     SANDBOX_BYTES = 64 << 20,       /* for all rules of a state together */
     SANDBOX_RUN_BUDGET = 200000,    /* instructions for one answer of a run rule */
-    SANDBOX_SITE_BUDGET = 60000000, /* for one site rule over a whole site, or to load a file */
+    SANDBOX_SITE_BUDGET = 60000000, /* for one site rule over a small site, or to load a file */
+    SANDBOX_BUDGET_OF_A_RUN = 500,  /* more for a site rule, for each run of the site */
 };
 
 struct sandbox;

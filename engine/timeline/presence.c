@@ -6,15 +6,15 @@
 #include "timeline/history.h"
 
 struct span {
-    uint32_t operator_, site, analyzer;
-    int64_t start, end;
+    int64_t start;
+    uint32_t length, operator_, site, analyzer;
     size_t run; /* its place in `found` */
 };
 
 struct presence {
     struct span *spans; /* by operator and start, once ready */
     struct presence_at *found;
-    size_t count, capacity;
+    size_t count;
     size_t *offsets; /* of each site's runs in `found` */
     size_t site_count, site_capacity;
 };
@@ -36,14 +36,16 @@ void presence_add(struct presence *presence, const struct history *history)
     uint32_t site = (uint32_t)presence->site_count;
     VECTOR_GROW(presence->offsets, presence->site_count, presence->site_capacity);
     presence->offsets[presence->site_count++] = presence->count;
+    if (history) /* room for exactly this site's runs: doubling would hold twice what is needed */
+        presence->spans =
+            memory_resize(presence->spans, presence->count + history->run_count + 1, sizeof *presence->spans);
     for (size_t i = 0; history && i < history->run_count; i++) {
         const struct run *run = &history->runs[i];
         const struct method_settings *method = run_method(history, run);
         int64_t end = moment_seconds(run->at);
         int64_t length = method && method->run_seconds.present ? (int64_t)method->run_seconds.number : 0;
-        VECTOR_GROW(presence->spans, presence->count, presence->capacity);
         presence->spans[presence->count] =
-            (struct span){run->operator_, site, run->analyzer, end - length, end, presence->count};
+            (struct span){end - length, (uint32_t)length, run->operator_, site, run->analyzer, presence->count};
         presence->count++;
     }
 }
@@ -58,11 +60,13 @@ static int by_operator_and_start(const void *a, const void *b)
     return x->run < y->run ? -1 : 1;
 }
 
-static void longer(int64_t *overlap, int64_t seconds)
+static void longer(int32_t *overlap, int64_t seconds)
 {
     if (seconds > *overlap)
-        *overlap = seconds;
+        *overlap = (int32_t)seconds;
 }
+
+static int64_t end_of(const struct span *span) { return span->start + span->length; }
 
 /* The spans of one operator, by their start. */
 static void find_overlaps(struct presence *presence, const struct span *spans, size_t count)
@@ -72,11 +76,12 @@ static void find_overlaps(struct presence *presence, const struct span *spans, s
         two = two || spans[i].site != spans[0].site || spans[i].analyzer != spans[0].analyzer;
     for (size_t i = 0; i < count; i++) {
         presence->found[spans[i].run].two_analyzers = two;
-        for (size_t j = i + 1; two && j < count && spans[j].start < spans[i].end; j++) {
+        for (size_t j = i + 1; two && j < count && spans[j].start < end_of(&spans[i]); j++) {
             bool across = spans[j].site != spans[i].site;
             if (!across && spans[j].analyzer == spans[i].analyzer)
                 continue;
-            int64_t end = spans[i].end < spans[j].end ? spans[i].end : spans[j].end, seconds = end - spans[j].start;
+            int64_t end = end_of(&spans[i]) < end_of(&spans[j]) ? end_of(&spans[i]) : end_of(&spans[j]);
+            int64_t seconds = end - spans[j].start;
             struct presence_at *a = &presence->found[spans[i].run], *b = &presence->found[spans[j].run];
             longer(across ? &a->across : &a->here, seconds);
             longer(across ? &b->across : &b->here, seconds);

@@ -13,7 +13,7 @@ struct history;
 
 struct presence_at {    /* of one run */
     bool two_analyzers; /* its operator has runs on two analyzers, at whatever sites */
-    int64_t across,
+    int32_t across,
         here; /* longest overlap in seconds with a run at another site, and on another analyzer here; 0 none */
 };
 
