@@ -52,6 +52,7 @@ struct affected_test {
 enum { FINDING_NUMBER_SIZE = 13 }; /* "F-GZPWR9QWFD" and a NUL */
 
 struct rule_text; /* below */
+struct portrait;  /* portrait.h */
 
 struct finding {
     char number[FINDING_NUMBER_SIZE];
@@ -101,6 +102,7 @@ struct site_result {
     struct text why;                         /* of a missing site */
     uint64_t tests, controls, tests_vouched; /* of the period */
     size_t first_finding, finding_count;     /* its part of audit.findings */
+    struct portrait *portrait;               /* what it looked like (portrait.h), if the audit was asked for it */
 };
 
 struct audit {
