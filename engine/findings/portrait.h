@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* What a site looked like in a period, for pictures and for the pages that show a site: days of each analyzer, controls,
- * lots, codes, operators, volumes. Plain data taken from the history that the rules were judged by; it decides nothing.
- * All memory belongs to the arena that is given; absent texts have data == NULL, absent dates are DAY_ABSENT. */
+/* What a site looked like in a period, for pictures and for the pages that show a site: days of each analyzer,
+ * controls, lots, codes, operators, volumes. Plain data taken from the history that the rules were judged by; it
+ * decides nothing. All memory belongs to the arena that is given; absent texts have data == NULL, absent dates are
+ * DAY_ABSENT. */
 #ifndef ASSIZE_FINDINGS_PORTRAIT_H
 #define ASSIZE_FINDINGS_PORTRAIT_H
 
@@ -38,7 +39,8 @@ struct portrait_series {
     size_t control_count;
     struct portrait_lot_limits { /* in the order of first use in the series */
         struct text control_lot;
-        bool has_mean, has_low, has_high; /* low and high: as control state is judged, from the log or mean ± limit_sd */
+        bool has_mean, has_low,
+            has_high; /* low and high: as control state is judged, from the log or mean ± limit_sd */
         double mean, sd, low, high;
     } * limits;
     size_t limit_count;

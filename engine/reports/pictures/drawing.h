@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* A picture as data: lines, boxes, shapes and short texts on a sheet of points, with a title and a description for those
- * who cannot see it. Pictures are drawn once and written by one writer a medium (svg.h, paint.h), so that screen and
- * paper cannot drift apart.
+/* A picture as data: lines, boxes, shapes and short texts on a sheet of points, with a title and a description for
+ * those who cannot see it. Pictures are drawn once and written by one writer a medium (svg.h, paint.h), so that screen
+ * and paper cannot drift apart.
  *
  * x runs to the right, y down, from the upper left corner; 1 unit is 1 point of print. Everything belongs to the arena;
  * texts are borrowed and must live as long as it. */
