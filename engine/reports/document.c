@@ -79,6 +79,26 @@ void document_link(struct document *document, struct text text, struct text id)
     add(document, NODE_LINK, 0, text, id);
 }
 
+void document_file_link(struct document *document, struct text text, struct text path)
+{
+    add(document, NODE_LINK, LINK_FILE, text, path);
+}
+
+void document_tick(struct document *document)
+{
+    add(document, NODE_TICK, 0, (struct text){NULL, 0}, (struct text){NULL, 0});
+}
+
+void document_sign(struct document *document, struct text text)
+{
+    add(document, NODE_SIGN, 0, text, (struct text){NULL, 0});
+}
+
+void document_break(struct document *document)
+{
+    add(document, NODE_BREAK, 0, (struct text){NULL, 0}, (struct text){NULL, 0});
+}
+
 void document_mark(struct document *document, enum severity severity)
 {
     add(document, NODE_MARK, (int)severity, text_of(severity_name(severity)), (struct text){NULL, 0});

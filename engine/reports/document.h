@@ -23,12 +23,15 @@ enum node_kind {
     NODE_LIST,      /* items, numbered */
     NODE_ITEM,      /* paragraphs */
     NODE_MARGIN,    /* words beside the section's text: what kind, which number */
+    NODE_SIGN,      /* text: what is to be signed or written on the line */
+    NODE_BREAK,     /* what follows begins a new page of paper */
     NODE_TABLE,     /* text: caption; columns; rows */
     NODE_ROW,       /* cells */
     NODE_CELL,      /* text, then words */
     NODE_TEXT,
     NODE_STRONG,
-    NODE_LINK, /* id: of the section it leads to */
+    NODE_LINK, /* id: of the section it leads to, or, with LINK_FILE, of a page: a path from this one */
+    NODE_TICK, /* an empty box to tick */
     NODE_MARK, /* style: enum severity; its shape and its name */
 };
 
@@ -37,6 +40,8 @@ enum section_style {
     SECTION_PART,  /* holds many others: set off from its neighbours */
     SECTION_ENTRY, /* one of many alike, with a margin */
 };
+
+enum link_style { LINK_INSIDE, LINK_FILE };
 
 enum role {
     ROLE_PLAIN,
@@ -87,7 +92,12 @@ void document_say(struct document *document, enum role role, struct text text); 
 void document_text(struct document *document, struct text text);
 void document_strong(struct document *document, struct text text);
 void document_link(struct document *document, struct text text, struct text id);
+void document_file_link(struct document *document, struct text text, struct text path);
 void document_mark(struct document *document, enum severity severity);
+void document_tick(struct document *document);
+
+void document_sign(struct document *document, struct text text); /* a line to write on */
+void document_break(struct document *document);
 
 /* The columns must live as long as the document. A cell may be left open for words by document_open(…, NODE_CELL, 0).
  */

@@ -2,6 +2,7 @@
 #include "reports/html.h"
 
 #include <ctype.h>
+#include <string.h>
 
 static void write_node(const struct node *node, int level, struct output *output);
 
@@ -75,12 +76,27 @@ static void write_children(const struct node *node, int level, struct output *ou
         write_node(child, level, output);
 }
 
-static void write_link(struct text text, struct text id, struct output *output)
+/* Letters of a path that mean something in an address are written as their numbers. */
+static void write_path(struct output *output, struct text path)
 {
-    put(output, "<a href=\"#");
-    escaped(output, id);
+    for (size_t i = 0; i < path.size; i++) {
+        unsigned char c = (unsigned char)path.data[i];
+        if (isalnum(c) || strchr("/._-", c))
+            output_bytes(output, &path.data[i], 1);
+        else
+            output_print(output, "%%%02X", c);
+    }
+}
+
+static void write_link(const struct node *link, struct output *output)
+{
+    put(output, link->style == LINK_INSIDE ? "<a href=\"#" : "<a href=\"");
+    if (link->style == LINK_INSIDE)
+        escaped(output, link->id);
+    else
+        write_path(output, link->id);
     put(output, "\">");
-    escaped(output, text);
+    escaped(output, link->text);
     put(output, "</a>");
 }
 
@@ -215,7 +231,18 @@ static void write_node(const struct node *node, int level, struct output *output
         put(output, "</strong>");
         break;
     case NODE_LINK:
-        write_link(node->text, node->id, output);
+        write_link(node, output);
+        break;
+    case NODE_TICK:
+        put(output, "<span class=tick></span>");
+        break;
+    case NODE_SIGN:
+        put(output, "<p class=sign>");
+        escaped(output, node->text);
+        put(output, "</p>\n");
+        break;
+    case NODE_BREAK:
+        put(output, "<div class=break></div>\n");
         break;
     case NODE_MARK:
         write_mark(node, output);

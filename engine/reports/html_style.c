@@ -62,6 +62,11 @@ const char *const html_style[] = {
     "main li::before { content: counter(item); position: absolute; left: 0; font-size: 1.4rem; line-height: 1.2;",
     "  color: var(--accent) }",
     "main li p { margin-bottom: .15rem }",
+    /* To write on. */
+    ".tick { display: inline-block; width: .85em; height: .85em; border: 1.5px solid currentColor; margin-right: .6em;",
+    "  vertical-align: -.08em }",
+    ".sign { display: inline-block; width: 20rem; max-width: 100%; margin: 2.4rem 2rem .4rem 0; padding-top: .2rem;",
+    "  border-top: 1px solid var(--ink); font-size: .9375rem; color: var(--quiet) }",
     /* Tables */
     "table { border-collapse: collapse; width: 100%; font-size: .9375rem; line-height: 1.35; margin: .5rem 0 1rem;",
     "  font-variant-numeric: tabular-nums lining-nums }",
@@ -122,6 +127,7 @@ const char *const html_style[] = {
     "  summary { list-style: none; color: var(--quiet) }",
     "  summary::-webkit-details-marker { display: none }",
     "  a { color: inherit; text-decoration: none }",
+    "  .break { break-after: page }",
     "}",
     NULL,
 };
