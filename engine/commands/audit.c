@@ -21,26 +21,6 @@ static const struct option_row options[] = {
     {NULL, NULL, NULL, false},
 };
 
-static struct audit *judge(const struct opened *opened, struct store *store, const struct rulebook *book,
-                           const struct audit_key *key, struct fault *fault)
-{
-    struct audit_site *sites = memory_new((opened->site_count + 1) * sizeof *sites);
-    for (size_t i = 0; i < opened->site_count; i++)
-        sites[i] = (struct audit_site){opened->sites[i].site, opened->sites[i].settings, opened->sites[i].why};
-    struct audit_request request = {.book = book,
-                                    .store = store,
-                                    .program = &opened->program,
-                                    .sites = sites,
-                                    .site_count = opened->site_count,
-                                    .from = key->from,
-                                    .to = key->to,
-                                    .as_of = key->as_of};
-    struct audit *audit = NULL;
-    audit_run(&audit, &request, fault);
-    memory_free(sites);
-    return audit;
-}
-
 static char *report_folder(const struct opened *opened, const struct arguments *arguments, const struct audit_key *key)
 {
     const char *out = argument_text(arguments, "out");
@@ -109,8 +89,9 @@ static enum status run(const struct arguments *arguments, struct fault *fault)
         !store_open(&store, opened->folder->store_path, STORE_WRITE, fault) ||
         !opened_load(opened, store, arguments, &load, fault))
         return STATUS_FAILED;
-    AUTO(audit) audit = judge(opened, store, book, &key, fault);
-    if (!audit)
+    AUTO(audit) audit = NULL;
+    if (!opened_judge(opened, store, book, &(struct judge_wish){.key = key, .portraits = true, .keep = true}, &audit,
+                      fault))
         return STATUS_FAILED;
     char *folder = report_folder(opened, arguments, &key);
     bool written = reports_write(audit, folder, fault);

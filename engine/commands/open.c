@@ -81,6 +81,38 @@ bool opened_load(const struct opened *opened, struct store *store, const struct 
     return ok;
 }
 
+static bool knows_site(const struct opened *opened, const char *site)
+{
+    for (size_t i = 0; i < opened->site_count; i++)
+        if (text_is(opened->sites[i].site, site))
+            return true;
+    return false;
+}
+
+bool opened_judge(const struct opened *opened, struct store *store, const struct rulebook *book,
+                  const struct judge_wish *wish, struct audit **out, struct fault *fault)
+{
+    if (wish->only && !knows_site(opened, wish->only))
+        return fault_set(fault, FAULT_USAGE, "%s: no such site", wish->only);
+    struct audit_site *sites = memory_new((opened->site_count + 1) * sizeof *sites);
+    for (size_t i = 0; i < opened->site_count; i++)
+        sites[i] = (struct audit_site){opened->sites[i].site, opened->sites[i].settings, opened->sites[i].why};
+    struct audit_request request = {.book = book,
+                                    .store = store,
+                                    .program = &opened->program,
+                                    .sites = sites,
+                                    .site_count = opened->site_count,
+                                    .from = wish->key.from,
+                                    .to = wish->key.to,
+                                    .as_of = wish->key.as_of,
+                                    .only = text_of(wish->only),
+                                    .portraits = wish->portraits,
+                                    .keep = wish->keep};
+    bool ok = audit_run(out, &request, fault);
+    memory_free(sites);
+    return ok;
+}
+
 struct rulebook *rulebook_installed(const struct arguments *arguments, struct fault *fault)
 {
     AUTO(rulebook) book = rulebook_new();

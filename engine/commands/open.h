@@ -33,6 +33,14 @@ OWNER(opened);
 bool opened_load(const struct opened *opened, struct store *store, const struct arguments *arguments,
                  struct load_report **out, struct fault *fault);
 
+struct judge_wish {
+    struct audit_key key;
+    const char *only;     /* this site alone; NULL: all of them */
+    bool portraits, keep; /* as in audit_request */
+};
+bool opened_judge(const struct opened *opened, struct store *store, const struct rulebook *book,
+                  const struct judge_wish *wish, struct audit **out, struct fault *fault);
+
 /* The rules that came with the program and those of --rules; NULL with the fault set. */
 struct rulebook *rulebook_installed(const struct arguments *arguments, struct fault *fault);
 

@@ -296,7 +296,7 @@ static void miss_site(struct audit *audit, const struct audit_site *site)
 /* ---- the whole
  * --------------------------------------------------------------------------------------------------------- */
 
-static bool compare_with_earlier(struct audit *audit, struct store *store, struct fault *fault)
+static bool compare_with_earlier(struct audit *audit, struct store *store, bool keep, struct fault *fault)
 {
     const char **numbers = memory_new((audit->finding_count + 1) * sizeof *numbers);
     const char **sites = memory_new((audit->finding_count + 1) * sizeof *sites);
@@ -311,7 +311,8 @@ static bool compare_with_earlier(struct audit *audit, struct store *store, struc
             finding->state = FINDING_KNOWN;
     }
     struct audit_key key = {audit->from, audit->to, audit->as_of};
-    ok = ok && store_keep_audit(store, &key, numbers, sites, audit->finding_count, fault);
+    if (ok && keep)
+        ok = store_keep_audit(store, &key, numbers, sites, audit->finding_count, fault);
     memory_free(numbers);
     memory_free(sites);
     return ok;
@@ -353,6 +354,8 @@ bool audit_run(struct audit **out, const struct audit_request *request, struct f
     for (size_t i = 0; ok && i < request->site_count; i++) {
         struct audit_site site = request->sites[i];
         struct fault bad = {0};
+        if (request->only.data && !text_equal(site.site, request->only))
+            continue;
         if (site.settings && !policy_check(request->book, &site.settings->policy, audit->arena, audit, &bad)) {
             site.why = text_of(bad.text);
             site.settings = NULL;
@@ -369,7 +372,7 @@ bool audit_run(struct audit **out, const struct audit_request *request, struct f
         audit_add_warning(audit, text_print(audit->arena, "%.*s is no rule and was not judged: %.*s",
                                             TEXT_FORMAT(request->book->broken[i].file),
                                             TEXT_FORMAT(request->book->broken[i].why)));
-    ok = ok && compare_with_earlier(audit, request->store, fault);
+    ok = ok && compare_with_earlier(audit, request->store, request->keep, fault);
     if (!ok)
         return false;
     *out = audit;

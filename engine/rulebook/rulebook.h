@@ -80,6 +80,9 @@ struct audit_request {
     const struct audit_site *sites;
     size_t site_count;
     day_number from, to, as_of;
+    struct text only; /* judge this site alone, if present; operators are still seen at all sites */
+    bool portraits;   /* fill site_result.portrait */
+    bool keep;        /* keep its numbers in the store, which must be open for writing */
 };
 
 bool audit_run(struct audit **out, const struct audit_request *request, struct fault *fault);

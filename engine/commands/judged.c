@@ -1,0 +1,33 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "commands/judged.h"
+
+#include "commands/period.h"
+
+bool judged_read(struct judged **out, const struct arguments *arguments, bool portraits, struct fault *fault)
+{
+    AUTO(judged) judged = memory_new(sizeof *judged);
+    *out = NULL;
+    judged->book = rulebook_installed(arguments, fault);
+    if (!judged->book || !opened_read(&judged->opened, argument_word(arguments, 0), fault) ||
+        !store_open(&judged->store, judged->opened->folder->store_path, STORE_READ, fault) ||
+        !period_or_last(arguments, judged->store, &judged->key, fault))
+        return false;
+    struct judge_wish wish = {
+        .key = judged->key, .only = argument_text(arguments, "site"), .portraits = portraits, .keep = false};
+    if (!opened_judge(judged->opened, judged->store, judged->book, &wish, &judged->audit, fault))
+        return false;
+    *out = judged;
+    judged = NULL;
+    return true;
+}
+
+void judged_free(struct judged *judged)
+{
+    if (!judged)
+        return;
+    audit_free(judged->audit);
+    store_free(judged->store);
+    opened_free(judged->opened);
+    rulebook_free(judged->book);
+    memory_free(judged);
+}

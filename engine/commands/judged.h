@@ -1,0 +1,22 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What the commands that only look begin with: the folder as it was last loaded, judged for a period. Nothing is
+ * loaded or written; findings are known or new as in the audit kept last. */
+#ifndef ASSIZE_COMMANDS_JUDGED_H
+#define ASSIZE_COMMANDS_JUDGED_H
+
+#include "commands/open.h"
+
+struct judged {
+    struct rulebook *book;
+    struct opened *opened;
+    struct store *store;
+    struct audit_key key; /* of --month, --from, --to, --as-of; else the audit kept last */
+    struct audit *audit;
+};
+
+/* By `DIR` (the first word), the period's options, `--rules` and `--site` of the arguments. */
+bool judged_read(struct judged **out, const struct arguments *arguments, bool portraits, struct fault *fault);
+void judged_free(struct judged *judged);
+OWNER(judged);
+
+#endif
