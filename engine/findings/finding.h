@@ -51,6 +51,12 @@ struct affected_test {
 
 enum { FINDING_NUMBER_SIZE = 13 }; /* "F-GZPWR9QWFD" and a NUL */
 
+struct finding_answer { /* the action that names a finding: of several the one that is verified, else the newest */
+    struct text action, owner, problem, taken, verified_by; /* the last two may be absent */
+    day_number opened_on, due_on, closed_on;                /* the last two may be DAY_ABSENT */
+    struct record_place place;
+};
+
 struct rule_text; /* below */
 struct portrait;  /* portrait.h */
 
@@ -60,7 +66,9 @@ struct finding {
     enum severity severity;
     enum duty duty;
     enum finding_state state;
-    struct text excuse; /* the reason, of an excused one */
+    struct text excuse;                  /* the reason, of an excused one */
+    const struct finding_answer *answer; /* NULL: no action names it */
+    day_number due_on;                   /* when it should be closed: as the open action says, else by severity */
     struct text site;
     struct text subject[SUBJECT_COUNT];
     bool detail_is_attribute; /* cleaning.daily: no part of subject, order or number */

@@ -321,7 +321,7 @@ struct document *findings_page(const struct view *view)
 
 void report_html(const struct audit *audit, struct output *output)
 {
-    AUTO(view) view = view_new(audit);
+    AUTO(view) view = view_new(audit, NULL);
     AUTO(document) page = findings_page(view);
     html_write(page, output);
 }

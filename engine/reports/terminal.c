@@ -132,7 +132,7 @@ static void print_head(const struct terminal *terminal)
 
 void report_terminal(const struct audit *audit, const char *report_folder, struct output *output)
 {
-    AUTO(view) view = view_new(audit);
+    AUTO(view) view = view_new(audit, NULL);
     struct terminal terminal = {.output = output, .arena = view->arena, .view = view, .width = terminal_width()};
     print_head(&terminal);
     print_worst(&terminal);

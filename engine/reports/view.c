@@ -19,10 +19,17 @@ static bool is_apart(const struct finding *finding)
     return finding->state == FINDING_ANSWERED || finding->state == FINDING_EXCUSED;
 }
 
+static bool is_seen(const struct view *view, struct text site)
+{
+    return view->only == NULL || text_equal(view->only->site, site);
+}
+
 static void sum_sites(struct view *view)
 {
     for (size_t i = 0; i < view->audit->site_count; i++) {
         const struct site_result *site = &view->audit->sites[i];
+        if (!is_seen(view, site->site))
+            continue;
         if (site->missing) {
             view->missing++;
             continue;
@@ -42,9 +49,9 @@ static void part_findings(struct view *view)
     view->apart = pointers(view, audit->finding_count);
     audit_rank(audit, ranked);
     for (size_t i = 0; i < audit->finding_count; i++) {
-        if (is_apart(&audit->findings[i]))
+        if (is_apart(&audit->findings[i]) && is_seen(view, audit->findings[i].site))
             view->apart[view->apart_count++] = &audit->findings[i];
-        if (is_apart(ranked[i]))
+        if (is_apart(ranked[i]) || !is_seen(view, ranked[i]->site))
             continue;
         view->worst[view->open_count++] = ranked[i];
         view->open[ranked[i]->severity]++;
@@ -114,6 +121,8 @@ static void group_silences(struct view *view)
     const struct rule_at_site **silent = pointers(view, audit->rule_count);
     size_t count = 0;
     for (size_t i = 0; i < audit->rule_count; i++) {
+        if (!is_seen(view, audit->rules[i].site))
+            continue;
         if (audit->rules[i].state != RULE_JUDGED)
             silent[count++] = &audit->rules[i];
         if (audit->rules[i].broke)
@@ -142,7 +151,7 @@ static void sum_rules(struct view *view)
     const struct rule_at_site **judged = pointers(view, audit->rule_count);
     size_t count = 0;
     for (size_t i = 0; i < audit->rule_count; i++)
-        if (audit->rules[i].state == RULE_JUDGED)
+        if (audit->rules[i].state == RULE_JUDGED && is_seen(view, audit->rules[i].site))
             judged[count++] = &audit->rules[i];
     sort_pointers(judged, count, by_rule);
     view->sums = arena_take(view->arena, (count + 1) * sizeof *view->sums);
@@ -157,11 +166,12 @@ static void sum_rules(struct view *view)
     }
 }
 
-struct view *view_new(const struct audit *audit)
+struct view *view_new(const struct audit *audit, const struct site_result *only)
 {
     struct view *view = memory_new(sizeof *view);
     view->arena = arena_new();
     view->audit = audit;
+    view->only = only;
     sum_sites(view);
     part_findings(view);
     group_findings(view);

@@ -30,7 +30,8 @@ struct rule_sum { /* a rule where it was judged, over all sites */
 struct view {
     struct arena *arena;
     const struct audit *audit;
-    size_t audited, missing; /* sites */
+    const struct site_result *only; /* NULL: all sites */
+    size_t audited, missing;        /* sites */
     uint64_t tests, vouched, controls;
 
     size_t open[SEVERITY_COUNT], open_count; /* findings that are neither answered nor excused */
@@ -46,8 +47,8 @@ struct view {
     size_t sum_count;
 };
 
-/* Borrows the audit. */
-struct view *view_new(const struct audit *audit);
+/* Borrows the audit. `only`: of one site alone, if not NULL. */
+struct view *view_new(const struct audit *audit, const struct site_result *only);
 void view_free(struct view *view);
 OWNER(view);
 

@@ -147,6 +147,7 @@ static void take_streak(void *context, struct streak *streak)
         .severity = streak->severity,
         .duty = streak->duty,
         .state = FINDING_NEW,
+        .due_on = DAY_ABSENT,
         .site = work->result->site,
         .from = when_text(streak->from, arena),
         .to = when_text(streak->to, arena),

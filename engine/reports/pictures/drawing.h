@@ -4,7 +4,8 @@
  * and paper cannot drift apart.
  *
  * x runs to the right, y down, from the upper left corner; 1 unit is 1 point of print. Everything belongs to the arena;
- * texts are borrowed and must live as long as it. */
+ * texts are borrowed and must live as long as it. A shape with a coordinate that is no number
+ * is left out. */
 #ifndef ASSIZE_REPORTS_PICTURES_DRAWING_H
 #define ASSIZE_REPORTS_PICTURES_DRAWING_H
 

@@ -8,6 +8,8 @@
 #include "base/output.h"
 #include "reports/pictures/drawing.h"
 
+void paint_ink(enum ink ink, cairo_t *cairo); /* sets the source to the ink's colour in print */
+
 /* The drawing's upper left corner at the context's origin; its state is left as it was. Print colours. */
 void paint_drawing(const struct drawing *drawing, cairo_t *cairo);
 

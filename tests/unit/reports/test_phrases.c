@@ -111,21 +111,21 @@ Test(phrases, the_verdict_says_how_many_results_cannot_be_vouched_for)
         AUTO(audit) audit = audit_small();
         audit->sites[0].tests = rows[i].tests;
         audit->sites[0].tests_vouched = rows[i].vouched;
-        AUTO(view) view = view_new(audit);
+        AUTO(view) view = view_new(audit, NULL);
         expect_text(phrase_verdict(view->arena, view), rows[i].expected);
     }
     AUTO(audit) audit = audit_small();
     audit->sites[0].missing = true;
-    AUTO(view) view = view_new(audit);
+    AUTO(view) view = view_new(audit, NULL);
     expect_text(phrase_verdict(view->arena, view), "No site could be audited.");
 }
 
 Test(phrases, findings_are_counted_by_severity_and_those_set_apart_are_said)
 {
     AUTO(audit) small = audit_small();
-    AUTO(view) view = view_new(small);
+    AUTO(view) view = view_new(small, NULL);
     expect_text(phrase_findings(view->arena, view), "2 findings: 1 at-risk, 1 practice; 1 answered or excused.");
     AUTO(audit) clean = audit_clean();
-    AUTO(view) none = view_new(clean);
+    AUTO(view) none = view_new(clean, NULL);
     expect_text(phrase_findings(none->arena, none), "No open findings.");
 }

@@ -7,7 +7,7 @@
 Test(view, answered_and_excused_findings_are_set_apart_and_the_others_ranked)
 {
     AUTO(audit) audit = audit_small();
-    AUTO(view) view = view_new(audit);
+    AUTO(view) view = view_new(audit, NULL);
     cr_assert_eq(view->open_count, 2);
     cr_expect_eq(view->worst[0], &audit->findings[1]);
     cr_expect_eq(view->worst[1], &audit->findings[0]);
@@ -16,14 +16,14 @@ Test(view, answered_and_excused_findings_are_set_apart_and_the_others_ranked)
     cr_expect_eq(view->apart[0], &audit->findings[2]);
 
     audit->findings[0].state = FINDING_ANSWERED;
-    AUTO(view) again = view_new(audit);
+    AUTO(view) again = view_new(audit, NULL);
     cr_expect(again->open_count == 1 && again->apart_count == 2);
 }
 
 Test(view, groups_go_by_site_then_severity_then_rule_and_hold_every_open_finding)
 {
     AUTO(audit) audit = audit_large(3, 200, 1);
-    AUTO(view) view = view_new(audit);
+    AUTO(view) view = view_new(audit, NULL);
     size_t held = 0;
     for (size_t i = 0; i < view->group_count; i++) {
         const struct finding_group *group = &view->groups[i];
@@ -46,7 +46,7 @@ Test(view, groups_go_by_site_then_severity_then_rule_and_hold_every_open_finding
 Test(view, one_finding_a_rule_and_site_is_enough_to_start_with)
 {
     AUTO(audit) audit = audit_large(2, 400, 1); /* 40 rules a site, five findings each */
-    AUTO(view) view = view_new(audit);
+    AUTO(view) view = view_new(audit, NULL);
     const struct finding *first[200];
     size_t count = view_first(view, first, 200);
     cr_assert_eq(count, 80);
@@ -63,7 +63,7 @@ Test(view, silent_rules_are_joined_by_reason_over_the_sites)
 {
     AUTO(audit) audit = audit_large(3, 0, 0);
     audit->rules[2].why = TEXT("no temperatures log at all"); /* the third rule, at the first site */
-    AUTO(view) view = view_new(audit);
+    AUTO(view) view = view_new(audit, NULL);
     cr_expect_eq(view->not_judged, 9, "eight rules, one of them for two reasons");
     cr_expect_eq(view->off, 8);
     cr_expect_eq(view->silence_count, 17);
@@ -79,7 +79,7 @@ Test(view, judged_rules_and_sites_are_summed_without_missing_sites)
 {
     AUTO(audit) audit = audit_large(3, 0, 0);
     audit->sites[1].missing = true;
-    AUTO(view) view = view_new(audit);
+    AUTO(view) view = view_new(audit, NULL);
     cr_expect(view->audited == 2 && view->missing == 1);
     cr_expect(view->tests == 824 && view->vouched == 742 && view->controls == 132);
     cr_assert_eq(view->sum_count, 24);
