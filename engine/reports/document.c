@@ -120,3 +120,9 @@ void document_cell(struct document *document, struct text text)
 {
     add(document, NODE_CELL, 0, text, (struct text){NULL, 0});
 }
+
+void document_figure(struct document *document, const struct drawing *drawing)
+{
+    document_open(document, NODE_FIGURE, ++document->figure_count)->drawing = drawing;
+    document_close(document);
+}

@@ -14,6 +14,7 @@
 #define ASSIZE_REPORTS_DOCUMENT_H
 
 #include "findings/finding.h"
+#include "reports/pictures/drawing.h"
 
 enum node_kind {
     NODE_PAGE,      /* the root */
@@ -25,6 +26,7 @@ enum node_kind {
     NODE_MARGIN,    /* words beside the section's text: what kind, which number */
     NODE_SIGN,      /* text: what is to be signed or written on the line */
     NODE_BREAK,     /* what follows begins a new page of paper */
+    NODE_FIGURE,    /* drawing, with its title as caption; style: its number in the document, from 1 */
     NODE_TABLE,     /* text: caption; columns; rows */
     NODE_ROW,       /* cells */
     NODE_CELL,      /* text, then words */
@@ -63,6 +65,7 @@ struct node {
     enum node_kind kind;
     int style;
     struct text id, text;
+    const struct drawing *drawing;      /* of a figure */
     const struct table_column *columns; /* of a table */
     size_t column_count;
     bool folded; /* a table or section that shows only when its caption or heading is chosen; on paper it shows */
@@ -75,6 +78,7 @@ struct document {
     struct text title;
     struct node *root;
     struct node *open; /* takes what follows */
+    int figure_count;
 };
 
 struct document *document_new(struct text title); /* the title is level 1 and stands above the first section */
@@ -98,6 +102,7 @@ void document_tick(struct document *document);
 
 void document_sign(struct document *document, struct text text); /* a line to write on */
 void document_break(struct document *document);
+void document_figure(struct document *document, const struct drawing *drawing); /* lives as long as the document */
 
 /* The columns must live as long as the document. A cell may be left open for words by document_open(…, NODE_CELL, 0).
  */

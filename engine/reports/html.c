@@ -2,49 +2,12 @@
 #include "reports/html.h"
 
 #include <ctype.h>
+
+#include "reports/markup.h"
+#include "reports/pictures/svg.h"
 #include <string.h>
 
 static void write_node(const struct node *node, int level, struct output *output);
-
-/* Text between tags and in quoted attributes. Controls that HTML does not allow are shown as the replacement character.
- */
-static void escaped(struct output *output, struct text text)
-{
-    size_t from = 0;
-    for (size_t i = 0; i < text.size; i++) {
-        unsigned char c = (unsigned char)text.data[i];
-        const char *instead = NULL;
-        switch (c) {
-        case '&':
-            instead = "&amp;";
-            break;
-        case '<':
-            instead = "&lt;";
-            break;
-        case '>':
-            instead = "&gt;";
-            break;
-        case '"':
-            instead = "&quot;";
-            break;
-        case '\'':
-            instead = "&#39;";
-            break;
-        case '\t':
-        case '\n':
-        case '\r':
-            break;
-        default:
-            instead = c < ' ' || c == 0x7f ? "\xef\xbf\xbd" : NULL;
-        }
-        if (instead == NULL)
-            continue;
-        output_bytes(output, text.data + from, i - from);
-        output_text(output, text_of(instead));
-        from = i + 1;
-    }
-    output_bytes(output, text.data + from, text.size - from);
-}
 
 /* Text in a quoted string of the style sheet. */
 static void escaped_for_style(struct output *output, struct text text)
@@ -58,16 +21,14 @@ static void escaped_for_style(struct output *output, struct text text)
     }
 }
 
-static void put(struct output *output, const char *markup) { output_text(output, text_of(markup)); }
-
 /* ` id="…"`, if there is one. */
 static void put_id(struct output *output, const struct node *node)
 {
     if (node->id.size == 0)
         return;
-    put(output, " id=\"");
-    escaped(output, node->id);
-    put(output, "\"");
+    markup_put(output, " id=\"");
+    markup_text(output, node->id);
+    markup_put(output, "\"");
 }
 
 static void write_children(const struct node *node, int level, struct output *output)
@@ -90,14 +51,14 @@ static void write_path(struct output *output, struct text path)
 
 static void write_link(const struct node *link, struct output *output)
 {
-    put(output, link->style == LINK_INSIDE ? "<a href=\"#" : "<a href=\"");
+    markup_put(output, link->style == LINK_INSIDE ? "<a href=\"#" : "<a href=\"");
     if (link->style == LINK_INSIDE)
-        escaped(output, link->id);
+        markup_text(output, link->id);
     else
         write_path(output, link->id);
-    put(output, "\">");
-    escaped(output, link->text);
-    put(output, "</a>");
+    markup_put(output, "\">");
+    markup_text(output, link->text);
+    markup_put(output, "</a>");
 }
 
 static void write_section(const struct node *section, int level, struct output *output)
@@ -106,12 +67,12 @@ static void write_section(const struct node *section, int level, struct output *
     const char *tag = section->folded ? "details" : section->style == SECTION_ENTRY ? "article" : "section";
     output_print(output, "<%s%s", tag, classes[section->style]);
     put_id(output, section);
-    put(output, ">\n");
+    markup_put(output, ">\n");
     const struct node *child = section->first;
     if (section->folded && child != NULL) {
-        put(output, "<summary>");
+        markup_put(output, "<summary>");
         write_node(child, level + 1, output);
-        put(output, "</summary>\n<div>\n");
+        markup_put(output, "</summary>\n<div>\n");
         child = child->next;
     }
     for (; child != NULL; child = child->next)
@@ -125,7 +86,7 @@ static void write_paragraph(const struct node *paragraph, int level, struct outp
                                           " class=do", " class=caution"};
     output_print(output, "<p%s>", classes[paragraph->style]);
     write_children(paragraph, level, output);
-    put(output, "</p>\n");
+    markup_put(output, "</p>\n");
 }
 
 /* Closing tags of cells and rows may be left out in HTML; in tables of thousands of results it is a third of the size.
@@ -133,54 +94,64 @@ static void write_paragraph(const struct node *paragraph, int level, struct outp
 static void write_row(const struct node *row, const struct node *table, int level, struct output *output)
 {
     const struct table_column *column = table->columns;
-    put(output, "<tr>");
+    markup_put(output, "<tr>");
     for (const struct node *cell = row->first; cell != NULL; cell = cell->next, column++) {
-        put(output, column->is_head ? "<th scope=row" : column->is_number ? "<td class=n" : "<td");
+        markup_put(output, column->is_head ? "<th scope=row" : column->is_number ? "<td class=n" : "<td");
         if (table->stacks && !column->is_head) {
-            put(output, " data-title=\"");
-            escaped(output, text_of(column->title));
-            put(output, "\"");
+            markup_put(output, " data-title=\"");
+            markup_text(output, text_of(column->title));
+            markup_put(output, "\"");
         }
-        put(output, ">");
-        escaped(output, cell->text);
+        markup_put(output, ">");
+        markup_text(output, cell->text);
         write_children(cell, level, output);
     }
-    put(output, "\n");
+    markup_put(output, "\n");
 }
 
 /* A folded table's caption is said by its summary; it stays the table's name for readers by ear. */
 static void write_caption(const struct node *table, struct output *output)
 {
     if (table->folded) {
-        put(output, "<details><summary>");
-        escaped(output, table->text);
-        put(output, "</summary>\n");
+        markup_put(output, "<details><summary>");
+        markup_text(output, table->text);
+        markup_put(output, "</summary>\n");
     }
-    put(output, table->stacks ? "<table class=stacks>" : "<table>");
-    put(output, table->folded ? "<caption class=heard>" : "<caption>");
-    escaped(output, table->text);
-    put(output, "</caption>");
+    markup_put(output, table->stacks ? "<table class=stacks>" : "<table>");
+    markup_put(output, table->folded ? "<caption class=heard>" : "<caption>");
+    markup_text(output, table->text);
+    markup_put(output, "</caption>");
 }
 
 static void write_table(const struct node *table, int level, struct output *output)
 {
     write_caption(table, output);
-    put(output, "<thead><tr>");
+    markup_put(output, "<thead><tr>");
     for (size_t i = 0; i < table->column_count; i++) {
-        put(output, table->columns[i].is_number ? "<th scope=col class=n>" : "<th scope=col>");
-        escaped(output, text_of(table->columns[i].title));
+        markup_put(output, table->columns[i].is_number ? "<th scope=col class=n>" : "<th scope=col>");
+        markup_text(output, text_of(table->columns[i].title));
     }
-    put(output, "<tbody>\n");
+    markup_put(output, "<tbody>\n");
     for (const struct node *row = table->first; row != NULL; row = row->next)
         write_row(row, table, level, output);
-    put(output, table->folded ? "</table></details>\n" : "</table>\n");
+    markup_put(output, table->folded ? "</table></details>\n" : "</table>\n");
 }
 
 static void write_mark(const struct node *mark, struct output *output)
 {
     output_print(output, "<span class=mark><svg aria-hidden=true><use href=\"#mark%d\"/></svg>", mark->style);
-    escaped(output, mark->text);
-    put(output, "</span>");
+    markup_text(output, mark->text);
+    markup_put(output, "</span>");
+}
+
+/* The caption is the picture's title, which the picture names itself by for readers by ear. */
+static void write_figure(const struct node *figure, struct output *output)
+{
+    markup_put(output, "<figure>\n<figcaption aria-hidden=true>");
+    markup_text(output, figure->drawing->title);
+    markup_put(output, "</figcaption>\n");
+    svg_inline(figure->drawing, (unsigned)figure->style, output);
+    markup_put(output, "</figure>\n");
 }
 
 static void write_around(const struct node *node, const char *tag, int level, struct output *output)
@@ -215,34 +186,37 @@ static void write_node(const struct node *node, int level, struct output *output
         write_around(node, "li", level, output);
         break;
     case NODE_MARGIN:
-        put(output, "<p class=margin>");
+        markup_put(output, "<p class=margin>");
         write_children(node, level, output);
-        put(output, "</p>\n");
+        markup_put(output, "</p>\n");
         break;
     case NODE_TABLE:
         write_table(node, level, output);
         break;
     case NODE_TEXT:
-        escaped(output, node->text);
+        markup_text(output, node->text);
         break;
     case NODE_STRONG:
-        put(output, "<strong>");
-        escaped(output, node->text);
-        put(output, "</strong>");
+        markup_put(output, "<strong>");
+        markup_text(output, node->text);
+        markup_put(output, "</strong>");
         break;
     case NODE_LINK:
         write_link(node, output);
         break;
     case NODE_TICK:
-        put(output, "<span class=tick></span>");
+        markup_put(output, "<span class=tick></span>");
         break;
     case NODE_SIGN:
-        put(output, "<p class=sign>");
-        escaped(output, node->text);
-        put(output, "</p>\n");
+        markup_put(output, "<p class=sign>");
+        markup_text(output, node->text);
+        markup_put(output, "</p>\n");
+        break;
+    case NODE_FIGURE:
+        write_figure(node, output);
         break;
     case NODE_BREAK:
-        put(output, "<div class=break></div>\n");
+        markup_put(output, "<div class=break></div>\n");
         break;
     case NODE_MARK:
         write_mark(node, output);
@@ -266,52 +240,53 @@ static const char marks[] = "<svg class=marks aria-hidden=true>"
 
 static void write_head(const struct document *document, struct output *output)
 {
-    put(output, "<!DOCTYPE html>\n<html lang=en>\n<head>\n<meta charset=utf-8>\n"
-                "<meta name=viewport content=\"width=device-width, initial-scale=1\">\n"
-                "<meta name=color-scheme content=\"light dark\">\n"
-                "<meta http-equiv=Content-Security-Policy content=\"default-src 'none'; style-src 'unsafe-inline'\">\n"
-                "<title>");
-    escaped(output, document->title);
-    put(output, "</title>\n<style>\n");
+    markup_put(output,
+               "<!DOCTYPE html>\n<html lang=en>\n<head>\n<meta charset=utf-8>\n"
+               "<meta name=viewport content=\"width=device-width, initial-scale=1\">\n"
+               "<meta name=color-scheme content=\"light dark\">\n"
+               "<meta http-equiv=Content-Security-Policy content=\"default-src 'none'; style-src 'unsafe-inline'\">\n"
+               "<title>");
+    markup_text(output, document->title);
+    markup_put(output, "</title>\n<style>\n");
     for (const char *const *line = html_style; *line != NULL; line++)
         output_print(output, "%s\n", *line);
-    put(output, "@page { @bottom-left { content: \"");
+    markup_put(output, "@page { @bottom-left { content: \"");
     escaped_for_style(output, document->title);
-    put(output, "\" } }\n</style>\n</head>\n");
+    markup_put(output, "\" } }\n</style>\n</head>\n");
 }
 
 static void write_contents(const struct node *first, struct output *output)
 {
-    put(output, "<nav aria-label=Contents><ul>\n");
+    markup_put(output, "<nav aria-label=Contents><ul>\n");
     for (const struct node *section = first; section != NULL; section = section->next) {
         if (section->kind != NODE_SECTION || section->first == NULL || section->id.size == 0)
             continue;
-        put(output, "<li><a href=\"#");
-        escaped(output, section->id);
-        put(output, "\">");
+        markup_put(output, "<li><a href=\"#");
+        markup_text(output, section->id);
+        markup_put(output, "\">");
         write_children(section->first, 2, output);
-        put(output, "</a></li>\n");
+        markup_put(output, "</a></li>\n");
     }
-    put(output, "</ul></nav>\n");
+    markup_put(output, "</ul></nav>\n");
 }
 
 /* What stands before the first section is the page's head, what stands after the last its foot. */
 void html_write(const struct document *document, struct output *output)
 {
     write_head(document, output);
-    put(output, "<body>\n<a class=skip href=\"#content\">Skip to the report</a>\n");
-    put(output, marks);
-    put(output, "<header>\n");
+    markup_put(output, "<body>\n<a class=skip href=\"#content\">Skip to the report</a>\n");
+    markup_put(output, marks);
+    markup_put(output, "<header>\n");
     const struct node *node = document->root->first;
     for (; node != NULL && node->kind != NODE_SECTION; node = node->next)
         write_node(node, 1, output);
-    put(output, "</header>\n");
+    markup_put(output, "</header>\n");
     write_contents(node, output);
-    put(output, "<main id=content>\n");
+    markup_put(output, "<main id=content>\n");
     for (; node != NULL && node->kind == NODE_SECTION; node = node->next)
         write_node(node, 1, output);
-    put(output, "</main>\n<footer>\n");
+    markup_put(output, "</main>\n<footer>\n");
     for (; node != NULL; node = node->next)
         write_node(node, 1, output);
-    put(output, "</footer>\n</body>\n</html>\n");
+    markup_put(output, "</footer>\n</body>\n</html>\n");
 }

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Writes a document as one HTML file that needs nothing else: style and shapes are inside, no script, no network. For
- * screens of any width, light and dark, readers by ear, and paper. All escaping of HTML is done here and nowhere else.
+ * screens of any width, light and dark, readers by ear, and paper. Text is kept from becoming tags by markup.h.
  */
 #ifndef ASSIZE_REPORTS_HTML_H
 #define ASSIZE_REPORTS_HTML_H
