@@ -3,8 +3,8 @@
 
 #include <inttypes.h>
 
-#include "base/version.h"
 #include "reports/html.h"
+#include "reports/page_parts.h"
 #include "reports/phrases.h"
 #include "reports/reports.h"
 
@@ -207,47 +207,6 @@ static void site_by_site(struct document *document, const struct view *view)
     document_close(document);
 }
 
-static struct text titled_rule(struct arena *arena, const struct rule_text *rule)
-{
-    return text_print(arena, "%.*s (%.*s)", TEXT_FORMAT(rule->title), TEXT_FORMAT(rule->id));
-}
-
-static void silence_table(struct document *document, const struct view *view, enum judged_state state,
-                          struct text caption)
-{
-    static const struct table_column columns[] = {
-        {.title = "Rule", .is_head = true}, {.title = "Why"}, {.title = "Where"}};
-    bool several = audit_has_sites(view->audit);
-    document_table(document, caption, columns, several ? 3 : 2);
-    for (size_t i = 0; i < view->silence_count; i++) {
-        const struct silence *silence = &view->silences[i];
-        if (silence->state != state)
-            continue;
-        document_row(document);
-        document_cell(document, titled_rule(document->arena, silence->rule));
-        document_cell(document, silence->why);
-        if (several)
-            document_cell(document, phrase_sites(document->arena, silence));
-        document_close(document);
-    }
-    document_close(document);
-}
-
-static void not_judged(struct document *document, const struct view *view)
-{
-    document_section(document, TEXT("not-judged"), SECTION_PLAIN);
-    document_heading(document, TEXT("What was not judged"));
-    if (view->silence_count == 0)
-        document_say(document, ROLE_PLAIN, TEXT("Every rule was judged, and none is switched off."));
-    if (view->not_judged > 0)
-        silence_table(document, view, RULE_NOT_JUDGED, TEXT("Rules that could not be judged"));
-    if (view->off > 0)
-        silence_table(document, view, RULE_OFF, TEXT("Rules that the site’s or program’s policy switched off"));
-    for (size_t i = 0; i < view->audit->warning_count; i++)
-        document_say(document, ROLE_CAUTION, view->audit->warnings[i]);
-    document_close(document);
-}
-
 static void judged(struct document *document, const struct view *view)
 {
     static const struct table_column columns[] = {{.title = "Rule", .is_head = true},
@@ -269,7 +228,7 @@ static void judged(struct document *document, const struct view *view)
     for (size_t i = 0; i < view->sum_count; i++) {
         const struct rule_sum *sum = &view->sums[i];
         document_row(document);
-        document_cell(document, titled_rule(arena, sum->rule));
+        document_cell(document, page_rule(arena, sum->rule));
         document_cell(document, phrase_number(arena, sum->judged));
         document_cell(document, phrase_number(arena, sum->met));
         document_cell(document, phrase_number(arena, sum->findings));
@@ -279,25 +238,6 @@ static void judged(struct document *document, const struct view *view)
     }
     document_close(document);
     document_close(document);
-}
-
-static void cautions(struct document *document)
-{
-    document_section(document, TEXT("cautions"), SECTION_PLAIN);
-    document_heading(document, TEXT("Before anyone acts"));
-    for (size_t i = 0; report_caution[i] != NULL; i++)
-        document_say(document, ROLE_PLAIN, text_of(report_caution[i]));
-    document_close(document);
-}
-
-static void page_foot(struct document *document, const struct audit *audit)
-{
-    document_say(document, ROLE_SMALL,
-                 TEXT("Made by assize " ASSIZE_VERSION ". The same findings for spreadsheets: findings.csv; for "
-                      "programs: findings.json."));
-    if (audit->chain_head[0] != '\0')
-        document_say(document, ROLE_SMALL,
-                     text_print(document->arena, "Head of the store’s hash chain: %s", audit->chain_head));
 }
 
 struct document *findings_page(const struct view *view)
@@ -312,10 +252,13 @@ struct document *findings_page(const struct view *view)
     site_by_site(document, view);
     page_open_findings(document, view);
     page_apart_findings(document, view);
-    not_judged(document, view);
+    page_not_judged(document, view);
     judged(document, view);
-    cautions(document);
-    page_foot(document, audit);
+    page_cautions(document);
+    document_say(document, ROLE_SMALL,
+                 TEXT("The same findings for spreadsheets: findings.xlsx and findings.csv; for programs: "
+                      "findings.json."));
+    page_made_by(document, audit);
     return document;
 }
 

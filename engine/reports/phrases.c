@@ -70,6 +70,15 @@ struct text phrase_interval(struct arena *arena, uint64_t count, uint64_t total)
     return text_print(arena, "%.1f to %.1f %%", floor(interval.low * 1000) / 10, ceil(interval.high * 1000) / 10);
 }
 
+struct text phrase_day(struct arena *arena, day_number day)
+{
+    char text[DAY_TEXT_SIZE];
+    if (day == DAY_ABSENT)
+        return TEXT("–");
+    day_print(day, text);
+    return text_keep(arena, text_of(text));
+}
+
 struct text phrase_period(struct arena *arena, day_number from, day_number to)
 {
     static const char *const months[] = {"January", "February", "March",     "April",   "May",      "June",

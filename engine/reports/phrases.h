@@ -15,6 +15,7 @@ struct text phrase_share(struct arena *arena, uint64_t count, uint64_t total);
 /* "86.7 to 92.6 %": the 95 % Wilson interval, its ends rounded outwards. */
 struct text phrase_interval(struct arena *arena, uint64_t count, uint64_t total);
 
+struct text phrase_day(struct arena *arena, day_number day);                    /* "2026-10-31"; "–" if absent */
 struct text phrase_period(struct arena *arena, day_number from, day_number to); /* "October 2026", "2026-10-01 to …" */
 /* "2026-10-07 09:12 to 16:40"; absent where no time applies. */
 struct text phrase_when(struct arena *arena, const struct finding *finding);

@@ -1,0 +1,64 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "reports/page_parts.h"
+
+#include "base/version.h"
+#include "reports/phrases.h"
+#include "reports/reports.h"
+
+struct text page_rule(struct arena *arena, const struct rule_text *rule)
+{
+    return text_print(arena, "%.*s (%.*s)", TEXT_FORMAT(rule->title), TEXT_FORMAT(rule->id));
+}
+
+static void silence_table(struct document *document, const struct view *view, enum judged_state state,
+                          struct text caption)
+{
+    static const struct table_column columns[] = {
+        {.title = "Rule", .is_head = true}, {.title = "Why"}, {.title = "Where"}};
+    bool several = view->only == NULL && audit_has_sites(view->audit);
+    document_table(document, caption, columns, several ? 3 : 2);
+    for (size_t i = 0; i < view->silence_count; i++) {
+        const struct silence *silence = &view->silences[i];
+        if (silence->state != state)
+            continue;
+        document_row(document);
+        document_cell(document, page_rule(document->arena, silence->rule));
+        document_cell(document, silence->why);
+        if (several)
+            document_cell(document, phrase_sites(document->arena, silence));
+        document_close(document);
+    }
+    document_close(document);
+}
+
+void page_not_judged(struct document *document, const struct view *view)
+{
+    document_section(document, TEXT("not-judged"), SECTION_PLAIN);
+    document_heading(document, TEXT("What was not judged"));
+    if (view->silence_count == 0)
+        document_say(document, ROLE_PLAIN, TEXT("Every rule was judged, and none is switched off."));
+    if (view->not_judged > 0)
+        silence_table(document, view, RULE_NOT_JUDGED, TEXT("Rules that could not be judged"));
+    if (view->off > 0)
+        silence_table(document, view, RULE_OFF, TEXT("Rules that the site’s or program’s policy switched off"));
+    for (size_t i = 0; i < view->audit->warning_count; i++)
+        document_say(document, ROLE_CAUTION, view->audit->warnings[i]);
+    document_close(document);
+}
+
+void page_cautions(struct document *document)
+{
+    document_section(document, TEXT("cautions"), SECTION_PLAIN);
+    document_heading(document, TEXT("Before anyone acts"));
+    for (size_t i = 0; report_caution[i] != NULL; i++)
+        document_say(document, ROLE_PLAIN, text_of(report_caution[i]));
+    document_close(document);
+}
+
+void page_made_by(struct document *document, const struct audit *audit)
+{
+    document_say(document, ROLE_SMALL, TEXT("Made by assize " ASSIZE_VERSION "."));
+    if (audit->chain_head[0] != '\0')
+        document_say(document, ROLE_SMALL,
+                     text_print(document->arena, "Head of the store’s hash chain: %s", audit->chain_head));
+}

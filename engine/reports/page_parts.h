@@ -1,0 +1,17 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Parts that several pages have alike. */
+#ifndef ASSIZE_REPORTS_PAGE_PARTS_H
+#define ASSIZE_REPORTS_PAGE_PARTS_H
+
+#include "reports/document.h"
+#include "reports/view.h"
+
+struct text page_rule(struct arena *arena, const struct rule_text *rule); /* "No run on a lot past … (lots.expired)" */
+
+/* Whole sections. */
+void page_not_judged(struct document *document, const struct view *view);
+void page_cautions(struct document *document);
+
+void page_made_by(struct document *document, const struct audit *audit); /* the foot: version, head of the chain */
+
+#endif
