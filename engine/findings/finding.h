@@ -57,6 +57,13 @@ struct finding_answer { /* the action that names a finding: of several the one t
     struct record_place place;
 };
 
+/* The corrective action that names a finding, as the actions log has it. */
+struct finding_answer {
+    struct text action, finding, analyzer, about, problem, taken, owner, verified_by;
+    day_number opened_on, due_on, closed_on; /* DAY_ABSENT */
+    struct record_place place;
+};
+
 struct rule_text; /* below */
 struct portrait;  /* portrait.h */
 
@@ -113,6 +120,11 @@ struct site_result {
     struct portrait *portrait;               /* what it looked like (portrait.h), if the audit was asked for it */
 };
 
+struct earlier_finding { /* what an audit before this one found */
+    char number[FINDING_NUMBER_SIZE];
+    struct text site, rule; /* rule: its id; absent if the store does not know it */
+};
+
 struct audit {
     struct arena *arena;
     struct names *shared;              /* texts that many affected tests have alike: analyzers, operators, file paths */
@@ -124,6 +136,14 @@ struct audit {
     size_t rule_count;
     struct finding *findings; /* by site, rule, subject fields (absent first), from, all by bytes */
     size_t finding_count;
+    /* Since the latest audit of an earlier as-of in the same store: open then, answered now. */
+    day_number closed_since; /* as-of of that audit; DAY_ABSENT if there is none */
+    struct earlier_finding *closed;
+    size_t closed_count;
+    /* Since the latest audit of the same period with an earlier as-of: found then, not found now. */
+    day_number gone_since;
+    struct earlier_finding *gone;
+    size_t gone_count;
     struct text *warnings; /* a policy for a rule that is not there, … */
     size_t warning_count;
     char chain_head[65];
@@ -133,8 +153,8 @@ struct audit *audit_new(void);
 void audit_free(struct audit *audit);
 OWNER(audit);
 
-/* Worst first: severity, then affected tests, then the order of audit.findings. Fills `out` (finding_count entries). */
-void audit_rank(const struct audit *audit, const struct finding **out);
+/* Worst first: severity, then affected tests, then the order of audit.findings. Fills `out` (`count` entries). */
+void findings_rank(const struct finding *findings, size_t count, const struct finding **out);
 
 /* The number: `F-` and 50 bits of SHA-256 over rule, site, the seven subject fields (absent as empty) and from, joined
  * by 0x1F; `more` (may be absent) is appended as one more part where findings would share a number. */
