@@ -1,4 +1,6 @@
 -- SPDX-License-Identifier: GPL-3.0-or-later
+local inside = shared "reading-inside"
+
 return rule {
   id = "environment.range",
   title = "Supplies are kept, and tests run, at the temperature and humidity that the insert asks for",
@@ -32,9 +34,7 @@ return rule {
     end
     for _, reading in ipairs(site.records "temperatures") do
       local place = places[reading.place]
-      local function within(value, low, high) return (not low or value >= low) and (not high or value <= high) end
-      if place and within(reading.celsius, place.low, place.high)
-        and within(reading.humidity or -math.huge, nil, place.humidity_high) then
+      if place and inside(reading, place) then
         settle(reading.place, reading.read_at)
         judge { ok = true, at = reading.read_at, detail = reading.place }
         last_inside[reading.place] = reading.read_at
