@@ -204,23 +204,94 @@ function judge(event) end
 
 -- ---- statistics ----------------------------------------------------------------------------------------------------------
 
----Pure functions; an empty list, or one too short, gives nil. Formulas and sources: engine/stats.
+---Pure functions, in run rules and site rules. A list too short, a divisor of 0 or anything else outside of what a function can
+---answer gives nil (and a field that is not known is absent), so test before you calculate on. What is no number is an error.
+---Shares and confidences are between 0 and 1, percents are out of 100; all else has the unit of the numbers given. Formulas,
+---sources and limits stand in engine/stats/*.h. Long lists cost as much of the budget as the same work in Lua would.
 stats = {}
----@param xs number[]
----@return number? mean
+
+-- one list
+---@param xs number[] @return number? mean, from one number on
 function stats.mean(xs) end
----@param xs number[]
----@return number? sd with n-1
+---@param xs number[] @return number? sd with n-1, from two numbers on
 function stats.sd(xs) end
----@param x number @param degrees number @return number lower tail of the chi-square distribution
-function stats.chi_square_lower(x, degrees) end
+---@param xs number[] @return number? median, from one number on
+function stats.median(xs) end
+---Mean and SD that single wild results do not move (ISO 13528, Algorithm A, at most 200 steps); from two numbers on. The SD is 0
+---where more than half of the numbers are the same.
+---@param xs number[] @return number? mean, number? sd
+function stats.robust(xs) end
+
+-- figures of a method
+---@param sd number @param mean number not 0 @return number? percent
+function stats.cv_percent(sd, mean) end
+---@param mean number @param assigned number not 0 @return number? percent of the assigned value, with its sign
+function stats.bias_percent(mean, assigned) end
+---Sigma metric, (allowable - |bias|) / sd; all three in one unit, percent or absolute, at one level.
+---@param allowable number above 0 @param bias number @param sd number above 0 @return number? times the SD; negative where the bias alone is too much
+function stats.sigma_metric(allowable, bias, sd) end
+---The shift that brings 5 % of results over the limit: the sigma metric less 1.65.
+---@param allowable number @param bias number @param sd number @return number? times the SD
+function stats.critical_shift(allowable, bias, sd) end
+---|bias| + 1.65 sd, in their unit.
+---@param bias number @param sd number not below 0 @return number?
+function stats.total_error(bias, sd) end
+
+-- scores of one result: up to 2 is satisfactory, from 3 on unsatisfactory; En within 1
+---@param result number @param assigned number @param sd number above 0 @return number? (result - assigned) / sd
+function stats.z_score(result, assigned, sd) end
+---@param result number @param assigned number @param sd number @param uncertainty number standard, of the assigned value @return number?
+function stats.z_prime_score(result, assigned, sd, uncertainty) end
+---@param result number @param assigned number @param result_uncertainty number expanded @param assigned_uncertainty number expanded @return number?
+function stats.en_score(result, assigned, result_uncertainty, assigned_uncertainty) end
+
+-- two methods, or two lots, on the same specimens: xs of the old one, ys of the new one, of the same length (else an error)
+---Line of two methods that both have error.
+---@param xs number[] @param ys number[] @param lambda? number variance of y's error by that of x's; 1 if absent @return number? slope, number? intercept in y's unit; from two pairs on
+function stats.deming(xs, ys, lambda) end
+---Passing-Bablok: line without assumptions about errors; 3 to 2,000 pairs (more are an error). With few pairs there are no intervals.
+---@param xs number[] @param ys number[] @param confidence? number 0.95 if absent
+---@return { slope: number, intercept?: number, slope_interval?: { low?: number, high?: number }, intercept_interval?: { low?: number, high?: number } }?
+function stats.passing_bablok(xs, ys, confidence) end
+---Bland-Altman: mean and SD of the differences x - y, and the limits bias ± multiple sd that most of them keep; from two pairs on.
+---@param xs number[] @param ys number[] @param multiple? number 1.96 if absent @param confidence? number of the three intervals, 0.95 if absent
+---@return { bias: number, sd: number, low: number, high: number, bias_interval: { low: number, high: number }, low_interval: { low: number, high: number }, high_interval: { low: number, high: number } }?
+function stats.bland_altman(xs, ys, multiple, confidence) end
 ---@param a number[] @param b number[] @return number? p two-sided, normal, corrected for ties and continuity
 function stats.mann_whitney(a, b) end
+
+-- counts and shares
+---Interval of a share, for figures in a report: `count` of `total`, whole numbers; nil if total is 0.
+---@param count integer @param total integer @param confidence? number 0.95 if absent @return number? low, number? high shares
+function stats.wilson(count, total, confidence) end
+---The exact interval of a share, which never falls short of its confidence; total up to 100,000,000.
+---@param count integer @param total integer @param confidence? number 0.95 if absent @return number? low, number? high shares
+function stats.clopper_pearson(count, total, confidence) end
+---Between which shares a site with `total` events lies if its true rate is `share`; each tail holds `tail`.
+---@param share number @param total integer 1 to 100,000,000 @param tail? number 0.025 if absent; customary too: 0.001 @return number? low, number? high shares
+function stats.funnel_limits(share, total, tail) end
+---How many of `total` records to look at, so that one bad record at least shows up with this confidence if `share` of them are bad
+---(hypergeometric, drawn without putting back).
+---@param total integer 1 to 100,000,000 @param share number @param confidence? number 0.95 if absent @return integer? records; nil if share is 0
+function stats.sample_size(total, share, confidence) end
+---@param x number @param degrees number above 0 @return number? lower tail of the chi-square distribution
+function stats.chi_square_lower(x, degrees) end
+
+-- units and quantities
+---A value in another unit: "%" (NGSP) and "mmol/mol" (IFCC) of HbA1c, "mg/dL" and "mmol/L" of glucose, "g/L" and "g/dL". Say the
+---analyte (as in the method file) and glucose's factor is not taken for another substance. Results of runs are in the
+---method's unit already: see run.number.
+---@param value number @param from string @param to string @param analyte? string @return number? nil: the pair is not known
+function stats.convert(value, from, to, analyte) end
+---@param hba1c number NGSP % @return number mg/dL
+function stats.estimated_average_glucose(hba1c) end
+---@param hba1c number NGSP % @return number mmol/L
+function stats.estimated_average_glucose_mmol(hba1c) end
+
+-- controls
 ---The patterns of the multirule over an analyzer's and method's controls in the order of time.
 ---@param controls { z: number, level: string, lot: string, day: integer }[]
 ---@param levels string[] the method's
 ---@param patterns string[] "1-3s", "2-2s" …
 ---@return { pattern: string, across: boolean, begins: boolean, control: integer, first: integer }[] hits; control and first are places in the list
 function stats.multirule(controls, levels, patterns) end
----@param count integer @param total integer @return number? low, number? high 95 % interval of a share
-function stats.wilson(count, total) end

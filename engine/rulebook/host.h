@@ -98,9 +98,10 @@ struct text when_text(struct when when, struct arena *arena);
 struct text run_record_text(const struct history *history, const struct run *run, bool with_result,
                             struct arena *arena);
 
-/* windows.c, site_api.c, judge.c: functions that rules call */
+/* windows.c, stats_api.c, multirule_api.c, site_api.c, judge.c: functions that rules call */
 void windows_offer(struct host *host);
 void stats_offer(struct host *host);
+void multirule_offer(struct host *host); /* by stats_offer */
 void site_push(struct host *host); /* the site's table */
 void site_offer(struct host *host);
 void judge_offer(struct host *host);
