@@ -51,13 +51,8 @@ struct affected_test {
 
 enum { FINDING_NUMBER_SIZE = 13 }; /* "F-GZPWR9QWFD" and a NUL */
 
-struct finding_answer { /* the action that names a finding: of several the one that is verified, else the newest */
-    struct text action, owner, problem, taken, verified_by; /* the last two may be absent */
-    day_number opened_on, due_on, closed_on;                /* the last two may be DAY_ABSENT */
-    struct record_place place;
-};
-
-/* The corrective action that names a finding, as the actions log has it. */
+/* The corrective action that names a finding: of several one that is verified, else the newest that is open, else the
+ * newest. */
 struct finding_answer {
     struct text action, finding, analyzer, about, problem, taken, owner, verified_by;
     day_number opened_on, due_on, closed_on; /* DAY_ABSENT */
@@ -75,7 +70,11 @@ struct finding {
     enum finding_state state;
     struct text excuse;                  /* the reason, of an excused one */
     const struct finding_answer *answer; /* NULL: no action names it */
-    day_number due_on;                   /* when it should be closed: as the open action says, else by severity */
+    day_number due_on;                   /* when it should be closed: as the open action says, else by severity;
+                                            DAY_ABSENT if it is answered or excused */
+    /* The answered finding that this one takes up again: its own number if it was found on a day after its action was
+     * closed, that of an earlier finding of its rule and subject if it began after that one's was; else "". */
+    char returned[FINDING_NUMBER_SIZE];
     struct text site;
     struct text subject[SUBJECT_COUNT];
     bool detail_is_attribute; /* cleaning.daily: no part of subject, order or number */
