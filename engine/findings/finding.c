@@ -56,12 +56,12 @@ static int worse_first(const void *a, const void *b)
     return one < other ? -1 : one > other; /* both lie in audit.findings: its order */
 }
 
-void audit_rank(const struct audit *audit, const struct finding **out)
+void findings_rank(const struct finding *findings, size_t count, const struct finding **out)
 {
-    for (size_t i = 0; i < audit->finding_count; i++)
-        out[i] = &audit->findings[i];
-    if (audit->finding_count > 0)
-        qsort(out, audit->finding_count, sizeof(void *), worse_first);
+    for (size_t i = 0; i < count; i++)
+        out[i] = &findings[i];
+    if (count > 0)
+        qsort(out, count, sizeof(void *), worse_first);
 }
 
 static void add_part(struct digest *digest, struct text part) { digest_add(digest, part.data, part.size); }

@@ -3,7 +3,6 @@
 
 #include <inttypes.h>
 
-#include "reports/html.h"
 #include "reports/page_parts.h"
 #include "reports/phrases.h"
 #include "reports/reports.h"
@@ -22,34 +21,6 @@ static void page_head(struct document *document, const struct audit *audit)
     document_heading(document, audit_title(audit));
     document_say(document, ROLE_PLAIN,
                  text_print(document->arena, "Testing days %s to %s, as the records stood on %s", from, to, as_of));
-}
-
-static bool is_named_before(const struct view *view, size_t silence)
-{
-    for (size_t i = 0; i < silence; i++)
-        if (view->silences[i].rule == view->silences[silence].rule)
-            return true;
-    return false;
-}
-
-/* At-risk and breach rules that were silent somewhere: the share would not know. */
-static void share_leaves_out(struct document *document, const struct view *view)
-{
-    struct text list = {NULL, 0};
-    for (size_t i = 0; i < view->silence_count; i++) {
-        const struct silence *silence = &view->silences[i];
-        if (!rule_is_serious(silence->rule) || is_named_before(view, i))
-            continue;
-        list = list.data == NULL
-                   ? silence->rule->id
-                   : text_print(document->arena, "%.*s, %.*s", TEXT_FORMAT(list), TEXT_FORMAT(silence->rule->id));
-    }
-    if (list.data != NULL)
-        document_say(document, ROLE_PLAIN,
-                     text_print(document->arena,
-                                "The share does not cover these at-risk and breach rules, which were not judged or are "
-                                "switched off%s: %.*s.",
-                                audit_has_sites(view->audit) ? " at one site or more" : "", TEXT_FORMAT(list)));
 }
 
 static void share(struct document *document, const struct view *view)
@@ -110,7 +81,7 @@ static void in_short(struct document *document, const struct view *view)
     document_say(document, ROLE_LEAD, phrase_findings(document->arena, view));
     what_is_missing(document, view);
     share(document, view);
-    share_leaves_out(document, view);
+    page_share_leaves_out(document, view);
     severity_table(document, view);
     document_close(document);
 }
@@ -260,11 +231,4 @@ struct document *findings_page(const struct view *view)
                       "findings.json."));
     page_made_by(document, audit);
     return document;
-}
-
-void report_html(const struct audit *audit, struct output *output)
-{
-    AUTO(view) view = view_new(audit, NULL);
-    AUTO(document) page = findings_page(view);
-    html_write(page, output);
 }

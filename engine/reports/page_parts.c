@@ -10,6 +10,34 @@ struct text page_rule(struct arena *arena, const struct rule_text *rule)
     return text_print(arena, "%.*s (%.*s)", TEXT_FORMAT(rule->title), TEXT_FORMAT(rule->id));
 }
 
+static bool is_named_before(const struct view *view, size_t silence)
+{
+    for (size_t i = 0; i < silence; i++)
+        if (view->silences[i].rule == view->silences[silence].rule)
+            return true;
+    return false;
+}
+
+void page_share_leaves_out(struct document *document, const struct view *view)
+{
+    struct text list = {NULL, 0};
+    for (size_t i = 0; i < view->silence_count; i++) {
+        const struct silence *silence = &view->silences[i];
+        if (!rule_is_serious(silence->rule) || is_named_before(view, i))
+            continue;
+        list = list.data == NULL
+                   ? silence->rule->id
+                   : text_print(document->arena, "%.*s, %.*s", TEXT_FORMAT(list), TEXT_FORMAT(silence->rule->id));
+    }
+    if (list.data != NULL)
+        document_say(document, ROLE_PLAIN,
+                     text_print(document->arena,
+                                "The share does not cover these at-risk and breach rules, which were not judged or are "
+                                "switched off%s: %.*s.",
+                                view->only == NULL && audit_has_sites(view->audit) ? " at one site or more" : "",
+                                TEXT_FORMAT(list)));
+}
+
 static void silence_table(struct document *document, const struct view *view, enum judged_state state,
                           struct text caption)
 {

@@ -8,6 +8,9 @@
 
 struct text page_rule(struct arena *arena, const struct rule_text *rule); /* "No run on a lot past … (lots.expired)" */
 
+/* Which at-risk and breach rules were silent somewhere: the share of results vouched for would not know. */
+void page_share_leaves_out(struct document *document, const struct view *view);
+
 /* Whole sections. */
 void page_not_judged(struct document *document, const struct view *view);
 void page_cautions(struct document *document);

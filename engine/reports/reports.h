@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The report folder: one table of formats, one file a format. Each writer gets the same audit and lays it out; it
+/* The report folder: two tables of formats, one file a format. Each writer gets the same view and lays it out; it
  * decides nothing. Texts from records are escaped by the writers' lowest functions. The same audit gives the same
  * bytes. */
 #ifndef ASSIZE_REPORTS_REPORTS_H
@@ -7,21 +7,25 @@
 
 #include "base/fault.h"
 #include "base/output.h"
-#include "findings/finding.h"
+#include "reports/view.h"
 
 struct report_format {
-    const char *file; /* "findings.json" */
-    void (*write)(const struct audit *audit, struct output *output);
+    const char *file; /* "findings.json"; of a site's page its name in the site's own folder */
+    bool (*write)(const struct view *view, struct output *output, struct fault *fault);
 };
-extern const struct report_format report_formats[]; /* file == NULL at its end */
+extern const struct report_format audit_formats[]; /* of a view of all sites; file == NULL at its end */
+extern const struct report_format site_formats[];  /* of a view of one site, that of a missing site too; likewise */
 
 void report_json(const struct audit *audit, struct output *output);
 void report_csv(const struct audit *audit, struct output *output);
-void report_html(const struct audit *audit, struct output *output);
 void report_terminal(const struct audit *audit, const char *report_folder, struct output *output);
 
-/* Writes all formats into `folder` (made with its parents), each aside and renamed, manifest.txt last. */
+/* Writes all formats into `folder` (made with its parents), a site's into a folder of its name there; each aside and
+ * renamed, manifest.txt last. */
 bool reports_write(const struct audit *audit, const char *folder, struct fault *fault);
+
+/* A site's id as the name of its folder: what could lead elsewhere is written as %XX. */
+struct text report_site_folder(struct arena *arena, struct text site);
 
 /* What every report says: period and as-of, what was not judged or off, and the caution. Shared sentences. */
 extern const char *const report_caution[]; /* NULL at its end */

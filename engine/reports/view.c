@@ -44,14 +44,20 @@ static void sum_sites(struct view *view)
 static void part_findings(struct view *view)
 {
     const struct audit *audit = view->audit;
-    const struct finding **ranked = pointers(view, audit->finding_count);
-    view->worst = pointers(view, audit->finding_count);
-    view->apart = pointers(view, audit->finding_count);
-    audit_rank(audit, ranked);
-    for (size_t i = 0; i < audit->finding_count; i++) {
-        if (is_apart(&audit->findings[i]) && is_seen(view, audit->findings[i].site))
-            view->apart[view->apart_count++] = &audit->findings[i];
-        if (is_apart(ranked[i]) || !is_seen(view, ranked[i]->site))
+    const struct finding *findings = audit->findings;
+    size_t count = audit->finding_count;
+    if (view->only != NULL) {
+        findings += view->only->first_finding;
+        count = view->only->finding_count;
+    }
+    const struct finding **ranked = pointers(view, count);
+    view->worst = pointers(view, count);
+    view->apart = pointers(view, count);
+    findings_rank(findings, count, ranked);
+    for (size_t i = 0; i < count; i++) {
+        if (is_apart(&findings[i]))
+            view->apart[view->apart_count++] = &findings[i];
+        if (is_apart(ranked[i]))
             continue;
         view->worst[view->open_count++] = ranked[i];
         view->open[ranked[i]->severity]++;

@@ -35,7 +35,7 @@ struct view {
     uint64_t tests, vouched, controls;
 
     size_t open[SEVERITY_COUNT], open_count; /* findings that are neither answered nor excused */
-    const struct finding **worst;            /* the open ones, by audit_rank */
+    const struct finding **worst;            /* the open ones, by findings_rank */
     struct finding_group *groups;            /* of the open ones: by site, severity, rule */
     size_t group_count;
     const struct finding **apart; /* the answered and excused ones, in the audit's order */

@@ -4,7 +4,8 @@
 #include <string.h>
 
 #include "../unit/reports/audits.h"
-#include "reports/reports.h"
+#include "reports/findings_page.h"
+#include "reports/html.h"
 
 static struct audit *audit_named(int count, char **words)
 {
@@ -23,6 +24,8 @@ int main(int count, char **words)
     if (audit == NULL)
         return 2;
     struct output *output = output_stream(stdout);
-    report_html(audit, output);
+    AUTO(view) view = view_new(audit, NULL);
+    AUTO(document) page = findings_page(view);
+    html_write(page, output);
     return output_close(output, NULL) ? 0 : 2;
 }

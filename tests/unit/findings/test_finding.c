@@ -97,7 +97,7 @@ Test(finding, the_worst_finding_ranks_first)
     audit->findings = findings;
     audit->finding_count = COUNT;
     const struct finding *ranked[COUNT];
-    audit_rank(audit, ranked);
+    findings_rank(audit->findings, audit->finding_count, ranked);
     for (size_t i = 0; i < COUNT; i++)
         cr_expect_eq(ranked[i], &findings[expected[i]], "place %zu", i);
 }

@@ -19,7 +19,7 @@ static void new_folder(char base[64], char folder[96])
 
 static void remove_file(const char *folder, const char *name)
 {
-    char path[160];
+    char path[200];
     snprintf(path, sizeof path, "%s/%s", folder, name);
     cr_expect_eq(unlink(path), 0, "%s", path);
 }
@@ -43,8 +43,15 @@ Test(reports, every_format_is_written_and_stands_in_the_manifest)
     cr_expect(manifest_verify(folder, &check, &fault), "%s", fault.text);
     cr_expect(check.whole, "%s", check.first_break);
     size_t count = 0;
-    for (; report_formats[count].file != NULL; count++)
-        remove_file(folder, report_formats[count].file);
+    for (const struct report_format *format = audit_formats; format->file != NULL; format++, count++)
+        remove_file(folder, format->file);
+    for (size_t i = 0; i < audit->site_count; i++) {
+        char site[160];
+        snprintf(site, sizeof site, "%s/%.*s", folder, TEXT_FORMAT(audit->sites[i].site));
+        for (const struct report_format *format = site_formats; format->file != NULL; format++, count++)
+            remove_file(site, format->file);
+        cr_expect_eq(rmdir(site), 0, "%s", site);
+    }
     cr_expect_eq(check.files, count);
     remove_file(folder, "manifest.txt");
     remove_folders(base, folder);
@@ -64,4 +71,20 @@ Test(reports, a_folder_that_cannot_be_made_is_a_fault_and_leaves_nothing)
     cr_expect_eq(fault.code, FAULT_FILE);
     cr_expect_not_null(strstr(fault.text, taken), "%s", fault.text);
     cr_expect(unlink(taken) == 0 && rmdir(base) == 0, "nothing else lies there");
+}
+
+Test(reports, a_sites_id_cannot_lead_out_of_the_folder)
+{
+    static const struct {
+        const char *site, *folder;
+    } rows[] = {
+        {"ninefold-mill", "ninefold-mill"}, {"north.2", "north.2"},   {"..", "%2E%2E"},
+        {"a/../b", "a%2F%2E%2E%2Fb"},       {"a..b", "a.%2Eb"},       {"50%", "50%25"},
+        {"caf\xc3\xa9", "caf%C3%A9"},       {".hidden", "%2Ehidden"}, {"a b", "a%20b"},
+    };
+    AUTO(arena) arena = arena_new();
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        struct text folder = report_site_folder(arena, text_of(rows[i].site));
+        cr_expect(text_is(folder, rows[i].folder), "%s: %.*s", rows[i].site, TEXT_FORMAT(folder));
+    }
 }
