@@ -4,7 +4,7 @@ return rule {
   title = "The analyzer's clock is checked from time to time",
   severity = "practice",
   duty = "policy",
-  basis = { "common practice, no source" },
+  basis = { "ISO 15189:2022, 7.6 (from memory)", "common practice, no source" },
   on = "test",
   needs = "maintenance",
   params = { days = { 90, unit = "days", meaning = "how long a clock check lasts; 0 switches the rule off",

@@ -36,8 +36,8 @@ return rule {
   says = "{events:test} on {analyzer} with its function check overdue (the latest: {checked:day})",
   remedy = "Do the function check now, as the package insert says, and enter it in the maintenance log " ..
     "(function-check). If it does not pass, take the analyzer out of use and call the maker.",
-  about = "The log shows that the check was done, not what it gave. Asked only of the methods that a site or program " ..
-    "names in methods.",
+  about = "The log shows that the check was done, not what it gave. Asked only of the methods that a site or " ..
+    "program names in methods.",
   examples = {
     { "none that day", settings = { site = "policy: {analyzer.function-check: {methods: [strip]}}" },
       maintenance = { { event = "function-check", done_at = "2026-10-07 23:59" } }, tests = { {} },

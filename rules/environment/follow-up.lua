@@ -6,7 +6,7 @@ return rule {
   title = "Something is done, and written down, each time a place is outside its limits",
   severity = "practice",
   duty = "accreditor",
-  basis = { "CDC, Good Laboratory Practices for Waived Testing Sites, MMWR 2005;54(RR-13)",
+  basis = { "CDC, Good Laboratory Practices for Waived Testing Sites, MMWR 2005;54(RR-13) (from memory)",
     "accreditors' requirements on stored supplies (from memory)" },
   needs = "temperatures",
   params = { days = { unit = "days", meaning = "within which an action must be opened; not asked if nobody sets it" } },

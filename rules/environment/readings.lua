@@ -4,7 +4,7 @@ return rule {
   title = "Temperatures are read on each open day",
   severity = "practice",
   duty = "practice",
-  basis = { "CDC, Good Laboratory Practices for Waived Testing Sites, MMWR 2005;54(RR-13)",
+  basis = { "CDC, Ready? Set? Test! (booklet): recording the temperatures of storage and testing areas",
     "common practice, no source" },
   needs = "temperatures",
   subject = { "detail" },

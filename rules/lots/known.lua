@@ -4,7 +4,7 @@ return rule {
   title = "Each strip lot and control lot used is on the lots log",
   severity = "at-risk",
   duty = "insert",
-  basis = { "42 CFR 493.15(e)(1)" },
+  basis = { "42 CFR 493.15(e)(1)", "The Joint Commission: controls can be matched with patient results" },
   on = "lot",
   subject = { "analyzer", lot = "used_lot" },
   facts = { "used_lot_known" },

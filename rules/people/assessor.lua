@@ -4,7 +4,7 @@ return rule {
   title = "People are assessed by someone else who is allowed to assess",
   severity = "practice",
   duty = "accreditor",
-  basis = { "accreditors' waived testing requirements", "CLSI QMS03 (from memory)" },
+  basis = { "accreditors' waived testing requirements (from memory)", "CLSI QMS03 (from memory)" },
   subject = { "operator", "method", "detail" },
   finding = "each",
   check = function(site)

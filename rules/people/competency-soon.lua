@@ -4,13 +4,10 @@ return rule {
   title = "Assessments that will soon be due again",
   severity = "notice",
   duty = "accreditor",
-  basis = { "accreditors' waived testing requirements (yearly assessment)", "common practice, no source" },
+  basis = { "CAP, waived tests: assessed yearly (2013 edition)", "The Joint Commission WT.03.01.01 (from memory)",
+    "common practice, no source" },
   params = {
     days = { 30, unit = "days", meaning = "how long before its end an assessment is named" },
-    every_months = { 12, unit = "months", meaning = "how long a passed assessment lasts",
-      method = "competency.every_months" },
-    first_year_months = { unit = "months", meaning = "how long the first one lasts; as every_months if absent",
-      method = "competency.first_year_months" },
   },
   subject = { "operator", "method" },
   finding = "state",
@@ -39,9 +36,9 @@ return rule {
       local pass = passed[one.who]
       local asked = site.setting(one.method, "competency.initial") ~= false
       if pass and latest[one.who].outcome == "pass" and (trained[one.who] or not asked) then
-        local months = site.param("every_months", one.method)
+        local months = site.param("every_months", one.method, "people.competency")
         if pass.event == "initial" then
-          months = site.param("first_year_months", one.method) or months
+          months = site.param("first_year_months", one.method, "people.competency") or months
         end
         local last = add_months(pass.held_on, months)
         if last >= site.as_of then

@@ -4,7 +4,8 @@ return rule {
   title = "Whoever tests patients has a current, passed assessment for that test",
   severity = "practice",
   duty = "accreditor",
-  basis = { "accreditors' waived testing requirements (yearly assessment)", "common practice, no source" },
+  basis = { "CAP, waived tests: assessed yearly (2013 edition)", "The Joint Commission WT.03.01.01 (from memory)",
+    "common practice, no source" },
   on = "test",
   params = {
     every_months = { 12, unit = "months", meaning = "how long a passed assessment lasts",

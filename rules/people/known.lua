@@ -4,7 +4,7 @@ return rule {
   title = "Whoever runs a test is on the operators log and at work that day",
   severity = "practice",
   duty = "practice",
-  basis = { "CDC, Good Laboratory Practices for Waived Testing Sites, MMWR 2005;54(RR-13)",
+  basis = { "The Joint Commission WT.02.01.01 (from memory)", "ISO 15189:2022, 7.6 (from memory)",
     "common practice, no source" },
   on = "run",
   subject = { "operator" },

@@ -4,7 +4,7 @@ return rule {
   title = "Somebody is told of a result that cannot wait, in time",
   severity = "at-risk",
   duty = "policy",
-  basis = { "CLSI GP47 (from memory)", "the site's policy" },
+  basis = { "CLSI GP47 (from memory)", "ISO 15189:2022, 7.4.1.3 (from memory)", "the site's policy" },
   on = "test",
   subject = { "record" },
   facts = { "result_number?", "result_below?", "result_above?", "follow_up_low?", "follow_up_high?",

@@ -4,7 +4,7 @@ return rule {
   title = "The certificate is renewed before it runs out",
   severity = "notice",
   duty = "law",
-  basis = { "42 CFR 493.37(f) (from memory)" },
+  basis = { "42 CFR 493.37(f) (from memory)", "its lead time: common practice, no source" },
   params = { days = { 90, unit = "days", meaning = "how long before its end the certificate is named" } },
   subject = {},
   finding = "state",

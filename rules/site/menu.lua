@@ -4,7 +4,7 @@ return rule {
   title = "Only waived tests that are on the site's menu are run",
   severity = "breach",
   duty = "law",
-  basis = { "42 CFR 493.15(c)", "42 CFR 493.39(a)" },
+  basis = { "42 CFR 493.15(c)", "42 CFR 493.37(g)", "42 CFR 493.39(a)" },
   on = "test",
   subject = { "analyzer", "method" },
   facts = { "on_menu", "waived" },
