@@ -10,8 +10,10 @@
 #include "timeline/history.h"
 
 struct portrait_day {
-    uint32_t tests, controls_good, controls_failed, cleanings; /* cleanings: entries of the task `daily` */
-    bool is_open;                                              /* the site's open_days without closed_on */
+    uint32_t tests, controls_good, controls_failed, controls_unjudged;
+    uint32_t levels_good; /* of the levels of the analyzer's method, those with a good control that day */
+    uint32_t cleanings;   /* entries of the task `daily` */
+    bool is_open;         /* the site's open_days without closed_on */
 };
 
 struct portrait_analyzer {
@@ -19,6 +21,8 @@ struct portrait_analyzer {
     day_number in_service_on, retired_on;
     bool cleaned_daily;        /* its method asks for it */
     bool controls;             /* its method has controls */
+    bool controls_daily;       /* a clause of it asks for them each day */
+    uint32_t level_count;      /* of its method */
     struct portrait_day *days; /* portrait.day_count of them, from portrait.from on */
 };
 
@@ -53,7 +57,7 @@ struct portrait_lot {
     day_number *opened_on; /* in order */
     size_t opening_count;
     day_number first_run_on, last_run_on; /* as a run's reagent or control lot, in the whole history up to as-of */
-    uint64_t tests;                       /* on it in the period */
+    uint64_t tests;                       /* in the period: patient tests on a reagent lot, controls on a control lot */
     struct record_place place;
 };
 
@@ -70,6 +74,9 @@ struct portrait_operator {
     struct portrait_training {
         struct text method, event, outcome, assessor; /* event: initial, competency, retraining */
         day_number held_on;
+        /* Last day that competency lasts if nothing follows, by the rule that asks for it; DAY_ABSENT if an assessment
+         * of that day failed, or no rule asks. portrait_new leaves it absent; the audit fills it in. */
+        day_number good_until;
         struct record_place place;
     } * trainings; /* by method, then date */
     size_t training_count;
@@ -86,6 +93,14 @@ struct portrait_volume { /* a method of the menu, or one with tests in the perio
     bool on_menu, waived;
     uint64_t tests, controls;
 };
+
+/* A calendar month and the latest audit kept of the whole of it, as the store has it once this audit is kept. */
+struct portrait_month {
+    day_number from; /* its first day */
+    bool audited;    /* else a gap: nothing is known of it */
+    uint64_t tests, vouched;
+};
+enum { PORTRAIT_MONTHS = 12 };
 
 struct portrait {
     day_number from, to, as_of;
@@ -109,8 +124,13 @@ struct portrait {
     size_t operator_count;
     struct portrait_action *actions; /* by opened_on, action; all up to as-of */
     size_t action_count;
+    struct portrait_month months[PORTRAIT_MONTHS]; /* up to that of `to`; filled when the audit is kept */
 };
 
 struct portrait *portrait_new(const struct history *history, day_number from, day_number to, struct arena *arena);
+
+/* good_until of a training, for months in force (history_competency decides). */
+day_number portrait_good_until(const struct history *history, struct text operator_,
+                               const struct portrait_training *training, int months, int first_year_months);
 
 #endif

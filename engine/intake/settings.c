@@ -41,6 +41,14 @@ const struct setting_line *settings_line(const struct method_settings *method, c
     return NULL;
 }
 
+bool settings_open_on(const struct site_settings *site, day_number day)
+{
+    bool open = site->open_days >> day_of_week(day) & 1;
+    for (size_t i = 0; i < site->closed_count; i++)
+        open = open && site->closed_on[i] != day;
+    return open;
+}
+
 /* ---- site.yaml ---- */
 
 static bool read_changes(const struct fields *fields, const struct node *node, const char *name, void *out)

@@ -160,7 +160,9 @@ struct program_settings {
 };
 
 const struct method_settings *settings_method(const struct site_settings *site, struct text method); /* NULL */
-const struct setting_line *settings_line(const struct method_settings *method, const char *key);     /* NULL */
+/* By open_days and closed_on. */
+bool settings_open_on(const struct site_settings *site, day_number day);
+const struct setting_line *settings_line(const struct method_settings *method, const char *key); /* NULL */
 
 /* Each is false with the first error as fault, `file:line: key: reason`. */
 bool settings_read_program(const struct folder *folder, struct arena *arena, struct program_settings *out,

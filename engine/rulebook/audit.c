@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "findings/portrait.h"
 #include "rulebook/judged.h"
 #include "timeline/presence.h"
 
@@ -258,6 +259,47 @@ void audit_history(struct host *host, struct audit *audit, struct growing *growi
     memory_free(work.tests);
 }
 
+/* The months of people.competency in force for a method; 0: the rule is off, not there, or says none. */
+struct competency_months {
+    int every, first_year;
+};
+
+static struct competency_months months_in_force(const struct rule *rule, const struct method_settings *method,
+                                                const struct policies *policies)
+{
+    struct parameter_value every = {0}, first = {0};
+    for (size_t i = 0; rule && i < rule->parameter_count; i++) {
+        struct parameter_value value = parameter_in_force(rule, &rule->parameters[i], method, policies, NULL);
+        if (text_is(rule->parameters[i].name, "every_months"))
+            every = value;
+        else if (text_is(rule->parameters[i].name, "first_year_months"))
+            first = value;
+    }
+    if (!every.present)
+        return (struct competency_months){0, 0};
+    return (struct competency_months){(int)every.number, (int)(first.present ? first.number : every.number)};
+}
+
+static void fill_good_until(const struct rulebook *book, const struct history *history, const struct policies *policies,
+                            struct portrait *portrait, struct arena *arena)
+{
+    struct text why;
+    const struct rule *rule = rulebook_find(book, TEXT("people.competency"));
+    if (rule && rule_is_off(rule, policies, arena, &why))
+        return;
+    for (size_t i = 0; i < portrait->operator_count; i++) {
+        const struct portrait_operator *operator_ = &portrait->operators[i];
+        for (size_t t = 0; t < operator_->training_count; t++) {
+            struct portrait_training *training = &operator_->trainings[t];
+            struct competency_months months =
+                months_in_force(rule, settings_method(history->settings, training->method), policies);
+            if (months.every)
+                training->good_until =
+                    portrait_good_until(history, operator_->operator_, training, months.every, months.first_year);
+        }
+    }
+}
+
 static bool audit_site(struct host *host, struct audit *audit, struct growing *growing,
                        const struct audit_request *request, size_t number, const struct presence *presence,
                        struct fault *fault)
@@ -270,7 +312,12 @@ static bool audit_site(struct host *host, struct audit *audit, struct growing *g
     history->presence_site = (uint32_t)number;
     struct policies policies = {&settings->policy, &request->program->policy};
     struct period period = {request->from, request->to, request->as_of};
-    audit_history(host, audit, growing, history, &policies, period, &audit->sites[audit->site_count++]);
+    struct site_result *result = &audit->sites[audit->site_count++];
+    audit_history(host, audit, growing, history, &policies, period, result);
+    if (request->portraits) {
+        result->portrait = portrait_new(history, request->from, request->to, audit->arena);
+        fill_good_until(request->book, history, &policies, result->portrait, audit->arena);
+    }
     return true;
 }
 

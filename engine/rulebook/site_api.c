@@ -189,12 +189,19 @@ static int api_levels(lua_State *lua)
     return 1;
 }
 
+/* A rule by its id; NULL if no book has it. */
+static const struct rule *known_rule(const struct host *host, struct text id)
+{
+    const struct rule *rule = rulebook_find(host->known[0], id);
+    return rule || !host->known[1] ? rule : rulebook_find(host->known[1], id);
+}
+
 /* site.param(name, method, rule): of this rule, or of another. */
 static int api_param(lua_State *lua)
 {
     struct host *host = host_of(lua);
     struct text name = to_text(lua, 1), method = to_text(lua, 2), other = to_text(lua, 3);
-    const struct rule *rule = other.data ? rulebook_find(host->book, other) : host->running->rule;
+    const struct rule *rule = other.data ? known_rule(host, other) : host->running->rule;
     if (!rule)
         return luaL_error(lua, "site.param: there is no rule '%s'", other.data);
     const struct method_settings *settings = method.data ? settings_method(host->history->settings, method) : NULL;
@@ -256,12 +263,8 @@ static int api_kept(lua_State *lua)
 
 static int api_open_on(lua_State *lua)
 {
-    const struct site_settings *settings = host_of(lua)->history->settings;
     day_number day = (day_number)luaL_checkinteger(lua, 1);
-    bool open = settings->open_days >> day_of_week(day) & 1;
-    for (size_t i = 0; i < settings->closed_count; i++)
-        open = open && settings->closed_on[i] != day;
-    lua_pushboolean(lua, open);
+    lua_pushboolean(lua, settings_open_on(host_of(lua)->history->settings, day));
     return 1;
 }
 

@@ -8,37 +8,45 @@
 /* Computed limits are met within 1e-9 of the limit; written ones exactly. */
 static double slack(double limit) { return limit == 0 ? 1e-9 : 1e-9 * fabs(limit); }
 
-struct limits {
-    bool has_low, has_high, computed;
-    double low, high;
-    struct text word; /* the good word, absent if the limits are numbers */
-};
-
-/* False: the row gives no limits. */
-static bool limits_of(const struct record *lot, const struct method_settings *method, struct limits *out)
+static bool limits_of(const struct record *lot, const struct method_settings *method, struct control_limits *out)
 {
     const struct cell *low = record_cell(lot, COL(LOTS, low)), *high = record_cell(lot, COL(LOTS, high));
     const struct cell *mean = record_cell(lot, COL(LOTS, mean)), *sd = record_cell(lot, COL(LOTS, sd));
-    *out = (struct limits){0};
+    *out = (struct control_limits){.has_mean = mean->present && sd->present};
+    if (out->has_mean) {
+        out->mean = decimal_double(mean->text);
+        out->sd = decimal_double(sd->text);
+    }
     if (low->present || high->present) {
         struct result least = result_of(low->text), most = result_of(high->text);
         if (low->present && least.kind == RESULT_WORD) {
             out->word = low->text;
             return true;
         }
-        *out = (struct limits){
-            .has_low = low->present, .has_high = high->present, .low = least.number, .high = most.number};
+        out->has_low = low->present;
+        out->has_high = high->present;
+        out->low = least.number;
+        out->high = most.number;
         return true;
     }
-    if (!mean->present || !sd->present || !method)
+    if (!out->has_mean || !method)
         return false;
-    double centre = decimal_double(mean->text), width = method->limit_sd.number * decimal_double(sd->text);
-    *out = (struct limits){
-        .has_low = true, .has_high = true, .computed = true, .low = centre - width, .high = centre + width};
+    double width = method->limit_sd.number * out->sd;
+    out->has_low = out->has_high = out->computed = true;
+    out->low = out->mean - width;
+    out->high = out->mean + width;
     return true;
 }
 
-static bool within(const struct run *run, const struct limits *limits)
+bool history_control_limits(const struct history *history, const struct run *run, struct control_limits *out)
+{
+    const struct record *lot =
+        run->method ? history_lot(history, run->control_lot, run->method, true, run->level) : NULL;
+    *out = (struct control_limits){0};
+    return lot && limits_of(lot, run_method(history, run), out);
+}
+
+static bool within(const struct run *run, const struct control_limits *limits)
 {
     if (limits->word.data)
         return run->result_kind == RESULT_WORD && text_equal(run_result(run), limits->word);
@@ -58,11 +66,9 @@ static bool within(const struct run *run, const struct limits *limits)
 
 static void judge(const struct history *history, struct run *run)
 {
-    struct limits limits;
-    const struct record *lot =
-        run->method ? history_lot(history, run->control_lot, run->method, true, run->level) : NULL;
+    struct control_limits limits;
     run->control = CONTROL_UNJUDGED;
-    if (!lot || !limits_of(lot, run_method(history, run), &limits))
+    if (!history_control_limits(history, run, &limits))
         return;
     run->within = within(run, &limits);
     run->control = run->within && run->accepted != ACCEPTED_NO ? CONTROL_GOOD : CONTROL_FAILED;

@@ -149,6 +149,29 @@ uint32_t history_method_of(const struct history *history, uint32_t analyzer, day
  * is met as exactly as it was written; false if the unit is not one of them. */
 bool history_convert(const struct method_settings *method, struct text unit, double number, double *out);
 
+struct control_limits {               /* of a control: those of its own lot and level */
+    bool has_low, has_high, computed; /* computed: mean ± limit_sd times sd */
+    double low, high;
+    struct text word; /* the good word, absent if the limits are numbers */
+    bool has_mean;
+    double mean, sd; /* as assigned */
+};
+/* False: the lot and level are not on the log or give no limits; a mean may be there all the same. (controls.c) */
+bool history_control_limits(const struct history *history, const struct run *run, struct control_limits *out);
+
+struct competency {         /* how an operator stands for a method on a day, by the training log; days are DAY_ABSENT */
+    day_number trained_on;  /* first passed initial assessment */
+    day_number assessed_on; /* latest assessment */
+    bool failed;            /* one of that latest day failed */
+    day_number passed_on;   /* latest pass */
+    bool passed_initial;    /* that is the initial one */
+    const struct record *latest; /* or NULL */
+};
+struct competency history_competency(const struct history *history, uint32_t operator_, uint32_t method,
+                                     day_number day);
+/* The last day that the latest pass lasts; DAY_ABSENT if there is none, or if the latest assessment failed. */
+day_number competency_until(const struct competency *competency, int months, int first_year_months);
+
 /* Fills control, within and good_later of all controls; called by history_ready. (controls.c) */
 void history_judge_controls(struct history *history);
 /* Sorts runs and merges the controls in; called by history_ready. (order.c) */

@@ -28,35 +28,17 @@ static void facts_of_site(struct walk *walk, const struct run *run)
     set_yes(walk, F_waived, method && method->waived);
 }
 
-/* Assessments are on the shelf by day; the worst of a day counts. */
 static void facts_of_training(struct walk *walk, const struct run *run)
 {
-    struct shelf_range range = shelf_find(&walk->history->training, key(run->operator_, run->method));
-    day_number day = walk->event.day, latest = DAY_ABSENT, passed = DAY_ABSENT, trained = DAY_ABSENT;
-    bool failed = false, passed_initial = false;
-    const struct record *behind = NULL;
-    for (const struct shelf_entry *entry = range.first; entry < range.end && shelf_day(entry) <= day; entry++) {
-        day_number held = shelf_day(entry);
-        bool pass = record_cell(entry->record, COL(TRAINING, outcome))->whole == 0;
-        bool initial = record_cell(entry->record, COL(TRAINING, event))->whole == 0;
-        failed = (held == latest && failed) || !pass;
-        latest = held;
-        behind = entry->record;
-        if (pass && initial && trained == DAY_ABSENT)
-            trained = held;
-        if (pass) {
-            passed_initial = initial && (held != passed || passed_initial);
-            passed = held;
-        }
-    }
-    set_day(walk, F_trained_on, trained);
-    set_day(walk, F_assessed_on, latest);
-    set_day(walk, F_passed_on, passed);
-    if (latest != DAY_ABSENT)
-        set_yes(walk, F_assessment_failed, failed);
-    if (passed != DAY_ABSENT)
-        set_yes(walk, F_passed_initial, passed_initial);
-    set_source(walk, SOURCE_TRAINING, behind);
+    struct competency competency = history_competency(walk->history, run->operator_, run->method, walk->event.day);
+    set_day(walk, F_trained_on, competency.trained_on);
+    set_day(walk, F_assessed_on, competency.assessed_on);
+    set_day(walk, F_passed_on, competency.passed_on);
+    if (competency.assessed_on != DAY_ABSENT)
+        set_yes(walk, F_assessment_failed, competency.failed);
+    if (competency.passed_on != DAY_ABSENT)
+        set_yes(walk, F_passed_initial, competency.passed_initial);
+    set_source(walk, SOURCE_TRAINING, competency.latest);
 }
 
 static void facts_of_operator(struct walk *walk, const struct run *run)
