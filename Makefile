@@ -53,11 +53,15 @@ OBJECTS = $(patsubst %.c,$(OUT)/objects/%.o,$(ENGINE_SOURCES))
 LIBRARY_OBJECTS = $(filter-out $(OUT)/objects/engine/main.o,$(OBJECTS))
 UNIT_OBJECTS = $(patsubst %.c,$(OUT)/objects/%.o,$(UNIT_SOURCES))
 
-all: $(OUT)/assize $(OUT)/rules
+all: $(OUT)/assize $(OUT)/rules $(OUT)/methods $(OUT)/starter
 
-# The rulebook is looked for beside the executable: rules/ in a build folder, ../share/assize/rules when installed.
-$(OUT)/rules: | $(OUT)/flags
-	ln -sfn '$(CURDIR)/rules' $@
+# The rulebook, the example methods and what a new site begins with are looked for beside the executable: links in a
+# build folder, ../share/assize/ when installed.
+$(OUT)/rules $(OUT)/methods $(OUT)/starter: | $(OUT)/flags
+	ln -sfn '$(CURDIR)/$(FOLDER)' $@
+$(OUT)/rules: FOLDER = rules
+$(OUT)/methods: FOLDER = sample-site/methods
+$(OUT)/starter: FOLDER = docs/starter
 
 $(OUT)/assize: $(OUT)/objects/engine/main.o $(OUT)/libassize.a
 	$(LINK) -o $@ $^ $(LIBRARY_LINKS)
@@ -110,8 +114,8 @@ coverage:
 install: all
 	install -D $(OUT)/assize '$(DESTDIR)$(PREFIX)/bin/assize'
 	install -d '$(DESTDIR)$(PREFIX)/share/assize'
-	rm -rf '$(DESTDIR)$(PREFIX)/share/assize/rules'
-	cp -R rules '$(DESTDIR)$(PREFIX)/share/assize/rules'
+	for folder in rules sample-site/methods docs/starter; do \
+	    to='$(DESTDIR)$(PREFIX)/share/assize/'$${folder##*/}; rm -rf "$$to" && cp -R $$folder "$$to" || exit 1; done
 	for page in $(wildcard docs/man/*.1); do install -D -m 644 $$page '$(DESTDIR)$(PREFIX)/share/man/man1/'$${page##*/} || exit 1; done
 
 # Pages of docs/ that are made from tables of the engine; tests/docs/run checks that they are up to date.

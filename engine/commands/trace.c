@@ -31,7 +31,7 @@ static bool names_site(const struct opened_site *site, const char *word, struct 
     return !strchr(word, '/');
 }
 
-static void print_text(const struct explanation *explanation)
+static void print_text(const struct explanation *explanation, const struct explanations *explanations)
 {
     printf("%.*s at %.*s, run on %.*s\n\nWhat held at that moment\n", TEXT_FORMAT(explanation->test),
            TEXT_FORMAT(explanation->site), TEXT_FORMAT(explanation->performed_at));
@@ -55,9 +55,9 @@ static void print_text(const struct explanation *explanation)
                TEXT_FORMAT(explanation->findings[i]->says));
     if (!explanation->finding_count)
         printf("  none\n");
-    for (size_t i = 0; i < explanation->silent_count; i++)
-        printf("%snot judged: %.*s (%.*s)\n", i ? "" : "\n", TEXT_FORMAT(explanation->silent[i].rule->id),
-               TEXT_FORMAT(explanation->silent[i].why));
+    for (size_t i = 0; i < explanations->silent_count; i++)
+        printf("%snot judged: %.*s (%.*s)\n", i ? "" : "\n", TEXT_FORMAT(explanations->silent[i].rule->id),
+               TEXT_FORMAT(explanations->silent[i].why));
     printf("\nThe package insert, state and local rules and the laboratory director decide.\n\n");
 }
 
@@ -107,21 +107,21 @@ static bool explain_word(const struct opened *opened, const struct explain_reque
     bool found = false;
     for (size_t s = 0; s < opened->site_count; s++) {
         struct explain_request here = *request;
-        struct explanation *explanation = NULL;
-        if (!opened->sites[s].settings || !names_site(&opened->sites[s], word, &here.test))
+        struct text test;
+        AUTO(explanations) explanations = NULL;
+        if (!opened->sites[s].settings || !names_site(&opened->sites[s], word, &test))
             continue;
         here.settings = opened->sites[s].settings;
         here.presence_site = (uint32_t)s;
-        if (!explain_test(&explanation, &here, fault))
+        if (!explain_tests(&explanations, &here, &test, 1, fault))
             return false;
-        if (!explanation)
+        if (!explanations->all[0].known)
             continue;
         found = true;
         if (json)
-            print_json(json, explanation);
+            print_json(json, &explanations->all[0]);
         else
-            print_text(explanation);
-        explanation_free(explanation);
+            print_text(&explanations->all[0], explanations);
     }
     return found ? true : fault_set(fault, FAULT_USAGE, "%s: no such test up to that day", word);
 }

@@ -3,63 +3,101 @@
 
 #include "rulebook/judged.h"
 
-struct explaining {
+struct explaining { /* one of the tests, while the walk goes by */
     struct explanation *explanation;
-    const struct host *host;
-    uint32_t run;
+    uint32_t run; /* NO_RUN: the site has no such test */
     size_t link_capacity, verdict_capacity;
 };
 
-static struct record_place place_behind(const struct explaining *explaining, const struct event *event, int fact)
+struct watching {
+    struct explanations *explanations;
+    const struct host *host;
+    const struct history *history;
+    struct explaining *tests; /* as explanations->all */
+    bool *asked;              /* of each run: is it one of theirs? So that most events are passed over at once */
+};
+
+static struct record_place place_behind(const struct watching *watching, const struct event *event, int fact)
 {
     enum fact_source source = fact_rows[fact].source;
     struct place place = event->sources[source];
-    struct arena *arena = explaining->explanation->arena;
     if (source == SOURCE_NONE || !place.line)
         return (struct record_place){{0}, 0};
     struct text file = source == SOURCE_SITE     ? event->setting_files[0]
                        : source == SOURCE_METHOD ? event->setting_files[1]
-                                                 : history_path(explaining->host->history, place.file);
-    return (struct record_place){text_keep(arena, file), place.line};
+                                                 : history_path(watching->history, place.file);
+    return (struct record_place){text_keep(watching->explanations->arena, file), place.line};
 }
 
-static void add_link(struct explaining *explaining, const struct event *event, int fact)
+static void add_link(const struct watching *watching, struct explaining *test, const struct event *event, int fact)
 {
-    struct explanation *explanation = explaining->explanation;
-    VECTOR_GROW(explanation->links, explanation->link_count, explaining->link_capacity);
+    struct explanation *explanation = test->explanation;
+    VECTOR_GROW(explanation->links, explanation->link_count, test->link_capacity);
     explanation->links[explanation->link_count++] = (struct explained_fact){
-        fact_rows[fact].name, fact_text(explaining->host, fact, &event->facts[fact], explanation->arena),
-        place_behind(explaining, event, fact)};
+        fact_rows[fact].name, fact_text(watching->host, fact, &event->facts[fact], watching->explanations->arena),
+        place_behind(watching, event, fact)};
 }
 
-/* The facts of the run itself, once; those of clauses, tasks and lots as the host meets them. */
-static void see_event(void *context, const struct event *event)
+/* Of the test's run, or of the testing day of its analyzer. */
+static bool is_of(const struct watching *watching, const struct explaining *test, const struct event *event)
 {
-    struct explaining *explaining = context;
-    if (event->run != explaining->run || event->scope == SCOPE_PAIR || event->scope == SCOPE_ENTRY)
-        return;
+    if (test->run == NO_RUN)
+        return false;
+    if (event->scope != SCOPE_DAY)
+        return event->run == test->run;
+    const struct run *run = &watching->history->runs[test->run];
+    return event->facts[F_analyzer].whole == run->analyzer && event->day == history_day(watching->history, run->at);
+}
+
+static bool is_passed_over(const struct watching *watching, const struct event *event)
+{
+    if (event->scope == SCOPE_PAIR || event->scope == SCOPE_ENTRY)
+        return true;
+    return event->scope != SCOPE_DAY && (event->run == NO_RUN || !watching->asked[event->run]);
+}
+
+/* The facts of the run itself, once; those of clauses, tasks, lots and the testing day as the host meets them. */
+static void add_links(const struct watching *watching, struct explaining *test, const struct event *event)
+{
     for (int i = 0; i < FACT_COUNT; i++) {
         bool of_run = scope_has(SCOPE_TEST, fact_rows[i].scope);
         bool wanted = event->scope == SCOPE_TEST ? of_run : fact_rows[i].scope == event->scope;
         if (wanted && event->facts[i].present)
-            add_link(explaining, event, i);
+            add_link(watching, test, event, i);
     }
+}
+
+static void see_event(void *context, const struct event *event)
+{
+    const struct watching *watching = context;
+    if (is_passed_over(watching, event))
+        return;
+    for (size_t i = 0; i < watching->explanations->count; i++)
+        if (is_of(watching, &watching->tests[i], event))
+            add_links(watching, &watching->tests[i], event);
+}
+
+static void add_verdict(const struct watching *watching, struct explaining *test, const struct rule_text *rule,
+                        const struct event *event, enum verdict verdict)
+{
+    static const int about[] = {F_clause, F_task, F_used_lot};
+    struct explanation *explanation = test->explanation;
+    VECTOR_GROW(explanation->verdicts, explanation->verdict_count, test->verdict_capacity);
+    struct explained_verdict *seen = &explanation->verdicts[explanation->verdict_count++];
+    *seen = (struct explained_verdict){.rule = rule, .failed = verdict == VERDICT_FAILED};
+    for (size_t i = 0; i < sizeof about / sizeof *about; i++)
+        if (fact_rows[about[i]].scope == event->scope)
+            seen->about = fact_text(watching->host, about[i], &event->facts[about[i]], watching->explanations->arena);
 }
 
 static void see_verdict(void *context, const struct instance *instance, const struct event *event, enum verdict verdict)
 {
-    struct explaining *explaining = context;
-    struct explanation *explanation = explaining->explanation;
-    if (event->run != explaining->run)
+    const struct watching *watching = context;
+    if (is_passed_over(watching, event))
         return;
-    static const int about[] = {F_clause, F_task, F_used_lot};
-    struct explained_verdict *seen;
-    VECTOR_GROW(explanation->verdicts, explanation->verdict_count, explaining->verdict_capacity);
-    seen = &explanation->verdicts[explanation->verdict_count++];
-    *seen = (struct explained_verdict){.rule = &instance->rule->text, .failed = verdict == VERDICT_FAILED};
-    for (size_t i = 0; i < sizeof about / sizeof *about; i++)
-        if (fact_rows[about[i]].scope == event->scope)
-            seen->about = fact_text(explaining->host, about[i], &event->facts[about[i]], explanation->arena);
+    for (size_t i = 0; i < watching->explanations->count; i++)
+        if (is_of(watching, &watching->tests[i], event))
+            add_verdict(watching, &watching->tests[i], &instance->rule->text, event, verdict);
 }
 
 static uint32_t find_test(const struct history *history, struct text test)
@@ -70,23 +108,66 @@ static uint32_t find_test(const struct history *history, struct text test)
     return NO_RUN;
 }
 
-static void keep_findings(struct explanation *explanation, const struct growing *growing)
+static void keep_findings(struct explanations *explanations, struct explanation *explanation,
+                          const struct finding *findings, size_t count)
 {
-    for (size_t i = 0; i < growing->finding_count; i++)
-        for (size_t t = 0; t < growing->findings[i].test_count; t++)
-            if (text_equal(growing->findings[i].tests[t]->test, explanation->test)) {
-                struct finding *kept = arena_take(explanation->arena, sizeof *kept);
-                *kept = growing->findings[i];
-                explanation->findings[explanation->finding_count++] = kept;
+    explanation->findings = arena_take(explanations->arena, (count + 1) * sizeof *explanation->findings);
+    for (size_t i = 0; i < count; i++)
+        for (size_t t = 0; t < findings[i].test_count; t++)
+            if (text_equal(findings[i].tests[t]->test, explanation->test)) {
+                explanation->findings[explanation->finding_count++] = &findings[i];
                 break;
             }
+}
+
+/* What the host judged, kept in the explanations' own memory. */
+static void keep_judgement(struct explanations *explanations, const struct growing *growing)
+{
+    struct finding *findings = arena_take(explanations->arena, (growing->finding_count + 1) * sizeof *findings);
+    for (size_t i = 0; i < growing->finding_count; i++)
+        findings[i] = growing->findings[i];
+    for (size_t i = 0; i < explanations->count; i++)
+        if (explanations->all[i].known)
+            keep_findings(explanations, &explanations->all[i], findings, growing->finding_count);
+    explanations->silent = arena_take(explanations->arena, (growing->rule_count + 1) * sizeof *explanations->silent);
     for (size_t i = 0; i < growing->rule_count; i++)
         if (growing->rules[i].state == RULE_NOT_JUDGED)
-            explanation->silent[explanation->silent_count++] =
+            explanations->silent[explanations->silent_count++] =
                 (struct explained_silence){growing->rules[i].rule, growing->rules[i].why};
 }
 
-bool explain_test(struct explanation **out, const struct explain_request *request, struct fault *fault)
+static void begin_test(const struct watching *watching, struct explaining *test, struct explanation *explanation,
+                       struct text id)
+{
+    struct arena *arena = watching->explanations->arena;
+    test->explanation = explanation;
+    test->run = find_test(watching->history, id);
+    explanation->test = text_keep(arena, id);
+    explanation->site = text_keep(arena, watching->history->settings->site);
+    explanation->known = test->run != NO_RUN;
+    if (!explanation->known)
+        return;
+    watching->asked[test->run] = true;
+    moment at = watching->history->runs[test->run].at;
+    explanation->performed_at = when_text((struct when){.kind = WHEN_TIME, .at = at}, arena);
+}
+
+static void judge_watched(struct watching *watching, struct host *host, const struct explain_request *request)
+{
+    struct growing growing = {0};
+    struct site_result result;
+    struct policies policies = {&request->settings->policy, &request->program->policy};
+    watching->host = host;
+    host->watcher = (struct watcher){see_event, see_verdict, watching};
+    audit_history(host, watching->explanations->audit, &growing, watching->history, &policies,
+                  (struct period){request->from, request->to, request->as_of}, &result);
+    keep_judgement(watching->explanations, &growing);
+    memory_free(growing.findings);
+    memory_free(growing.rules);
+}
+
+bool explain_tests(struct explanations **out, const struct explain_request *request, const struct text *tests,
+                   size_t count, struct fault *fault)
 {
     *out = NULL;
     AUTO(history) history = NULL;
@@ -94,42 +175,41 @@ bool explain_test(struct explanation **out, const struct explain_request *reques
         return false;
     history->presence = request->presence;
     history->presence_site = request->presence_site;
-    uint32_t place = find_test(history, request->test);
-    if (place == NO_RUN)
-        return true;
 
-    struct explanation *explanation = memory_new(sizeof *explanation);
-    explanation->arena = arena_new();
-    explanation->audit = audit_new();
-    explanation->test = text_keep(explanation->arena, request->test);
-    explanation->site = text_keep(explanation->arena, request->settings->site);
-    explanation->performed_at =
-        when_text((struct when){.kind = WHEN_TIME, .at = history->runs[place].at}, explanation->arena);
-
-    AUTO(host) host = host_new(request->book);
-    struct explaining explaining = {.explanation = explanation, .host = host, .run = place};
-    struct growing growing = {0};
-    struct site_result result;
-    struct policies policies = {&request->settings->policy, &request->program->policy};
-    host->watcher = (struct watcher){see_event, see_verdict, &explaining};
-    audit_history(host, explanation->audit, &growing, history, &policies,
-                  (struct period){request->from, request->to, request->as_of}, &result);
-    explanation->findings = arena_take(explanation->arena, (growing.finding_count + 1) * sizeof *explanation->findings);
-    explanation->silent = arena_take(explanation->arena, (growing.rule_count + 1) * sizeof *explanation->silent);
-    keep_findings(explanation, &growing);
-    memory_free(growing.findings);
-    memory_free(growing.rules);
-    *out = explanation;
+    struct explanations *explanations = memory_new(sizeof *explanations);
+    *explanations = (struct explanations){.all = memory_new((count + 1) * sizeof *explanations->all),
+                                          .count = count,
+                                          .audit = audit_new(),
+                                          .arena = arena_new()};
+    struct watching watching = {.explanations = explanations,
+                                .history = history,
+                                .tests = memory_new((count + 1) * sizeof *watching.tests),
+                                .asked = memory_new(history->run_count + 1)};
+    bool any = false;
+    for (size_t i = 0; i < count; i++) {
+        begin_test(&watching, &watching.tests[i], &explanations->all[i], tests[i]);
+        any = any || explanations->all[i].known;
+    }
+    if (any) {
+        AUTO(host) host = host_new(request->book);
+        judge_watched(&watching, host, request);
+    }
+    memory_free(watching.tests);
+    memory_free(watching.asked);
+    *out = explanations;
     return true;
 }
 
-void explanation_free(struct explanation *explanation)
+void explanations_free(struct explanations *explanations)
 {
-    if (!explanation)
+    if (!explanations)
         return;
-    memory_free(explanation->links);
-    memory_free(explanation->verdicts);
-    audit_free(explanation->audit);
-    arena_free(explanation->arena);
-    memory_free(explanation);
+    for (size_t i = 0; i < explanations->count; i++) {
+        memory_free(explanations->all[i].links);
+        memory_free(explanations->all[i].verdicts);
+    }
+    memory_free(explanations->all);
+    audit_free(explanations->audit);
+    arena_free(explanations->arena);
+    memory_free(explanations);
 }

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The chain behind one patient result: the facts that the walk carries at its run, each with the record behind it, what
- * each run rule says of it, and the findings that name it. */
+/* The chain behind patient results: the facts that the walk carries at a result's run, each with the record behind it,
+ * what each run rule says of it, and the findings that name it. However many are asked for, the site is walked once. */
 #ifndef ASSIZE_RULEBOOK_EXPLAIN_H
 #define ASSIZE_RULEBOOK_EXPLAIN_H
 
@@ -14,7 +14,6 @@ struct explain_request {
     const struct site_settings *settings;
     const struct presence *presence; /* of all sites of the program */
     uint32_t presence_site;          /* this site's number there */
-    struct text test;
     day_number from, to, as_of;
 };
 
@@ -37,20 +36,28 @@ struct explained_silence {
 
 struct explanation {
     struct text test, site, performed_at;
+    bool known; /* false: the site has no such test up to as-of, and nothing else is filled in */
     struct explained_fact *links;
     size_t link_count;
     struct explained_verdict *verdicts;
     size_t verdict_count;
     const struct finding **findings;
     size_t finding_count;
+};
+
+struct explanations {
+    struct explanation *all; /* as the tests asked for */
+    size_t count;
     struct explained_silence *silent; /* rules that were not judged */
     size_t silent_count;
     struct audit *audit; /* owns the findings */
     struct arena *arena;
 };
 
-/* *out is NULL if the site has no such test up to as-of. */
-bool explain_test(struct explanation **out, const struct explain_request *request, struct fault *fault);
-void explanation_free(struct explanation *explanation);
+/* `tests` are ids of the site that the settings are of, each once. */
+bool explain_tests(struct explanations **out, const struct explain_request *request, const struct text *tests,
+                   size_t count, struct fault *fault);
+void explanations_free(struct explanations *explanations);
+OWNER(explanations);
 
 #endif

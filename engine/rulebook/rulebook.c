@@ -5,12 +5,11 @@
 #include <errno.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
-#include <unistd.h>
 
 #include <lauxlib.h>
 
 #include "base/digest.h"
+#include "base/installed.h"
 
 struct rulebook *rulebook_new(void)
 {
@@ -38,34 +37,7 @@ const struct rule *rulebook_find(const struct rulebook *book, struct text id)
     return NULL;
 }
 
-static bool is_folder(const char *path)
-{
-    struct stat status;
-    return stat(path, &status) == 0 && S_ISDIR(status.st_mode);
-}
-
-bool rulebook_home(char **path, struct fault *fault)
-{
-    char self[4096];
-    ssize_t size = readlink("/proc/self/exe", self, sizeof self - 1);
-    if (size <= 0)
-        return fault_set(fault, FAULT_FILE, "cannot tell where the program lies: %s", strerror(errno));
-    self[size] = '\0';
-    /* build/assize (or build/VARIANT/assize) beside rules/, or PREFIX/bin/assize beside PREFIX/share. */
-    static const char *const beside[] = {"/../share/assize/rules", "/../rules", "/../../rules", "/rules"};
-    char *slash = strrchr(self, '/');
-    if (slash)
-        *slash = '\0';
-    for (size_t i = 0; i < sizeof beside / sizeof *beside; i++) {
-        char tried[4200];
-        snprintf(tried, sizeof tried, "%s%s", self, beside[i]);
-        if (!is_folder(tried))
-            continue;
-        *path = memory_copy_string(tried);
-        return true;
-    }
-    return fault_set(fault, FAULT_FILE, "%s: no rules beside the program", self);
-}
+bool rulebook_home(char **path, struct fault *fault) { return installed_folder("rules", path, fault); }
 
 /* ---- reading folders
  * --------------------------------------------------------------------------------------------------- */
@@ -87,7 +59,7 @@ static void find_files(struct paths *paths, const char *folder, const char *belo
         if (entry->d_name[0] == '.')
             continue;
         struct text name = text_print(arena, "%s%s%s", below, *below ? "/" : "", entry->d_name);
-        if (is_folder(text_print(arena, "%s/%s", folder, name.data).data)) {
+        if (path_is_folder(text_print(arena, "%s/%s", folder, name.data).data)) {
             if (depth < 4 && strcmp(entry->d_name, "example-site") != 0 && strcmp(entry->d_name, "data") != 0 &&
                 strcmp(entry->d_name, "shared") != 0)
                 find_files(paths, folder, name.data, depth + 1);
@@ -147,7 +119,7 @@ static bool read_shared(struct rulebook *book, const char *folder, const char *s
     struct paths paths = {0};
     struct text below = text_print(book->arena, "%s/shared", folder);
     bool ok = true;
-    if (is_folder(below.data))
+    if (path_is_folder(below.data))
         find_files(&paths, below.data, "", 0);
     if (paths.count)
         qsort(paths.all, paths.count, sizeof *paths.all, by_name);
@@ -227,7 +199,7 @@ static int by_id(const void *a, const void *b)
 
 bool rulebook_add(struct rulebook *book, const char *folder, const char *shown, struct fault *fault)
 {
-    if (!is_folder(folder))
+    if (!path_is_folder(folder))
         return fault_set(fault, FAULT_FILE, "%s: no such folder", folder);
     struct paths paths = {0};
     if (!read_shared(book, folder, shown, fault))
