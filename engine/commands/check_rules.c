@@ -8,13 +8,12 @@
 static const struct option_row options[] = {{NULL, NULL, NULL, false}};
 
 struct tally {
-    size_t held, failed, in_rule;
+    size_t held, failed;
 };
 
 static void count_example(void *context, const struct rule *rule, const struct example_result *result)
 {
     struct tally *tally = context;
-    tally->in_rule++;
     tally->held += result->holds;
     tally->failed += !result->holds;
     if (!result->holds)
@@ -22,17 +21,30 @@ static void count_example(void *context, const struct rule *rule, const struct e
                TEXT_FORMAT(result->why));
 }
 
-static bool check(const struct rulebook *book, const char *home, struct tally *tally, struct fault *fault)
+static bool check(const struct rulebook *book, const struct rulebook *installed, const char *home, struct tally *tally,
+                  struct fault *fault)
 {
     AUTO(example_site) site = NULL;
     if (!example_site_open(&site, home, fault))
         return false;
-    for (size_t i = 0; i < book->count; i++) {
-        tally->in_rule = 0;
-        if (!examples_run(site, book, &book->rules[i], count_example, tally, fault))
+    for (size_t i = 0; i < book->count; i++)
+        if (!examples_run(site, book, installed, &book->rules[i], count_example, tally, fault))
             return false;
-    }
     return true;
+}
+
+/* The rules of the folder, or those that came with the program; with the fault set there are none. */
+static bool check_folder(const char *folder, const char *home, struct rulebook *book, struct tally *tally,
+                         struct fault *fault)
+{
+    AUTO(rulebook) installed = rulebook_new();
+    if (folder == NULL)
+        return rulebook_add(book, home, "rules", fault) && check(book, NULL, home, tally, fault);
+    if (!rulebook_add(book, folder, folder, fault))
+        return false;
+    if (book->count + book->broken_count == 0)
+        return fault_set(fault, FAULT_RULE, "%s: there is no rule in this folder: no file ends in .lua", folder);
+    return rulebook_add(installed, home, "rules", fault) && check(book, installed, home, tally, fault);
 }
 
 static enum status run(const struct arguments *arguments, struct fault *fault)
@@ -42,9 +54,7 @@ static enum status run(const struct arguments *arguments, struct fault *fault)
     char *home;
     if (!rulebook_home(&home, fault))
         return STATUS_FAILED;
-    const char *folder = argument_word(arguments, 0);
-    bool ok = rulebook_add(book, folder ? folder : home, folder ? folder : "rules", fault) &&
-              check(book, home, &tally, fault);
+    bool ok = check_folder(argument_word(arguments, 0), home, book, &tally, fault);
     memory_free(home);
     if (!ok)
         return STATUS_FAILED;

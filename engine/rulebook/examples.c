@@ -174,8 +174,8 @@ static void run_example(lua_State *lua, const struct example_site *site, struct 
     example_clear(&example);
 }
 
-bool examples_run(struct example_site *site, const struct rulebook *book, const struct rule *rule,
-                  example_function *function, void *context, struct fault *fault)
+bool examples_run(struct example_site *site, const struct rulebook *book, const struct rulebook *installed,
+                  const struct rule *rule, example_function *function, void *context, struct fault *fault)
 {
     AUTO(sandbox) sandbox = sandbox_new();
     AUTO(arena) arena = arena_new();
@@ -186,6 +186,8 @@ bool examples_run(struct example_site *site, const struct rulebook *book, const 
                              .shared_count = book->shared_count};
     struct sharing sharing = {book, sandbox};
     AUTO(host) host = host_new(&alone);
+    host->known[0] = book;
+    host->known[1] = installed;
     int chunk;
     sandbox_offer(sandbox, "rule", take_rule, NULL);
     rulebook_share(&sharing);

@@ -19,8 +19,9 @@ struct example_result {
 };
 typedef void example_function(void *context, const struct rule *rule, const struct example_result *result);
 
-/* Runs all examples of a rule. False if the file cannot be run. */
-bool examples_run(struct example_site *site, const struct rulebook *book, const struct rule *rule,
-                  example_function *function, void *context, struct fault *fault);
+/* Runs all examples of a rule of `book`. Where it asks for a parameter of another rule, that is looked for in the same
+ * book, then in the one that came with the program. False if the file cannot be run. */
+bool examples_run(struct example_site *site, const struct rulebook *book, const struct rulebook *installed,
+                  const struct rule *rule, example_function *function, void *context, struct fault *fault);
 
 #endif

@@ -14,7 +14,7 @@ static int take_rule(lua_State *lua)
 struct host *host_new(const struct rulebook *book)
 {
     struct host *host = memory_new(sizeof *host);
-    host->book = book;
+    host->book = host->known[0] = book;
     host->sandbox = sandbox_new();
     host->lua = sandbox_lua(host->sandbox);
     host->instances = memory_new((book->count + 1) * sizeof *host->instances);

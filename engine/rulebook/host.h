@@ -41,6 +41,8 @@ struct watcher { /* told of each event and each verdict of a run rule, for trace
 
 struct host {
     const struct rulebook *book;
+    const struct rulebook
+        *known[2]; /* where a rule that asks for another's parameter finds it; the second may be NULL */
     struct sandbox *sandbox;
     struct sharing sharing;
     lua_State *lua;
@@ -102,7 +104,7 @@ struct text run_record_text(const struct history *history, const struct run *run
 void windows_offer(struct host *host);
 void stats_offer(struct host *host);
 void multirule_offer(struct host *host); /* by stats_offer */
-void site_push(struct host *host); /* the site's table */
+void site_push(struct host *host);       /* the site's table */
 void site_offer(struct host *host);
 void judge_offer(struct host *host);
 void judge_event(struct host *host, struct instance *instance, const struct event *event);
