@@ -16,6 +16,7 @@ static const struct option_row options[] = {
     {"out", "FOLDER", "where the reports go; DIR/reports/2026-10 if not given", false},
     {"fail-on", "SEVERITY", "exit with 1 from this severity on: at-risk, breach (if not given), practice, notice",
      false},
+    {"redact", NULL, "show no specimen ids in the reports", false},
     {"rules", "FOLDER", "add the rules of a folder of yours", true},
     {"today", "YYYY-MM-DD", "the day of the load; the machine's date if not given", false},
     {NULL, NULL, NULL, false},
@@ -90,7 +91,7 @@ static enum status run(const struct arguments *arguments, struct fault *fault)
         !opened_load(opened, store, arguments, &load, fault))
         return STATUS_FAILED;
     AUTO(audit) audit = NULL;
-    if (!opened_judge(opened, store, book, &(struct judge_wish){.key = key, .portraits = true, .keep = true}, &audit,
+    if (!opened_judge(opened, store, book, &(struct judge_wish){.key = key, .portraits = true, .redact = argument_flag(arguments, "redact"), .keep = true}, &audit,
                       fault))
         return STATUS_FAILED;
     char *folder = report_folder(opened, arguments, &key);
@@ -99,6 +100,7 @@ static enum status run(const struct arguments *arguments, struct fault *fault)
         struct output *output = output_stream(stdout);
         report_terminal(audit, folder, output);
         written = output_close(output, fault);
+        opened_print_warnings(opened);
         print_warnings(load, audit);
     }
     memory_free(folder);

@@ -51,6 +51,7 @@ static enum status run(const struct arguments *arguments, struct fault *fault)
         !store_open(&store, opened->folder->store_path, STORE_WRITE, fault) ||
         !opened_load(opened, store, arguments, &report, fault))
         return STATUS_FAILED;
+    opened_print_warnings(opened);
     for (size_t i = 0; i < report->warning_count; i++)
         print_shown(stderr, "assize: ", text_of(report->warnings[i]));
     print_report(report);

@@ -43,6 +43,15 @@ bool opened_read(struct opened **out, const char *path, struct fault *fault)
     return true;
 }
 
+void opened_print_warnings(const struct opened *opened)
+{
+    for (size_t i = 0; i < opened->site_count; i++) {
+        const struct site_settings *settings = opened->sites[i].settings;
+        for (size_t w = 0; settings != NULL && w < settings->warning_count; w++)
+            print_shown(stderr, "assize: ", settings->warnings[w]);
+    }
+}
+
 void opened_free(struct opened *opened)
 {
     if (!opened)
@@ -107,6 +116,7 @@ bool opened_judge(const struct opened *opened, struct store *store, const struct
                                     .as_of = wish->key.as_of,
                                     .only = text_of(wish->only),
                                     .portraits = wish->portraits,
+                                    .redact = wish->redact,
                                     .keep = wish->keep};
     bool ok = audit_run(out, &request, fault);
     memory_free(sites);

@@ -26,6 +26,7 @@ struct opened {
 };
 
 bool opened_read(struct opened **out, const char *path, struct fault *fault);
+void opened_print_warnings(const struct opened *opened); /* of the settings, on stderr */
 void opened_free(struct opened *opened);
 OWNER(opened);
 
@@ -36,7 +37,7 @@ bool opened_load(const struct opened *opened, struct store *store, const struct 
 struct judge_wish {
     struct audit_key key;
     const char *only;     /* this site alone; NULL: all of them */
-    bool portraits, keep; /* as in audit_request */
+    bool portraits, redact, keep; /* as in audit_request */
 };
 bool opened_judge(const struct opened *opened, struct store *store, const struct rulebook *book,
                   const struct judge_wish *wish, struct audit **out, struct fault *fault);

@@ -221,9 +221,9 @@ static int by_method(const void *a, const void *b)
 bool settings_parse_site(const struct settings_source *sources, size_t count, struct arena *arena,
                          struct site_settings *out, struct fault *fault)
 {
-    struct fields fields = {.fault = fault};
-    const struct node *root;
-    if (!parse_source(&sources[0], arena, &fields, &root) || !parse_site(&fields, root, out))
+    struct fields site_fields = {.fault = fault}, fields = {.fault = fault};
+    const struct node *site_root, *root;
+    if (!parse_source(&sources[0], arena, &site_fields, &site_root) || !parse_site(&site_fields, site_root, out))
         return false;
     out->methods = arena_take(arena, count * sizeof *out->methods + 1);
     for (size_t i = 1; i < count; i++) {
@@ -234,6 +234,7 @@ bool settings_parse_site(const struct settings_source *sources, size_t count, st
     }
     if (out->method_count > 0)
         qsort(out->methods, out->method_count, sizeof *out->methods, by_method);
+    settings_doubts(&site_fields, site_root, out);
     return true;
 }
 

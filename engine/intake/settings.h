@@ -152,6 +152,8 @@ struct site_settings {
     size_t excused_count;
     struct method_settings *methods; /* the site's own and the program's, in the byte order of their names */
     size_t method_count;
+    struct text *warnings; /* `file:line: key: reason`: what is no error and cannot be meant: see doubts.c */
+    size_t warning_count;
 };
 
 struct program_settings {

@@ -13,4 +13,7 @@ bool read_excused(const struct fields *fields, const struct node *node, const ch
 bool read_method(const struct fields *fields, const struct node *root, struct text file_name,
                  struct method_settings *out);
 
+/* doubts.c: fills in the site's warnings; `root` is the tree of its site.yaml, the method files have been read. */
+void settings_doubts(const struct fields *fields, const struct node *root, struct site_settings *site);
+
 #endif

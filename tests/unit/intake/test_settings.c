@@ -295,3 +295,47 @@ Test(settings, duties_have_their_names)
     enum duty duty;
     cr_expect_not(duty_named(TEXT("Law"), &duty));
 }
+
+/* The number in the middle is one; the others have a letter that is no digit, a small letter, too few and too many. */
+Test(settings, what_cannot_be_meant_is_a_warning_with_file_line_and_key)
+{
+    static const char yaml[] = "site: x\n"
+                               "menu:\n"
+                               "  - strip\n"
+                               "  - stirp\n"
+                               "  - cassette\n"
+                               "excused:\n"
+                               "  F-7K2M9QX4TI: by mistake\n"
+                               "  F-7K2M9QX4Tb: by mistake\n"
+                               "  F-7K2M9QX4TB: answered on paper\n"
+                               "  F-7K2M9QX4T: by mistake\n"
+                               "  F-7K2M9QX4TBB: by mistake\n"
+                               "  G-7K2M9QX4TB: by mistake\n";
+    static const char *const methods[] = {"method: strip\nunit: x\n", "method: cassette\nwords: [yes]\n"};
+    static const char *const begins[] = {"a/site.yaml:4: menu: stirp: there is no method file methods/stirp.yaml",
+                                         "a/site.yaml:7: excused.F-7K2M9QX4TI: no finding has such a number: ",
+                                         "a/site.yaml:8: excused.F-7K2M9QX4Tb: no finding has such a number: ",
+                                         "a/site.yaml:10: excused.F-7K2M9QX4T: no finding has such a number: ",
+                                         "a/site.yaml:11: excused.F-7K2M9QX4TBB: no finding has such a number: ",
+                                         "a/site.yaml:12: excused.G-7K2M9QX4TB: no finding has such a number: "};
+    const struct settings_source sources[] = {
+        {"a/site.yaml", "site.yaml", yaml, strlen(yaml)},
+        {"a/methods/strip.yaml", "methods/strip.yaml", methods[0], strlen(methods[0])},
+        {"a/methods/cassette.yaml", "methods/cassette.yaml", methods[1], strlen(methods[1])}};
+    AUTO(arena) arena = arena_new();
+    struct site_settings site;
+    struct fault fault = {0};
+    cr_assert(settings_parse_site(sources, 3, arena, &site, &fault), "%s", fault.text);
+    cr_assert_eq(site.warning_count, sizeof begins / sizeof *begins);
+    for (size_t i = 0; i < site.warning_count; i++)
+        cr_expect(text_starts(site.warnings[i], begins[i]), "%.*s", TEXT_FORMAT(site.warnings[i]));
+}
+
+Test(settings, a_site_without_menu_and_excuses_has_no_warnings)
+{
+    AUTO(arena) arena = arena_new();
+    struct site_settings site;
+    struct fault fault;
+    cr_assert(parse_site("site: x\nmenu:\nexcused:\n", arena, &site, &fault), "%s", fault.text);
+    cr_expect_eq(site.warning_count, 0);
+}
