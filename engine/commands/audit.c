@@ -91,8 +91,10 @@ static enum status run(const struct arguments *arguments, struct fault *fault)
         !opened_load(opened, store, arguments, &load, fault))
         return STATUS_FAILED;
     AUTO(audit) audit = NULL;
-    if (!opened_judge(opened, store, book, &(struct judge_wish){.key = key, .portraits = true, .redact = argument_flag(arguments, "redact"), .keep = true}, &audit,
-                      fault))
+    if (!opened_judge(opened, store, book,
+                      &(struct judge_wish){
+                          .key = key, .portraits = true, .redact = argument_flag(arguments, "redact"), .keep = true},
+                      &audit, fault))
         return STATUS_FAILED;
     char *folder = report_folder(opened, arguments, &key);
     bool written = reports_write(audit, folder, fault);

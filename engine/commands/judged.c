@@ -12,8 +12,11 @@ bool judged_read(struct judged **out, const struct arguments *arguments, bool po
         !store_open(&judged->store, judged->opened->folder->store_path, STORE_READ, fault) ||
         !period_or_last(arguments, judged->store, &judged->key, fault))
         return false;
-    struct judge_wish wish = {
-        .key = judged->key, .only = argument_text(arguments, "site"), .portraits = portraits, .keep = false};
+    struct judge_wish wish = {.key = judged->key,
+                              .only = argument_text(arguments, "site"),
+                              .portraits = portraits,
+                              .redact = argument_flag(arguments, "redact"),
+                              .keep = false};
     if (!opened_judge(judged->opened, judged->store, judged->book, &wish, &judged->audit, fault))
         return false;
     *out = judged;

@@ -6,6 +6,17 @@
 
 #include "commands/open.h"
 
+#define JUDGED_OPTIONS                                                                         \
+    {"site", "SITE", "this site of a program", false},                                         \
+        {"month", "YYYY-MM", "the month to look at; the audit kept last if not given", false}, \
+        {"from", "YYYY-MM-DD", "first day of the period, with --to", false},                   \
+        {"to", "YYYY-MM-DD", "last day of the period, with --from", false},                    \
+        {"as-of", "YYYY-MM-DD", "the day from which it is seen", false},                       \
+        {"redact", NULL, "show no specimen ids", false},                                       \
+    {                                                                                          \
+        "rules", "FOLDER", "add the rules of a folder of yours", true                          \
+    }
+
 struct judged {
     struct rulebook *book;
     struct opened *opened;

@@ -36,7 +36,7 @@ bool opened_load(const struct opened *opened, struct store *store, const struct 
 
 struct judge_wish {
     struct audit_key key;
-    const char *only;     /* this site alone; NULL: all of them */
+    const char *only;             /* this site alone; NULL: all of them */
     bool portraits, redact, keep; /* as in audit_request */
 };
 bool opened_judge(const struct opened *opened, struct store *store, const struct rulebook *book,

@@ -24,7 +24,7 @@ enum node_kind {
     NODE_LIST,      /* items, numbered */
     NODE_ITEM,      /* paragraphs */
     NODE_MARGIN,    /* words beside the section's text: what kind, which number */
-    NODE_SIGN,      /* text: what is to be signed or written on the line */
+    NODE_SIGN,      /* text: what is to be signed or written on the line; style: enum sign_style */
     NODE_BREAK,     /* what follows begins a new page of paper */
     NODE_FIGURE,    /* drawing, with its title as caption; style: its number in the document, from 1 */
     NODE_TABLE,     /* text: caption; columns; rows */
@@ -41,6 +41,11 @@ enum section_style {
     SECTION_PLAIN,
     SECTION_PART,  /* holds many others: set off from its neighbours */
     SECTION_ENTRY, /* one of many alike, with a margin */
+};
+
+enum sign_style {
+    SIGN_SHORT, /* lines that follow each other stand side by side where there is room */
+    SIGN_WIDE,
 };
 
 enum link_style { LINK_INSIDE, LINK_FILE };
@@ -100,7 +105,7 @@ void document_file_link(struct document *document, struct text text, struct text
 void document_mark(struct document *document, enum severity severity);
 void document_tick(struct document *document);
 
-void document_sign(struct document *document, struct text text); /* a line to write on */
+void document_sign(struct document *document, enum sign_style style, struct text text); /* a line to write on */
 void document_break(struct document *document);
 void document_figure(struct document *document, const struct drawing *drawing); /* lives as long as the document */
 

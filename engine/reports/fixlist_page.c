@@ -108,12 +108,11 @@ static void what_happened(struct document *document, const struct finding *findi
 
 static void to_write_on(struct document *document, const struct finding *finding)
 {
-    bool serious = finding->severity <= SEVERITY_BREACH && finding->test_count > 0;
-    if (serious)
-        document_sign(document, TEXT("Results looked through by, on"));
-    document_sign(document, TEXT("What went wrong, and why"));
-    document_sign(document, TEXT("Done by, on"));
-    document_sign(document, TEXT("Checked by somebody else, on"));
+    document_sign(document, SIGN_WIDE, TEXT("What went wrong, and why"));
+    if (finding->severity <= SEVERITY_BREACH && finding->test_count > 0)
+        document_sign(document, SIGN_SHORT, TEXT("Results looked through by, on"));
+    document_sign(document, SIGN_SHORT, TEXT("Done by, on"));
+    document_sign(document, SIGN_SHORT, TEXT("Checked by somebody else, on"));
 }
 
 static void entry(struct document *document, const struct finding *finding, size_t number)

@@ -31,10 +31,34 @@ static void put_id(struct output *output, const struct node *node)
     markup_put(output, "\"");
 }
 
+/* Lines to write on that follow each other, as one block; returns the last of them. */
+static const struct node *write_signs(const struct node *sign, struct output *output)
+{
+    markup_put(output, "<div class=signs>");
+    for (;; sign = sign->next) {
+        markup_put(output, sign->style == SIGN_WIDE ? "<p class=wide>" : "<p>");
+        markup_text(output, sign->text);
+        markup_put(output, "</p>");
+        if (sign->next == NULL || sign->next->kind != NODE_SIGN)
+            break;
+    }
+    markup_put(output, "</div>\n");
+    return sign;
+}
+
+static void write_siblings(const struct node *node, int level, struct output *output)
+{
+    for (; node != NULL; node = node->next) {
+        if (node->kind == NODE_SIGN)
+            node = write_signs(node, output);
+        else
+            write_node(node, level, output);
+    }
+}
+
 static void write_children(const struct node *node, int level, struct output *output)
 {
-    for (const struct node *child = node->first; child != NULL; child = child->next)
-        write_node(child, level, output);
+    write_siblings(node->first, level, output);
 }
 
 /* Letters of a path that mean something in an address are written as their numbers. */
@@ -75,8 +99,7 @@ static void write_section(const struct node *section, int level, struct output *
         markup_put(output, "</summary>\n<div>\n");
         child = child->next;
     }
-    for (; child != NULL; child = child->next)
-        write_node(child, level + 1, output);
+    write_siblings(child, level + 1, output);
     output_print(output, section->folded ? "</div></%s>\n" : "</%s>\n", tag);
 }
 
@@ -207,11 +230,6 @@ static void write_node(const struct node *node, int level, struct output *output
     case NODE_TICK:
         markup_put(output, "<span class=tick></span>");
         break;
-    case NODE_SIGN:
-        markup_put(output, "<p class=sign>");
-        markup_text(output, node->text);
-        markup_put(output, "</p>\n");
-        break;
     case NODE_FIGURE:
         write_figure(node, output);
         break;
@@ -224,6 +242,7 @@ static void write_node(const struct node *node, int level, struct output *output
     case NODE_PAGE:
     case NODE_ROW:
     case NODE_CELL:
+    case NODE_SIGN:
         break; /* written by what holds them */
     }
 }

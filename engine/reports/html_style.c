@@ -65,8 +65,10 @@ const char *const html_style[] = {
     /* To write on. */
     ".tick { display: inline-block; width: .85em; height: .85em; border: 1.5px solid currentColor; margin-right: .6em;",
     "  vertical-align: -.08em }",
-    ".sign { display: inline-block; width: 20rem; max-width: 100%; margin: 2.4rem 2rem .4rem 0; padding-top: .2rem;",
-    "  border-top: 1px solid var(--ink); font-size: .9375rem; color: var(--quiet) }",
+    ".signs { display: flex; flex-wrap: wrap; gap: 0 2rem; margin: .3rem 0 .8rem; break-inside: avoid }",
+    ".signs p { flex: 1 1 13rem; margin: 2.2rem 0 0; padding-top: .2rem; border-top: 1px solid var(--ink);",
+    "  font-size: .9375rem; color: var(--quiet) }",
+    ".signs .wide { flex-basis: 100%; max-width: none }",
     /* Tables */
     "table { border-collapse: collapse; width: 100%; font-size: .9375rem; line-height: 1.35; margin: .5rem 0 1rem;",
     "  font-variant-numeric: tabular-nums lining-nums }",

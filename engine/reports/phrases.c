@@ -109,7 +109,10 @@ struct text phrase_subject(struct arena *arena, const struct finding *finding)
     for (enum subject_field field = 0; field < SUBJECT_COUNT; field++) {
         if (finding->subject[field].data == NULL)
             continue;
-        output_print(list, "%s%s ", output_taken(list).size > 0 ? ", " : "", subject_field_name(field));
+        bool speaks_for_itself = field == SUBJECT_RECORD || field == SUBJECT_DETAIL;
+        output_text(list, output_taken(list).size > 0 ? TEXT(", ") : TEXT(""));
+        if (!speaks_for_itself)
+            output_print(list, "%s ", subject_field_name(field));
         output_text(list, finding->subject[field]);
     }
     struct text taken = output_taken(list);

@@ -3,6 +3,7 @@
 
 #include <string.h>
 
+#include "base/output.h"
 #include "findings/portrait.h"
 #include "reports/page_parts.h"
 #include "reports/phrases.h"
@@ -118,6 +119,12 @@ static size_t sum_themes(const struct view *view, struct theme_sum *sums)
     return count;
 }
 
+/* In a table of few findings zeros would hide them. */
+static struct text some(struct arena *arena, size_t number)
+{
+    return number > 0 ? phrase_number(arena, number) : TEXT("–");
+}
+
 static void themes(struct document *document, const struct view *view)
 {
     static const struct table_column columns[] = {
@@ -137,10 +144,10 @@ static void themes(struct document *document, const struct view *view)
         document_row(document);
         document_cell(document, sums[i].theme);
         for (enum severity severity = 0; severity < SEVERITY_COUNT; severity++)
-            document_cell(document, phrase_number(arena, sums[i].open[severity]));
-        document_cell(document, phrase_number(arena, sums[i].answered));
-        document_cell(document, phrase_number(arena, sums[i].excused));
-        document_cell(document, phrase_number(arena, sums[i].silent));
+            document_cell(document, some(arena, sums[i].open[severity]));
+        document_cell(document, some(arena, sums[i].answered));
+        document_cell(document, some(arena, sums[i].excused));
+        document_cell(document, some(arena, sums[i].silent));
         document_close(document);
     }
     document_close(document);
@@ -173,8 +180,8 @@ static void in_short(struct document *document, const struct view *view)
         volumes(document, view);
     }
     themes(document, view);
-    document_sign(document, TEXT("Laboratory director, date"));
-    document_sign(document, TEXT("Inspector, date"));
+    document_sign(document, SIGN_SHORT, TEXT("Laboratory director, date"));
+    document_sign(document, SIGN_SHORT, TEXT("Inspector, date"));
     document_break(document);
     document_close(document);
 }
@@ -198,6 +205,21 @@ static size_t open_of(const struct view *view, const struct rule_text *rule)
     return open;
 }
 
+static void nothing_to_judge(struct document *document, const struct view *view)
+{
+    AUTO(output) list = output_memory();
+    for (size_t i = 0; i < view->sum_count; i++)
+        if (view->sums[i].judged == 0) {
+            output_text(list, output_taken(list).size > 0 ? TEXT(", ") : TEXT(""));
+            output_text(list, view->sums[i].rule->id);
+        }
+    struct text taken = output_taken(list);
+    if (taken.size > 0)
+        document_say(document, ROLE_SMALL,
+                     text_print(document->arena, "Nothing happened in the period that these rules judge: %.*s.",
+                                TEXT_FORMAT(taken)));
+}
+
 static void evidence(struct document *document, const struct view *view)
 {
     static const struct table_column columns[] = {
@@ -214,6 +236,8 @@ static void evidence(struct document *document, const struct view *view)
     document_table(document, TEXT("Rules judged, by theme"), columns, sizeof columns / sizeof *columns)->stacks = true;
     for (size_t i = 0; i < view->sum_count; i++) {
         const struct rule_sum *sum = &view->sums[i];
+        if (sum->judged == 0)
+            continue;
         document_row(document);
         document_cell(document, page_rule(arena, sum->rule));
         document_cell(document, asked_by(arena, sum->rule));
@@ -224,6 +248,7 @@ static void evidence(struct document *document, const struct view *view)
         document_close(document);
     }
     document_close(document);
+    nothing_to_judge(document, view);
     document_close(document);
 }
 

@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "findings/portrait.h"
+#include "findings/redact.h"
 #include "rulebook/judged.h"
 #include "timeline/presence.h"
 
@@ -300,6 +301,14 @@ static void fill_good_until(const struct rulebook *book, const struct history *h
     }
 }
 
+static void redact_site(const struct history *history, struct audit *audit, struct growing *growing,
+                        const struct site_result *site)
+{
+    AUTO(redaction) redaction = redaction_new(history);
+    if (site->finding_count > 0)
+        redact_findings(redaction, growing->findings + site->first_finding, site->finding_count, audit->arena);
+}
+
 static bool audit_site(struct host *host, struct audit *audit, struct growing *growing,
                        const struct audit_request *request, size_t number, const struct presence *presence,
                        struct fault *fault)
@@ -314,10 +323,13 @@ static bool audit_site(struct host *host, struct audit *audit, struct growing *g
     struct period period = {request->from, request->to, request->as_of};
     struct site_result *result = &audit->sites[audit->site_count++];
     audit_history(host, audit, growing, history, &policies, period, result);
+    audit_warn_of_site_to_begin(audit, history);
     if (request->portraits) {
         result->portrait = portrait_new(history, request->from, request->to, audit->arena);
         fill_good_until(request->book, history, &policies, result->portrait, audit->arena);
     }
+    if (request->redact)
+        redact_site(history, audit, growing, &audit->sites[audit->site_count - 1]);
     return true;
 }
 
@@ -344,6 +356,21 @@ static void miss_site(struct audit *audit, const struct audit_site *site)
 /* ---- the whole
  * --------------------------------------------------------------------------------------------------------- */
 
+static bool keep_audit(const struct audit *audit, struct store *store, const char *const *numbers,
+                       const char *const *sites, struct fault *fault)
+{
+    struct audit_key key = {audit->from, audit->to, audit->as_of};
+    struct audit_sum *sums = memory_new((audit->site_count + 1) * sizeof *sums);
+    size_t count = 0;
+    for (size_t i = 0; i < audit->site_count; i++)
+        if (!audit->sites[i].missing)
+            sums[count++] =
+                (struct audit_sum){audit->sites[i].site, audit->sites[i].tests, audit->sites[i].tests_vouched};
+    bool ok = store_keep_audit(store, &key, numbers, sites, audit->finding_count, sums, count, fault);
+    memory_free(sums);
+    return ok;
+}
+
 static bool compare_with_earlier(struct audit *audit, struct store *store, bool keep, struct fault *fault)
 {
     const char **numbers = memory_new((audit->finding_count + 1) * sizeof *numbers);
@@ -358,12 +385,27 @@ static bool compare_with_earlier(struct audit *audit, struct store *store, bool 
         if (known && finding->state == FINDING_NEW)
             finding->state = FINDING_KNOWN;
     }
-    struct audit_key key = {audit->from, audit->to, audit->as_of};
     if (ok && keep)
-        ok = store_keep_audit(store, &key, numbers, sites, audit->finding_count, fault);
+        ok = keep_audit(audit, store, numbers, sites, fault);
     memory_free(numbers);
     memory_free(sites);
     return ok;
+}
+
+/* This audit counts in its own month whether it is kept or not. */
+static bool fill_months(struct audit *audit, struct store *store, struct fault *fault)
+{
+    for (size_t i = 0; i < audit->site_count; i++) {
+        const struct site_result *site = &audit->sites[i];
+        if (!site->portrait)
+            continue;
+        struct audit_month *months = site->portrait->months, *last = &months[PORTRAIT_MONTHS - 1];
+        if (!store_trend(store, site->site, months, PORTRAIT_MONTHS, fault))
+            return false;
+        if (audit->from == last->from && audit->to == day_add_months(last->from, 1) - 1)
+            *last = (struct audit_month){last->from, true, site->tests, site->tests_vouched};
+    }
+    return true;
 }
 
 static void hand_over(struct audit *audit, struct growing *growing)
@@ -420,7 +462,8 @@ bool audit_run(struct audit **out, const struct audit_request *request, struct f
         audit_add_warning(audit, text_print(audit->arena, "%.*s is no rule and was not judged: %.*s",
                                             TEXT_FORMAT(request->book->broken[i].file),
                                             TEXT_FORMAT(request->book->broken[i].why)));
-    ok = ok && compare_with_earlier(audit, request->store, request->keep, fault);
+    ok = ok && compare_with_earlier(audit, request->store, request->keep, fault) &&
+         fill_months(audit, request->store, fault);
     if (!ok)
         return false;
     *out = audit;

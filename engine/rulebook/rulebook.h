@@ -82,6 +82,7 @@ struct audit_request {
     day_number from, to, as_of;
     struct text only; /* judge this site alone, if present; operators are still seen at all sites */
     bool portraits;   /* fill site_result.portrait */
+    bool redact;      /* hide specimen ids: redact.h */
     bool keep;        /* keep its numbers in the store, which must be open for writing */
 };
 

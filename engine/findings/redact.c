@@ -1,0 +1,87 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "findings/redact.h"
+
+#include <string.h>
+
+struct redaction {
+    struct names *specimens;
+};
+
+struct redaction *redaction_new(const struct history *history)
+{
+    struct redaction *redaction = memory_new(sizeof *redaction);
+    redaction->specimens = names_new();
+    for (size_t i = 0; i < history->run_count; i++)
+        if (!history->runs[i].is_control)
+            names_add(redaction->specimens, run_specimen(&history->runs[i]));
+    for (size_t i = 0; i < history->record_count[KIND_LOT_CHECKS]; i++)
+        names_add(redaction->specimens, history->records[KIND_LOT_CHECKS][i].cells[COL(LOT_CHECKS, specimen)].text);
+    return redaction;
+}
+
+void redaction_free(struct redaction *redaction)
+{
+    if (redaction == NULL)
+        return;
+    names_free(redaction->specimens);
+    memory_free(redaction);
+}
+
+struct text redacted(const struct redaction *redaction, struct text specimen, struct arena *arena)
+{
+    uint32_t name = names_find(redaction->specimens, specimen);
+    return name == 0 ? specimen : text_print(arena, "specimen %u", name);
+}
+
+/* `text` with each `old` in it replaced. */
+static struct text replaced(struct text text, struct text old, struct text new, struct arena *arena)
+{
+    struct text before = {text.data, 0}, done = {"", 0};
+    for (size_t i = 0; i + old.size <= text.size; i++) {
+        if (memcmp(text.data + i, old.data, old.size) != 0)
+            continue;
+        before.size = (size_t)(text.data + i - before.data);
+        done = text_print(arena, "%.*s%.*s%.*s", TEXT_FORMAT(done), TEXT_FORMAT(before), TEXT_FORMAT(new));
+        before.data = text.data + i + old.size;
+        i += old.size - 1;
+    }
+    before.size = (size_t)(text.data + text.size - before.data);
+    return text_print(arena, "%.*s%.*s", TEXT_FORMAT(done), TEXT_FORMAT(before));
+}
+
+/* The specimen that the finding is about, if it is about one: the record itself, or the end of a lot check's key. */
+static struct text specimen_of(const struct redaction *redaction, const struct finding *finding)
+{
+    struct text record = finding->subject[SUBJECT_RECORD];
+    if (finding->test_count > 0 && text_equal(record, finding->tests[0]->specimen))
+        return record;
+    if (!text_starts(record, "lot_checks "))
+        return (struct text){NULL, 0};
+    for (size_t i = 0; i < record.size; i++) {
+        struct text end = {record.data + i + 1, record.size - i - 1};
+        if (record.data[i] == ' ' && names_find(redaction->specimens, end) != 0)
+            return end;
+    }
+    return (struct text){NULL, 0};
+}
+
+void redact_findings(const struct redaction *redaction, struct finding *findings, size_t count, struct arena *arena)
+{
+    for (size_t i = 0; i < count; i++) {
+        struct finding *finding = &findings[i];
+        struct text specimen = specimen_of(redaction, finding);
+        if (specimen.size > 0) {
+            struct text name = redacted(redaction, specimen, arena);
+            struct text *record = &finding->subject[SUBJECT_RECORD];
+            finding->says = replaced(finding->says, specimen, name, arena);
+            *record = replaced(*record, specimen, name, arena);
+        }
+    }
+    for (size_t i = 0; i < count; i++)
+        for (size_t t = 0; t < findings[i].test_count; t++) {
+            struct affected_test *test = arena_take(arena, sizeof *test);
+            *test = *findings[i].tests[t];
+            test->specimen = redacted(redaction, test->specimen, arena);
+            findings[i].tests[t] = test;
+        }
+}

@@ -1,0 +1,22 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Hides specimen ids from readers who need not know them: each becomes "specimen 17", counted at its site from the
+ * first on, so that one specimen keeps one name in all that is made of the same records. A finding's number stays what
+ * it was. */
+#ifndef ASSIZE_FINDINGS_REDACT_H
+#define ASSIZE_FINDINGS_REDACT_H
+
+#include "findings/finding.h"
+#include "timeline/history.h"
+
+struct redaction;
+struct redaction *redaction_new(const struct history *history);
+void redaction_free(struct redaction *redaction);
+OWNER(redaction);
+
+/* The name that stands for the specimen; the text itself if no specimen of the site has it. */
+struct text redacted(const struct redaction *redaction, struct text specimen, struct arena *arena);
+
+/* In the results that the findings affect, and in subjects and sentences that name a specimen. */
+void redact_findings(const struct redaction *redaction, struct finding *findings, size_t count, struct arena *arena);
+
+#endif
