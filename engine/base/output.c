@@ -66,7 +66,7 @@ static char *aside_name(const char *path)
     return aside;
 }
 
-/* A new file with the permissions of the one that it will replace, if there is one. */
+/* A new file with the permissions of the one that it will replace, if there is one, and its owner where that can be. */
 static FILE *open_aside(const char *aside, const char *target)
 {
     struct stat old;
@@ -74,8 +74,11 @@ static FILE *open_aside(const char *aside, const char *target)
     int descriptor = open(aside, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
     if (descriptor < 0)
         return NULL;
-    if (stat(target, &old) == 0 && S_ISREG(old.st_mode))
+    if (stat(target, &old) == 0 && S_ISREG(old.st_mode)) {
+        bool same_owner = fchown(descriptor, old.st_uid, old.st_gid) == 0;
+        (void)same_owner; /* only root can give a file away */
         (void)fchmod(descriptor, old.st_mode & 0777);
+    }
     return fdopen(descriptor, "w");
 }
 

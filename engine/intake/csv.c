@@ -13,6 +13,7 @@ void csv_start(struct csv_reader *reader, char *bytes, size_t size)
 void csv_stop(struct csv_reader *reader)
 {
     memory_free(reader->cells);
+    memory_free(reader->raw);
     *reader = (struct csv_reader){0};
 }
 
@@ -86,6 +87,16 @@ static enum csv_row read_cell(struct csv_reader *reader, struct text *cell)
     return CSV_ROW;
 }
 
+static void keep_cell(struct csv_reader *reader, struct text cell, const char *from)
+{
+    if (reader->keeps_raw) {
+        VECTOR_GROW(reader->raw, reader->cell_count, reader->raw_capacity);
+        reader->raw[reader->cell_count] = (struct text){from, (size_t)(reader->at - from)};
+    }
+    VECTOR_GROW(reader->cells, reader->cell_count, reader->cell_capacity);
+    reader->cells[reader->cell_count++] = cell;
+}
+
 /* Takes the comma or the end of the line that stands at the reader's place. True after a comma: a cell follows. */
 static bool next_cell_follows(struct csv_reader *reader)
 {
@@ -107,6 +118,7 @@ static enum csv_row read_row(struct csv_reader *reader, bool *blank)
     *blank = true;
     do {
         struct text cell;
+        const char *from = reader->at;
         enum csv_row read = read_cell(reader, &cell);
         if (read == CSV_OPEN_QUOTE) {
             *blank = false;
@@ -117,8 +129,7 @@ static enum csv_row read_row(struct csv_reader *reader, bool *blank)
             row = read;
         if (row != CSV_ROW)
             continue; /* what follows text after a closing quote may stand in the wrong column */
-        VECTOR_GROW(reader->cells, reader->cell_count, reader->cell_capacity);
-        reader->cells[reader->cell_count++] = cell;
+        keep_cell(reader, cell, from);
         *blank = *blank && cell.size == 0;
     } while (next_cell_follows(reader));
     *blank = *blank && row == CSV_ROW;

@@ -20,6 +20,9 @@ struct csv_reader {
     uint32_t line;      /* of the next byte, from 1 */
     struct text *cells; /* of the last row */
     size_t cell_count, cell_capacity;
+    bool keeps_raw;   /* set after csv_start: fill `raw` too */
+    struct text *raw; /* of the same cells: all that stands between the dividers, quotes and blanks included */
+    size_t raw_capacity;
 };
 
 enum csv_row {

@@ -29,31 +29,41 @@ static bool begins_with(struct text text, const char *mark, size_t size)
     return text.size >= size && memcmp(text.data, mark, size) == 0;
 }
 
-/* Replaces *bytes from `from` on by its UTF-8 form. False if a byte has no meaning in `charset`. */
-static bool convert(char **bytes, size_t *size, size_t from, const char *charset)
+/* A new block with the text in another character set. False if something in it has no meaning there. */
+static bool convert(struct text text, const char *from, const char *to, char **out, size_t *size)
 {
-    iconv_t converter = iconv_open("UTF-8", charset);
+    iconv_t converter = iconv_open(to, from);
     if (converter == (iconv_t)-1)
         return false;
-    size_t room = 3 * (*size - from) + 1; /* no byte of these character sets becomes more than three */
+    size_t room = 3 * text.size + 1; /* no byte of these character sets becomes more than three */
     char *converted = memory_new(room);
-    char *in = *bytes + from, *out = converted;
-    size_t in_left = *size - from, out_left = room;
-    bool good = iconv(converter, &in, &in_left, &out, &out_left) != (size_t)-1 && in_left == 0;
+    char *in = (char *)text.data, *end = converted;
+    size_t in_left = text.size, out_left = room;
+    size_t changed = iconv(converter, &in, &in_left, &end, &out_left);
     iconv_close(converter);
-    if (!good) {
+    if (changed != 0 || in_left != 0) {
         memory_free(converted);
         return false;
     }
+    *out = converted;
+    *size = (size_t)(end - converted);
+    return true;
+}
+
+/* Replaces *bytes from `from` on by its UTF-8 form. */
+static bool replace(char **bytes, size_t *size, size_t from, const char *charset)
+{
+    char *converted;
+    if (!convert((struct text){*bytes + from, *size - from}, charset, "UTF-8", &converted, size))
+        return false;
     memory_free(*bytes);
     *bytes = converted;
-    *size = (size_t)(out - converted);
     return true;
 }
 
 static bool from_utf16(char **bytes, size_t *size, const char *charset, char why[WHY_SIZE])
 {
-    if (!convert(bytes, size, 2, charset))
+    if (!replace(bytes, size, 2, charset))
         return refuse(why, "begins as UTF-16, but is not valid UTF-16 throughout");
     if (memchr(*bytes, '\0', *size) != NULL)
         return refuse(why, "holds NUL characters; it is no text");
@@ -92,7 +102,7 @@ static bool from_windows_1252(char **bytes, size_t *size, size_t bad, const char
         snprintf(why, WHY_SIZE, "mixes UTF-8 with other bytes, first on line %zu; save it as UTF-8", line);
         return false;
     }
-    if (!convert(bytes, size, 0, "WINDOWS-1252")) {
+    if (!replace(bytes, size, 0, "WINDOWS-1252")) {
         snprintf(why, WHY_SIZE, "is neither UTF-8 (line %zu) nor Windows-1252; save it as UTF-8", line);
         return false;
     }
@@ -127,4 +137,41 @@ bool encoding_to_utf8(char **bytes, size_t *size, size_t *start, const char **no
         return false;
     }
     return from_windows_1252(bytes, size, valid, note, why);
+}
+
+/* ---- back ------------------------------------------------------------------------------------------------------ */
+
+static const struct {
+    const char *name, *charset;
+} encodings[] = {{"UTF-8", "UTF-8"}, {"UTF-16", "UTF-16LE"}, {"UTF-16", "UTF-16BE"}, {"Windows-1252", "WINDOWS-1252"}};
+
+enum encoding encoding_of(struct text bytes, const char *note)
+{
+    if (begins_with(bytes, "\xFF\xFE", 2))
+        return ENCODING_UTF16_LE;
+    if (begins_with(bytes, "\xFE\xFF", 2))
+        return ENCODING_UTF16_BE;
+    return note != NULL ? ENCODING_WINDOWS_1252 : ENCODING_UTF8;
+}
+
+const char *encoding_name(enum encoding encoding) { return encodings[encoding].name; }
+
+bool encoding_from_utf8(enum encoding encoding, struct text text, char **out, size_t *size)
+{
+    return convert(text, "UTF-8", encodings[encoding].charset, out, size);
+}
+
+size_t encoding_place(enum encoding encoding, struct text text, size_t at)
+{
+    if (encoding == ENCODING_UTF8)
+        return at;
+    size_t units = 0;
+    for (size_t i = 0; i < at; i++) {
+        unsigned char c = (unsigned char)text.data[i];
+        bool first = (c & 0xC0) != 0x80;
+        units += first;
+        if (encoding != ENCODING_WINDOWS_1252)
+            units += c >= 0xF0; /* beyond U+FFFF: two */
+    }
+    return encoding == ENCODING_WINDOWS_1252 ? units : 2 + 2 * units; /* behind the mark */
 }
