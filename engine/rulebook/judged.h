@@ -17,4 +17,7 @@ struct growing { /* the arrays of the audit while they grow */
 void audit_history(struct host *host, struct audit *audit, struct growing *growing, const struct history *history,
                    const struct policies *policies, struct period period, struct site_result *result);
 
+/* If nothing has been run at a site yet: a warning that says so, and what there is still to fill in. */
+void audit_warn_of_site_to_begin(struct audit *audit, const struct history *history);
+
 #endif
