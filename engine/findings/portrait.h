@@ -94,12 +94,6 @@ struct portrait_volume { /* a method of the menu, or one with tests in the perio
     uint64_t tests, controls;
 };
 
-/* A calendar month and the latest audit kept of the whole of it, as the store has it once this audit is kept. */
-struct portrait_month {
-    day_number from; /* its first day */
-    bool audited;    /* else a gap: nothing is known of it */
-    uint64_t tests, vouched;
-};
 enum { PORTRAIT_MONTHS = 12 };
 
 struct portrait {
@@ -124,7 +118,7 @@ struct portrait {
     size_t operator_count;
     struct portrait_action *actions; /* by opened_on, action; all up to as-of */
     size_t action_count;
-    struct portrait_month months[PORTRAIT_MONTHS]; /* up to that of `to`; filled when the audit is kept */
+    struct audit_month months[PORTRAIT_MONTHS]; /* up to that of `to`, this audit included; filled by the audit */
 };
 
 struct portrait *portrait_new(const struct history *history, day_number from, day_number to, struct arena *arena);

@@ -25,7 +25,9 @@ bool audit_digest(struct store *store, int64_t audit, unsigned char out[DIGEST_S
 bool audits_digest(struct store *store, unsigned char out[DIGEST_SIZE], struct fault *fault)
 {
     AUTO(query)
-    query = query_new(&store->database, fault, "SELECT audit, first, last, as_of, digest FROM audits ORDER BY audit");
+    query = query_new(&store->database, fault,
+                      store->schema < 2 ? "SELECT audit, first, last, as_of, digest, NULL FROM audits ORDER BY audit"
+                                        : "SELECT audit, first, last, as_of, digest, sums FROM audits ORDER BY audit");
     if (query == NULL)
         return false;
     AUTO_STREAM stream = {0};
@@ -34,6 +36,8 @@ bool audits_digest(struct store *store, unsigned char out[DIGEST_SIZE], struct f
         for (int column = 0; column < 4; column++)
             bytes_number(&stream.block, number_fold(query_whole(query, column)));
         bytes_text(&stream.block, query_blob(query, 4));
+        if (!query_null(query, 5)) /* as it was hashed by schema 1, where there is none */
+            bytes_text(&stream.block, query_blob(query, 5));
         stream_item(&stream);
     }
     stream_end(&stream, out);
@@ -65,7 +69,7 @@ static bool remove_audit(struct store *store, int64_t audit, struct fault *fault
     AUTO(query) findings = query_new(&store->database, fault, "DELETE FROM audit_findings WHERE audit = ?");
     AUTO(query) row = query_new(&store->database, fault, "DELETE FROM audits WHERE audit = ?");
     return findings != NULL && row != NULL && query_put(findings, fault, "i", audit) &&
-           query_put(row, fault, "i", audit);
+           audit_sums_remove(store, audit, fault) && query_put(row, fault, "i", audit);
 }
 
 static bool put_findings(struct store *store, int64_t audit, const char *const *numbers, const char *const *sites,
@@ -80,12 +84,33 @@ static bool put_findings(struct store *store, int64_t audit, const char *const *
     return true;
 }
 
-static bool put_audit(struct store *store, int64_t audit, const struct audit_key *key,
-                      const unsigned char digest[DIGEST_SIZE], struct fault *fault)
+struct digests { /* of an audit's findings and sums */
+    unsigned char findings[DIGEST_SIZE], sums[DIGEST_SIZE];
+    bool has_sums;
+};
+
+static bool digests_of(struct store *store, int64_t audit, struct digests *out, struct fault *fault)
 {
-    AUTO(query) put = query_new(&store->database, fault, "INSERT INTO audits VALUES(?, ?, ?, ?, ?)");
-    return put != NULL && query_put(put, fault, "iiiib", audit, (int64_t)key->from, (int64_t)key->to,
-                                    (int64_t)key->as_of, (const void *)digest, (size_t)DIGEST_SIZE);
+    *out = (struct digests){{0}, {0}, false};
+    return audit_digest(store, audit, out->findings, fault) &&
+           audit_sums_digest(store, audit, out->sums, &out->has_sums, fault);
+}
+
+static bool digests_equal(const struct digests *a, const struct digests *b)
+{
+    return a->has_sums == b->has_sums && memcmp(a->findings, b->findings, DIGEST_SIZE) == 0 &&
+           memcmp(a->sums, b->sums, DIGEST_SIZE) == 0;
+}
+
+static bool put_audit(struct store *store, int64_t audit, const struct audit_key *key, const struct digests *digests,
+                      struct fault *fault)
+{
+    AUTO(query)
+    put = query_new(&store->database, fault,
+                    "INSERT INTO audits(audit, first, last, as_of, digest, sums) VALUES(?, ?, ?, ?, ?, ?)");
+    return put != NULL && query_put(put, fault, digests->has_sums ? "iiiibb" : "iiiibn", audit, (int64_t)key->from,
+                                    (int64_t)key->to, (int64_t)key->as_of, (const void *)digests->findings,
+                                    (size_t)DIGEST_SIZE, (const void *)digests->sums, (size_t)DIGEST_SIZE);
 }
 
 static bool put_link(struct store *store, struct fault *fault)
@@ -96,30 +121,40 @@ static bool put_link(struct store *store, struct fault *fault)
            query_put(put, fault, "ib", (int64_t)LINK_AUDITS, (const void *)digest, (size_t)DIGEST_SIZE);
 }
 
-/* *same: the audit that was kept last is this one, with these findings; then nothing is to be written. */
-static bool keep_audit(struct store *store, const struct audit_key *key, const char *const *numbers,
-                       const char *const *sites, size_t count, bool *same, struct fault *fault)
+struct kept { /* what an audit found, on its way into the tables */
+    const char *const *numbers, *const *sites;
+    size_t count;
+    const struct audit_sum *sums;
+    size_t sum_count;
+};
+
+/* *same: the audit that was kept last is this one, with these findings and sums; then nothing is to be written. */
+static bool keep_audit(struct store *store, const struct audit_key *key, const struct kept *kept, bool *same,
+                       struct fault *fault)
 {
     int64_t before, latest;
-    unsigned char old[DIGEST_SIZE] = {0}, new[DIGEST_SIZE];
+    struct digests old, new;
     if (!find_audit(store, key, &before, &latest, fault))
         return false;
-    if (before != 0 && (!audit_digest(store, before, old, fault) || !remove_audit(store, before, fault)))
+    if (before != 0 && (!digests_of(store, before, &old, fault) || !remove_audit(store, before, fault)))
         return false;
     int64_t audit = latest + 1;
-    if (!put_findings(store, audit, numbers, sites, count, fault) || !audit_digest(store, audit, new, fault))
+    if (!put_findings(store, audit, kept->numbers, kept->sites, kept->count, fault) ||
+        !audit_sums_put(store, audit, kept->sums, kept->sum_count, fault) || !digests_of(store, audit, &new, fault))
         return false;
-    *same = before != 0 && before == latest && memcmp(old, new, DIGEST_SIZE) == 0;
-    return put_audit(store, audit, key, new, fault) && put_link(store, fault);
+    *same = before != 0 && before == latest && digests_equal(&old, &new);
+    return put_audit(store, audit, key, &new, fault) && put_link(store, fault);
 }
 
 bool store_keep_audit(struct store *store, const struct audit_key *key, const char *const *numbers,
-                      const char *const *sites, size_t count, struct fault *fault)
+                      const char *const *sites, size_t count, const struct audit_sum *sums, size_t sum_count,
+                      struct fault *fault)
 {
     bool same = false;
+    struct kept kept = {numbers, sites, count, sums, sum_count};
     if (!store_begin(store, fault))
         return false;
-    if (keep_audit(store, key, numbers, sites, count, &same, fault) && !same)
+    if (keep_audit(store, key, &kept, &same, fault) && !same)
         return store_commit(store, fault);
     store_roll_back(store);
     return same;

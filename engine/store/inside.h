@@ -16,6 +16,7 @@ struct store {
     char *path;
     char *aside; /* a store that is being made stands here until its first load has committed; else NULL */
     enum store_mode mode;
+    int64_t schema;    /* its version: below SCHEMA_VERSION only of a store opened for reading */
     struct lock *lock; /* STORE_WRITE */
     struct names *names;
     uint32_t names_stored; /* those above are not in the file yet */
@@ -34,7 +35,7 @@ void store_roll_back(struct store *store);                   /* the handle stand
 
 /* ---- schema.c -------------------------------------------------------------------------------------------------- */
 
-enum { APPLICATION_ID = 0x41535A45, SCHEMA_VERSION = 1 };
+enum { APPLICATION_ID = 0x41535A45, SCHEMA_VERSION = 2 };
 
 /* Makes or migrates the tables, and adds the tables and columns that the table of kinds has gained. */
 bool schema_write(struct store *store, struct fault *fault);

@@ -13,8 +13,9 @@
  * refusals  the rows refused in it; `cells` is a packed row of the cells that could be read
  * warnings  what it warned of
  * history   versions that ended: `begun` and `ended` are loads, `at` the event, `next` the event of the version that
- * follows or NULL if the record was withdrawn. A row without `row` is the gap between withdrawal and return. audits
- * periods that were audited, with a digest of their findings (audits.c) */
+ *           follows or NULL if the record was withdrawn; a row without `row` is the gap between withdrawal and return
+ * audits    periods that were audited, with a digest of their findings, and one of their sums since schema 2
+ * audit_findings, and audit_sites since schema 2: the findings of each, and the tests of each site (audits.c) */
 static const char fixed_tables[] =
     "CREATE TABLE names(name INTEGER PRIMARY KEY, text TEXT NOT NULL, load INTEGER NOT NULL);"
 
@@ -51,9 +52,19 @@ static bool migrate_from_nothing(struct store *store, struct fault *fault)
     return sql_run(&store->database, fixed_tables, fault);
 }
 
+static bool migrate_to_sums(struct store *store, struct fault *fault)
+{
+    return sql_run(&store->database,
+                   "CREATE TABLE audit_sites(audit INTEGER, site TEXT, tests INTEGER NOT NULL,"
+                   " vouched INTEGER NOT NULL, PRIMARY KEY(audit, site)) WITHOUT ROWID;"
+                   "ALTER TABLE audits ADD COLUMN sums BLOB;",
+                   fault);
+}
+
 /* The n-th takes a store of version n to n + 1. Kinds and their columns need none: see add_what_is_new. */
 static bool (*const migrations[SCHEMA_VERSION])(struct store *store, struct fault *fault) = {
     migrate_from_nothing,
+    migrate_to_sums,
 };
 
 static bool pragma_set(struct store *store, const char *name, int value, struct fault *fault)
@@ -185,8 +196,10 @@ bool schema_write(struct store *store, struct fault *fault)
     if (version == SCHEMA_VERSION && is_complete(store))
         return true;
     if (sql_run(&store->database, "BEGIN IMMEDIATE", fault) && write_schema(store, fault) &&
-        sql_run(&store->database, "COMMIT", fault))
+        sql_run(&store->database, "COMMIT", fault)) {
+        store->schema = SCHEMA_VERSION;
         return true;
+    }
     sql_run(&store->database, "ROLLBACK", NULL);
     return false;
 }

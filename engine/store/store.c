@@ -20,6 +20,7 @@ static bool is_ours(struct store *store, struct fault *fault)
         return false;
     if (application != APPLICATION_ID)
         return fault_set(fault, FAULT_STORE, "%s: no store: an SQLite database of another program", store->path);
+    store->schema = version;
     if (version > SCHEMA_VERSION)
         return fault_set(fault, FAULT_STORE, "%s: made by a newer assize: schema %d; this one knows schemas up to %d",
                          store->path, (int)version, SCHEMA_VERSION);

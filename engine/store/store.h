@@ -106,12 +106,24 @@ bool store_changes(struct store *store, struct text site, stored_change_function
 struct audit_key {
     day_number from, to, as_of;
 };
-/* Keeps the numbers an audit found, in place of an earlier audit of the same period and as-of. `sites`: of each number.
- */
+struct audit_sum { /* of a site that was judged */
+    struct text site;
+    uint64_t tests, vouched; /* patient tests of the period, and those that no finding doubts */
+};
+/* Keeps what an audit found, in place of an earlier audit of the same period and as-of: numbers (`sites`: of each), and
+ * sums. */
 bool store_keep_audit(struct store *store, const struct audit_key *key, const char *const *numbers,
-                      const char *const *sites, size_t count, struct fault *fault);
+                      const char *const *sites, size_t count, const struct audit_sum *sums, size_t sum_count,
+                      struct fault *fault);
 /* Was the number found by an audit of an earlier as-of? */
 bool store_was_found(struct store *store, const char *number, day_number as_of, bool *out, struct fault *fault);
+struct audit_month {
+    day_number from; /* first day of a calendar month */
+    bool audited;    /* else nothing is known of it */
+    uint64_t tests, vouched;
+};
+/* Fills the months (whose `from` is given) with what the audit kept last of exactly that month says of the site. */
+bool store_trend(struct store *store, struct text site, struct audit_month *months, size_t count, struct fault *fault);
 /* The audit kept last; false in *there if there is none. */
 bool store_last_audit(struct store *store, struct audit_key *out, bool *there, struct fault *fault);
 

@@ -241,32 +241,52 @@ static bool check_lists(struct verifying *verifying)
 
 /* ---- audits ---------------------------------------------------------------------------------------------------- */
 
+static bool check_audit(struct verifying *verifying, int64_t audit, struct text findings, struct text sums)
+{
+    struct store *store = verifying->store;
+    int64_t after_all = (int64_t)verifying->report->loads + 1;
+    unsigned char expected[DIGEST_SIZE];
+    bool any;
+    if (!audit_digest(store, audit, expected, verifying->fault))
+        return false;
+    if (!text_equal(findings, (struct text){(const char *)expected, DIGEST_SIZE}))
+        break_found(verifying, after_all, "the table audit_findings was changed");
+    if (!audit_sums_digest(store, audit, expected, &any, verifying->fault))
+        return false;
+    if (any != (sums.data != NULL) || (any && !text_equal(sums, (struct text){(const char *)expected, DIGEST_SIZE})))
+        break_found(verifying, after_all, "the table audit_sites was changed");
+    return true;
+}
+
 static bool check_audits(struct verifying *verifying)
 {
     struct store *store = verifying->store;
-    int64_t after_all = (int64_t)verifying->report->loads + 1, strays = 0;
+    int64_t after_all = (int64_t)verifying->report->loads + 1, strays = 0, stray_sums = 0;
     unsigned char expected[DIGEST_SIZE], stored[DIGEST_SIZE];
     int64_t load;
-    AUTO(query) audits = query_new(&store->database, verifying->fault, "SELECT audit, digest FROM audits");
+    AUTO(query)
+    audits = query_new(&store->database, verifying->fault,
+                       store->schema < 2 ? "SELECT audit, digest, NULL FROM audits"
+                                         : "SELECT audit, digest, sums FROM audits");
     if (audits == NULL || !audits_digest(store, expected, verifying->fault) ||
         !latest_link(verifying, 0, LINK_AUDITS, stored, &load))
         return false;
     if (memcmp(expected, stored, DIGEST_SIZE) != 0)
         break_found(verifying, after_all, "the table audits was changed");
     enum query_step step;
-    while ((step = query_step(audits, verifying->fault)) == QUERY_ROW) {
-        if (!audit_digest(store, query_whole(audits, 0), expected, verifying->fault))
+    while ((step = query_step(audits, verifying->fault)) == QUERY_ROW)
+        if (!check_audit(verifying, query_whole(audits, 0), query_blob(audits, 1), query_blob(audits, 2)))
             return false;
-        if (!text_equal(query_blob(audits, 1), (struct text){(const char *)expected, DIGEST_SIZE}))
-            break_found(verifying, after_all, "the table audit_findings was changed");
-    }
-    if (step == QUERY_FAILED || !sql_whole(&store->database,
-                                           "SELECT count(*) FROM audit_findings"
-                                           " WHERE audit NOT IN (SELECT audit FROM audits)",
-                                           &strays, verifying->fault))
+    if (step == QUERY_FAILED ||
+        !sql_whole(&store->database,
+                   "SELECT count(*) FROM audit_findings WHERE audit NOT IN (SELECT audit FROM audits)", &strays,
+                   verifying->fault) ||
+        !audit_sums_strays(store, &stray_sums, verifying->fault))
         return false;
     if (strays > 0)
         break_found(verifying, after_all, "the table audit_findings was changed");
+    if (stray_sums > 0)
+        break_found(verifying, after_all, "the table audit_sites was changed");
     return true;
 }
 

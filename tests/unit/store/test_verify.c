@@ -15,8 +15,9 @@ static void keep_audits(const struct clinic *clinic)
     struct fault fault = {.code = FAULT_NONE};
     AUTO(store) store = NULL;
     cr_assert(store_open(&store, clinic->store_path, STORE_WRITE, &fault), "%s", fault.text);
-    cr_assert(store_keep_audit(store, &first, numbers, sites, 2, &fault), "%s", fault.text);
-    cr_assert(store_keep_audit(store, &second, numbers, sites, 1, &fault), "%s", fault.text);
+    static const struct audit_sum sums[] = {{TEXT("clinic"), 90, 88}};
+    cr_assert(store_keep_audit(store, &first, numbers, sites, 2, sums, 1, &fault), "%s", fault.text);
+    cr_assert(store_keep_audit(store, &second, numbers, sites, 1, NULL, 0, &fault), "%s", fault.text);
 }
 
 /* Three loads: one record is amended, one withdrawn, one is withdrawn and returns; rows are refused, warnings given. */
@@ -104,6 +105,12 @@ static const struct {
     {"UPDATE audit_findings SET site = 'x'", "the table audit_findings was changed"},
     {"INSERT INTO audit_findings VALUES('F-3', 1, 'clinic')", "the table audit_findings was changed"},
     {"INSERT INTO audit_findings VALUES('F-3', 8, 'clinic')", "the table audit_findings was changed"},
+    {"UPDATE audits SET sums = NULL WHERE audit = 1", "the table audits was changed"},
+    {"UPDATE audit_sites SET vouched = 90", "the table audit_sites was changed"},
+    {"UPDATE audit_sites SET site = 'x'", "the table audit_sites was changed"},
+    {"DELETE FROM audit_sites", "the table audit_sites was changed"},
+    {"INSERT INTO audit_sites VALUES(2, 'clinic', 9, 9)", "the table audit_sites was changed"},
+    {"INSERT INTO audit_sites VALUES(8, 'clinic', 9, 9)", "the table audit_sites was changed"},
 };
 
 static void write_bytes(const char *path, const struct file_bytes *bytes)
