@@ -116,18 +116,28 @@ def method_key(method, key):
     return found[1].strip() if found else None
 
 
+# Each example method with an allowable error, and its row of the data file.
+ANALYTES = {'hba1c-strip': 'Hemoglobin A1c', 'glucose-strip': 'Glucose', 'hemoglobin-cuvette': 'Hemoglobin',
+            'inr-strip': 'Prothrombin time (seconds or INR)'}
+
+
 @check
 def allowable_errors_of_the_example_methods():
-    """The example methods have the allowable errors of the data file.
+    """The example methods have the allowable errors of the data file, and say so in a comment.
 
     Source: rules/data/acceptance-limits.csv."""
-    pairs = {'hba1c-strip': 'Hemoglobin A1c', 'glucose-strip': 'Glucose', 'hemoglobin-cuvette': 'Hemoglobin',
-             'inr-strip': 'Prothrombin time (seconds or INR)'}
-    for method, analyte in pairs.items():
-        row = limits()[analyte]
+    with_error = {path.stem for path in METHODS.glob('*.yaml') if method_key(path.stem, 'allowable_error')}
+    expect(with_error == set(ANALYTES), f'methods with an allowable error: {sorted(with_error)}')
+    for method, analyte in ANALYTES.items():
+        row, text = limits()[analyte], (METHODS / f'{method}.yaml').read_text()
         expect(method_key(method, 'allowable_error') == allowable_error(row), f'{method}: {method_key(method, "allowable_error")}')
         if row['absolute']:
             expect(method_key(method, 'unit') == f'"{row["unit"]}"', f'{method}: unit {method_key(method, "unit")}')
+        comment = re.search(r'^# (.*)\nallowable_error:', text, re.M)
+        expect(comment, f'{method}: no comment above allowable_error')
+        for word in ('rules/data/acceptance-limits.csv', row['section'], row['in_force_from'], row['source']):
+            expect(word in comment[1], f'{method}: the comment does not name {word}')
+        expect(('from memory' in comment[1]) == (row['mark'] == 'from memory'), f'{method}: from memory or not?')
 
 
 @check
