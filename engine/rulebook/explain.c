@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "rulebook/explain.h"
 
+#include "findings/redact.h"
 #include "rulebook/judged.h"
 
 struct explaining { /* one of the tests, while the walk goes by */
@@ -13,8 +14,9 @@ struct watching {
     struct explanations *explanations;
     const struct host *host;
     const struct history *history;
-    struct explaining *tests; /* as explanations->all */
-    bool *asked;              /* of each run: is it one of theirs? So that most events are passed over at once */
+    struct explaining *tests;          /* as explanations->all */
+    const struct redaction *redaction; /* NULL: show specimens */
+    bool *asked; /* of each run: is it one of theirs? So that most events are passed over at once */
 };
 
 static struct record_place place_behind(const struct watching *watching, const struct event *event, int fact)
@@ -33,9 +35,11 @@ static void add_link(const struct watching *watching, struct explaining *test, c
 {
     struct explanation *explanation = test->explanation;
     VECTOR_GROW(explanation->links, explanation->link_count, test->link_capacity);
-    explanation->links[explanation->link_count++] = (struct explained_fact){
-        fact_rows[fact].name, fact_text(watching->host, fact, &event->facts[fact], watching->explanations->arena),
-        place_behind(watching, event, fact)};
+    struct text value = fact_text(watching->host, fact, &event->facts[fact], watching->explanations->arena);
+    if (fact == F_specimen && watching->redaction)
+        value = redacted(watching->redaction, value, watching->explanations->arena);
+    explanation->links[explanation->link_count++] =
+        (struct explained_fact){fact, fact_rows[fact].name, value, place_behind(watching, event, fact)};
 }
 
 /* Of the test's run, or of the testing day of its analyzer. */
@@ -136,6 +140,52 @@ static void keep_judgement(struct explanations *explanations, const struct growi
                 (struct explained_silence){growing->rules[i].rule, growing->rules[i].why};
 }
 
+/* The nearest good control of the level in the direction of `step`; counts the failed ones that are passed. */
+static uint32_t nearest_good(const struct history *history, uint32_t test, uint32_t level, int step, size_t *failed)
+{
+    const struct run *run = &history->runs[test];
+    for (int64_t i = (int64_t)test + step; i >= 0 && i < (int64_t)history->run_count; i += step) {
+        const struct run *other = &history->runs[i];
+        if (!other->is_control || other->analyzer != run->analyzer || other->method_index != run->method_index ||
+            other->level != level)
+            continue;
+        if (other->control == CONTROL_GOOD)
+            return (uint32_t)i;
+        *failed += other->control == CONTROL_FAILED;
+    }
+    return NO_RUN;
+}
+
+static void tell_control(const struct watching *watching, uint32_t place, struct text *when, struct record_place *where)
+{
+    struct arena *arena = watching->explanations->arena;
+    if (place == NO_RUN)
+        return;
+    const struct run *run = &watching->history->runs[place];
+    *when = when_text((struct when){.kind = WHEN_TIME, .at = run->at}, arena);
+    *where = (struct record_place){text_keep(arena, history_path(watching->history, run->file)), run->line};
+}
+
+static void add_controls(const struct watching *watching, struct explanation *explanation, uint32_t test)
+{
+    const struct history *history = watching->history;
+    const struct method_settings *method = run_method(history, &history->runs[test]);
+    if (!method || !method->has_controls)
+        return;
+    const uint32_t *levels = history->method_names[history->runs[test].method_index].levels;
+    explanation->controls =
+        arena_take(watching->explanations->arena, (method->level_count + 1) * sizeof *explanation->controls);
+    for (size_t i = 0; i < method->level_count; i++) {
+        struct explained_control *control = &explanation->controls[explanation->control_count++];
+        *control = (struct explained_control){.level = text_keep(watching->explanations->arena, method->levels[i])};
+        size_t *failed = &control->failed_between;
+        tell_control(watching, nearest_good(history, test, levels[i], -1, failed), &control->before,
+                     &control->before_place);
+        tell_control(watching, nearest_good(history, test, levels[i], 1, failed), &control->after,
+                     &control->after_place);
+    }
+}
+
 static void begin_test(const struct watching *watching, struct explaining *test, struct explanation *explanation,
                        struct text id)
 {
@@ -150,6 +200,7 @@ static void begin_test(const struct watching *watching, struct explaining *test,
     watching->asked[test->run] = true;
     moment at = watching->history->runs[test->run].at;
     explanation->performed_at = when_text((struct when){.kind = WHEN_TIME, .at = at}, arena);
+    add_controls(watching, explanation, test->run);
 }
 
 static void judge_watched(struct watching *watching, struct host *host, const struct explain_request *request)
@@ -161,6 +212,8 @@ static void judge_watched(struct watching *watching, struct host *host, const st
     host->watcher = (struct watcher){see_event, see_verdict, watching};
     audit_history(host, watching->explanations->audit, &growing, watching->history, &policies,
                   (struct period){request->from, request->to, request->as_of}, &result);
+    if (watching->redaction && growing.finding_count > 0)
+        redact_findings(watching->redaction, growing.findings, growing.finding_count, watching->explanations->arena);
     keep_judgement(watching->explanations, &growing);
     memory_free(growing.findings);
     memory_free(growing.rules);
@@ -185,6 +238,8 @@ bool explain_tests(struct explanations **out, const struct explain_request *requ
                                 .history = history,
                                 .tests = memory_new((count + 1) * sizeof *watching.tests),
                                 .asked = memory_new(history->run_count + 1)};
+    AUTO(redaction) redaction = request->redact ? redaction_new(history) : NULL;
+    watching.redaction = redaction;
     bool any = false;
     for (size_t i = 0; i < count; i++) {
         begin_test(&watching, &watching.tests[i], &explanations->all[i], tests[i]);

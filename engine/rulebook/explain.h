@@ -15,9 +15,11 @@ struct explain_request {
     const struct presence *presence; /* of all sites of the program */
     uint32_t presence_site;          /* this site's number there */
     day_number from, to, as_of;
+    bool redact; /* hide specimen ids: redact.h */
 };
 
 struct explained_fact {
+    int fact;         /* of the table of facts */
     const char *name; /* of the table of facts */
     struct text value;
     struct record_place place; /* line 0: no record stands behind it */
@@ -27,6 +29,13 @@ struct explained_verdict {
     const struct rule_text *rule;
     struct text about; /* the clause, task or lot; absent for the run itself */
     bool failed;
+};
+
+struct explained_control { /* the good controls of a level on either side of the run, on its analyzer and method */
+    struct text level;
+    struct text before, after; /* when; absent: there is none */
+    struct record_place before_place, after_place;
+    size_t failed_between;
 };
 
 struct explained_silence {
@@ -41,6 +50,8 @@ struct explanation {
     size_t link_count;
     struct explained_verdict *verdicts;
     size_t verdict_count;
+    struct explained_control *controls; /* as the method's levels */
+    size_t control_count;
     const struct finding **findings;
     size_t finding_count;
 };
