@@ -311,7 +311,8 @@ Test(settings, what_cannot_be_meant_is_a_warning_with_file_line_and_key)
                                "  F-7K2M9QX4T: by mistake\n"
                                "  F-7K2M9QX4TBB: by mistake\n"
                                "  G-7K2M9QX4TB: by mistake\n";
-    static const char *const methods[] = {"method: strip\nunit: x\n", "method: cassette\nwords: [yes]\n"};
+    static const char *const methods[] = {"method: strip\nwaived: true\nunit: x\n",
+                                          "method: cassette\nwaived: true\nwords: [yes]\n"};
     static const char *const begins[] = {"a/site.yaml:4: menu: stirp: there is no method file methods/stirp.yaml",
                                          "a/site.yaml:7: excused.F-7K2M9QX4TI: no finding has such a number: ",
                                          "a/site.yaml:8: excused.F-7K2M9QX4Tb: no finding has such a number: ",
