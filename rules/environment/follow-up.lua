@@ -27,12 +27,13 @@ return rule {
         table.insert(outside, since[reading.place])
       end
     end
+    local actions = site.records "actions"
     for _, series in ipairs(outside) do
       local first = series[1]
       local day = day_of(first.read_at)
       local last, done_on = day + days, nil
       local number = finding_number { detail = first.place, at = first.read_at }
-      for _, action in ipairs(site.records "actions") do
+      for _, action in ipairs(actions) do
         local about = action.finding == number or (action.about or ""):match("^environment%f[.\0]")
         if not done_on and about and action.opened_on >= day and action.opened_on <= last then
           done_on = action.opened_on
