@@ -4,10 +4,10 @@
 #include "reports/affected.h"
 #include "reports/findings_page.h"
 #include "reports/phrases.h"
+#include "reports/reports.h"
 
 enum {
     FOLD_FINDINGS = 60, /* in a page with more findings rules are folded */
-    FOLD_SITES = 10,    /* in such a page with more sites they are folded as well */
 };
 
 /* "Analyzer A1, lot K118. 2026-10-07 09:12 to 16:40." */
@@ -128,9 +128,7 @@ static size_t site_groups(struct document *document, const struct view *view, si
 
     bool fold = view->open_count > FOLD_FINDINGS, several = audit_has_sites(view->audit);
     if (several) {
-        struct node *section =
-            document_section(document, text_print(document->arena, "site-%.*s", TEXT_FORMAT(site)), SECTION_PART);
-        section->folded = fold && view->audited > FOLD_SITES;
+        document_section(document, text_print(document->arena, "site-%.*s", TEXT_FORMAT(site)), SECTION_PART);
         site_heading(document, view, site, findings);
     }
     for (size_t i = first; i < end; i++)
@@ -138,6 +136,51 @@ static size_t site_groups(struct document *document, const struct view *view, si
     if (several)
         document_close(document);
     return end;
+}
+
+bool page_is_split(const struct view *view)
+{
+    enum { MANY_SITES = 20 };
+    return view->audited > MANY_SITES;
+}
+
+/* One line a finding, of the worst; each site's own page has all of its findings. */
+static void worst_table(struct document *document, const struct view *view)
+{
+    enum { SHOWN = 100 };
+    static const struct table_column columns[] = {{.title = "Finding", .is_head = true},
+                                                  {.title = "Severity"},
+                                                  {.title = "Site"},
+                                                  {.title = "What was found"},
+                                                  {.title = "Results", .is_number = true}};
+    struct arena *arena = document->arena;
+    size_t count = view->open_count < SHOWN ? view->open_count : SHOWN;
+    struct text shown = phrase_number(arena, count), all = phrase_number(arena, view->open_count);
+    document_say(
+        document, ROLE_PLAIN,
+        TEXT("All findings of a site, with the results they affect, stand on its own page; all of all sites in "
+             "findings.csv, findings.xlsx and findings.json."));
+    document_table(document,
+                   text_print(arena, "The worst %.*s of %.*s open findings, by affected results", TEXT_FORMAT(shown),
+                              TEXT_FORMAT(all)),
+                   columns, 5)
+        ->stacks = true;
+    for (size_t i = 0; i < count; i++) {
+        const struct finding *finding = view->worst[i];
+        const struct site_result *site = view_site(view, finding->site);
+        document_row(document);
+        document_cell(document, text_of(finding->number));
+        document_open(document, NODE_CELL, 0);
+        document_mark(document, finding->severity);
+        document_close(document);
+        document_open(document, NODE_CELL, 0);
+        document_file_link(document, finding->site, report_site_page(arena, site, "fixlist.html"));
+        document_close(document);
+        document_cell(document, finding->says);
+        document_cell(document, phrase_number(arena, finding->test_count));
+        document_close(document);
+    }
+    document_close(document);
 }
 
 void page_open_findings(struct document *document, const struct view *view)
@@ -150,12 +193,14 @@ void page_open_findings(struct document *document, const struct view *view)
         document_say(document, ROLE_PLAIN,
                      view->audited == 0 ? TEXT("No site could be audited, so nothing was found.")
                                         : TEXT("Nothing was found: every rule that was judged was met."));
+    else if (page_is_split(view))
+        worst_table(document, view);
     else
         document_say(
             document, ROLE_PLAIN,
             TEXT("The worst first. A finding keeps its number from audit to audit; “new” means that no earlier "
                  "audit had it."));
-    for (size_t i = 0; i < view->group_count;)
+    for (size_t i = 0; i < view->group_count && !page_is_split(view);)
         i = site_groups(document, view, i);
     document_close(document);
 }

@@ -3,6 +3,7 @@
 
 #include <inttypes.h>
 
+#include "reports/decisions.h"
 #include "reports/page_parts.h"
 #include "reports/phrases.h"
 #include "reports/reports.h"
@@ -93,7 +94,11 @@ static void first_item(struct document *document, const struct view *view, const
     document_open(document, NODE_PARAGRAPH, ROLE_PLAIN);
     if (audit_has_sites(view->audit))
         document_text(document, text_print(arena, "%.*s: ", TEXT_FORMAT(finding->site)));
-    document_link(document, finding->says, text_of(finding->number));
+    if (page_is_split(view))
+        document_file_link(document, finding->says,
+                           report_site_page(arena, view_site(view, finding->site), "fixlist.html"));
+    else
+        document_link(document, finding->says, text_of(finding->number));
     document_close(document);
     document_open(document, NODE_PARAGRAPH, ROLE_SMALL);
     document_mark(document, finding->severity);
@@ -136,10 +141,7 @@ static void site_row(struct document *document, const struct view *view, const s
     open_by_site(view, site->site, open);
     document_row(document);
     document_open(document, NODE_CELL, 0);
-    if (open[0] + open[1] + open[2] + open[3] > 0)
-        document_link(document, site_title(site), text_print(arena, "site-%.*s", TEXT_FORMAT(site->site)));
-    else
-        document_text(document, site_title(site));
+    document_file_link(document, site_title(site), report_site_page(arena, site, "fixlist.html"));
     document_close(document);
     document_cell(document, phrase_number(arena, site->tests));
     document_cell(document, phrase_number(arena, site->tests - site->tests_vouched));
@@ -219,6 +221,7 @@ struct document *findings_page(const struct view *view)
     document->title = text_print(document->arena, "%.*s: findings, %.*s", TEXT_FORMAT(title), TEXT_FORMAT(period));
     page_head(document, audit);
     in_short(document, view);
+    page_decisions(document, view);
     do_first(document, view);
     site_by_site(document, view);
     page_open_findings(document, view);

@@ -9,6 +9,9 @@
 
 struct document *findings_page(const struct view *view); /* borrows the view and its audit */
 
+/* With many sites each one's findings stand on its own page only. */
+bool page_is_split(const struct view *view);
+
 /* Its parts in findings_entries.c: the open findings by site, severity and rule; then those set apart. */
 void page_open_findings(struct document *document, const struct view *view);
 void page_apart_findings(struct document *document, const struct view *view);

@@ -91,9 +91,8 @@ static bool write_file(struct writing *writing, const struct view *view, const s
 static bool write_site(struct writing *writing, const struct audit *audit, const struct site_result *site)
 {
     AUTO(view) view = view_new(audit, site);
-    struct text folder = report_site_folder(writing->arena, site->site);
     for (const struct report_format *format = site_formats; format->file != NULL; format++) {
-        struct text file = text_print(writing->arena, "%.*s/%s", TEXT_FORMAT(folder), format->file);
+        struct text file = report_site_page(writing->arena, site, format->file);
         if (!write_file(writing, view, format, file.data))
             return false;
     }
@@ -157,4 +156,10 @@ struct text report_site_folder(struct arena *arena, struct text site)
             output_print(name, "%%%02X", c);
     }
     return text_keep(arena, output_taken(name));
+}
+
+struct text report_site_page(struct arena *arena, const struct site_result *site, const char *file)
+{
+    struct text folder = report_site_folder(arena, site->site);
+    return text_print(arena, "%.*s/%s", TEXT_FORMAT(folder), file);
 }

@@ -26,6 +26,7 @@ bool reports_write(const struct audit *audit, const char *folder, struct fault *
 
 /* A site's id as the name of its folder: what could lead elsewhere is written as %XX. */
 struct text report_site_folder(struct arena *arena, struct text site);
+struct text report_site_page(struct arena *arena, const struct site_result *site, const char *file); /* its path */
 
 /* What every report says: period and as-of, what was not judged or off, and the caution. Shared sentences. */
 extern const char *const report_caution[]; /* NULL at its end */
