@@ -8,6 +8,7 @@
 #include "reports/fixlist_page.h"
 #include "reports/html.h"
 #include "reports/manifest.h"
+#include "reports/pdf.h"
 #include "reports/summary_page.h"
 
 /* ---- the formats ----------------------------------------------------------------------------------------------- */
@@ -51,16 +52,35 @@ static bool write_summary_html(const struct view *view, struct output *output, s
     return write_html(summary_page(view), output);
 }
 
+static bool write_pdf(struct document *page, const struct view *view, struct output *output, struct fault *fault)
+{
+    bool written = pdf_write(page, view->audit->as_of, output, fault);
+    document_free(page);
+    return written;
+}
+
+static bool write_findings_pdf(const struct view *view, struct output *output, struct fault *fault)
+{
+    return write_pdf(findings_page(view), view, output, fault);
+}
+
+static bool write_summary_pdf(const struct view *view, struct output *output, struct fault *fault)
+{
+    return write_pdf(summary_page(view), view, output, fault);
+}
+
 const struct report_format audit_formats[] = {
     {"findings.json", write_json},
     {"findings.csv", write_csv},
     {"findings.html", write_findings_html},
+    {"findings.pdf", write_findings_pdf},
     {NULL, NULL},
 };
 
 const struct report_format site_formats[] = {
     {"fixlist.html", write_fixlist_html},
     {"summary.html", write_summary_html},
+    {"summary.pdf", write_summary_pdf},
     {NULL, NULL},
 };
 

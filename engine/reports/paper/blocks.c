@@ -86,9 +86,14 @@ static void take_waiting(struct walk *walk, struct block *block, struct extent *
         struct text nothing = {NULL, 0};
         size_t lines = count_lines(walk->blocks, &style_heading, nothing, walk->hanging, PAPER_MARGIN);
         block->hanging = walk->hanging;
-        block->hanging_tag = heading_tag(walk->level);
+        block->hanging_tag = "H2";
         block->hanging_style = &style_heading;
-        extent->hang = extent->top + (double)lines * style_heading.line;
+        if (block->left > 0) {
+            extent->hang = extent->top + (double)lines * style_heading.line;
+        } else { /* what takes the margin's width as well stands below the heading */
+            block->hanging_above = (double)lines * style_heading.line + 4;
+            extent->top += block->hanging_above;
+        }
         walk->hanging = NULL;
     }
     extent->breaks = walk->breaks;
@@ -130,8 +135,11 @@ static void walk_paragraph(struct walk *walk, const struct node *node)
     struct block *block = add_words(walk, node, "P", &style_roles[role], &extent);
     size_t own = walk->blocks->count - 1;
     block->role = role;
+    bool follows_row = own > walk->section && walk->blocks->blocks[own - 1].kind == BLOCK_ROW;
     if (extent->before <= 0 && own > walk->section)
-        extent->before = is_boxed(role) ? 7 : role == ROLE_SMALL ? 2.5 : 5;
+        extent->before = is_boxed(role) ? 7 : follows_row ? 6 : role == ROLE_SMALL ? 2.5 : 5;
+    if (follows_row && role == ROLE_SMALL) /* where it comes from stands with what it is about */
+        walk->blocks->extents[own - 1].keeps_next = true;
     if (is_boxed(role)) {
         block->left += BOX_SIDE;
         block->width -= 2 * BOX_SIDE;
@@ -141,7 +149,7 @@ static void walk_paragraph(struct walk *walk, const struct node *node)
     }
     if (role == ROLE_DO && own > walk->section)
         walk->blocks->extents[own - 1].keeps_next = true;
-    bool explains_heading = role == ROLE_SMALL && own == walk->section + 1;
+    bool explains_heading = role == ROLE_SMALL && own == walk->section + 1 && node->parent->style != SECTION_ENTRY;
     extent->keeps_next = (role == ROLE_DO || explains_heading) && node->next != NULL;
     block->number = walk->number;
     walk->number = 0;
@@ -193,7 +201,7 @@ static void walk_heading(struct walk *walk, const struct node *node)
                                 : section->style == SECTION_PART  ? &style_part
                                                                   : &style_rule;
     struct extent *extent;
-    add_words(walk, node, heading_tag(walk->level), style, &extent);
+    add_words(walk, node, heading_tag(walk->level), style, &extent)->depth = (unsigned)walk->level - 1;
     struct text nothing = {NULL, 0};
     size_t lines = count_lines(walk->blocks, style, nothing, node, PAPER_WIDTH - walk->left);
     extent->lines = lines;
@@ -235,9 +243,17 @@ static bool follows_remedy(const struct node *section)
     return before->kind == NODE_PARAGRAPH && before->style == ROLE_DO;
 }
 
+static bool has_margin(const struct node *section)
+{
+    const struct node *child = section->first;
+    while (child != NULL && child->kind != NODE_MARGIN)
+        child = child->next;
+    return child != NULL;
+}
+
 static void begin_section(struct walk *walk, const struct node *section)
 {
-    if (walk->hanging != NULL)
+    if (walk->hanging != NULL && has_margin(section)) /* only one thing can stand in a margin */
         add_empty(walk);
     if (walk->level == 2)
         rule_above(walk, 1.5, INK_INK, 24);
@@ -264,14 +280,17 @@ static void walk_section(struct walk *walk, const struct node *section)
         walk_node(walk, child);
     if (walk->hanging != NULL)
         add_empty(walk);
-    if (walk->section < blocks->count)
-        blocks->blocks[walk->section].depth = (unsigned)walk->level - 1;
     walk->section = outer;
     walk->level--;
 }
 
 /* ---- the rest -----------------------------------------------------------------------------------------------------
  */
+
+double sign_width(const struct block *block)
+{
+    return (block->width - (block->together - 1) * PAPER_GAP) / block->together;
+}
 
 static void walk_table(struct walk *walk, const struct node *table)
 {
@@ -288,10 +307,11 @@ static void walk_figure(struct walk *walk, const struct node *figure)
     const struct drawing *drawing = figure->drawing;
     struct extent *extent;
     bool wide = drawing->width > PAPER_WIDTH - walk->left;
+    double text_left = walk->left;
+    walk->left = wide ? 0 : text_left;
     struct block *caption = add_words(walk, figure, "P", &style_small, &extent);
+    walk->left = text_left;
     caption->words = drawing->title;
-    caption->left = wide ? 0 : walk->left;
-    caption->width = PAPER_WIDTH - caption->left;
     if (extent->before <= 0)
         extent->before = 9;
     extent->bottom = 4;
@@ -311,17 +331,36 @@ static void walk_figure(struct walk *walk, const struct node *figure)
     extent->bottom = 8;
 }
 
+static bool is_short_sign(const struct node *node)
+{
+    return node != NULL && node->kind == NODE_SIGN && node->style == SIGN_SHORT;
+}
+
+/* Short lines that follow each other share a row; the later ones were set with the first. */
 static void walk_sign(struct walk *walk, const struct node *node)
 {
+    enum { SHORTEST = 150, ABOVE = 34 };
+    unsigned room = (unsigned)((PAPER_WIDTH - walk->left) / SHORTEST), before = 0;
+    const struct node *first = node->parent->first;
+    for (const struct node *at = first; at != node; at = at->next)
+        before = is_short_sign(at) ? before + 1 : 0;
+    if (is_short_sign(node) && before % room != 0)
+        return;
     struct extent *extent;
     struct block *block = add_words(walk, node, "P", &style_small, &extent);
+    size_t own = walk->blocks->count - 1;
     block->kind = BLOCK_SIGN;
-    block->words = node->text;
-    double width = block->width;
-    size_t lines = count_lines(walk->blocks, &style_small, node->text, NULL, width);
-    extent->lines = lines;
-    extent->top += 36; /* room to write in */
+    block->together = is_short_sign(node) ? room : 1;
+    double width = sign_width(block);
+    extent->top += ABOVE; /* room to write in */
     extent->whole = true;
+    for (unsigned i = 0; node != NULL && i < room && (i == 0 || is_short_sign(node)); i++, node = node->next) {
+        size_t lines = count_lines(walk->blocks, &style_small, node->text, NULL, width);
+        if (lines > walk->blocks->extents[own].lines)
+            walk->blocks->extents[own].lines = lines;
+        if (walk->blocks->blocks[own].together == 1)
+            break;
+    }
 }
 
 static void walk_node(struct walk *walk, const struct node *node)

@@ -35,6 +35,7 @@ struct block {
     const struct tagged *in;
     const struct table_place *table;
     const struct node *hanging; /* a heading or margin that stands beside it */
+    double hanging_above;       /* how far above the first line it begins, where it does not stand beside it */
     const char *hanging_tag;
     const struct style *hanging_style;
     struct text words; /* instead of the node's own text: a caption */
@@ -42,9 +43,10 @@ struct block {
     double rule;       /* thickness of a line above it, over the whole width */
     double rule_above; /* how far above the first line */
     enum ink rule_ink;
-    enum role role; /* ROLE_DO and ROLE_CAUTION stand on a ground of their own */
-    unsigned depth; /* in the outline of the file, from 1; 0: not in it */
-    double scale;   /* of a figure */
+    enum role role;    /* ROLE_DO and ROLE_CAUTION stand on a ground of their own */
+    unsigned depth;    /* of a heading: in the outline of the file, from 1; 0: not in it. One that hangs is at 1 */
+    unsigned together; /* lines to sign that have room in a row */
+    double scale;      /* of a figure */
 };
 
 struct blocks {
@@ -75,6 +77,8 @@ const struct target *blocks_target(const struct blocks *blocks, struct text id);
 /* For table.c: a new block, and the words of a table. */
 struct block *blocks_add(struct blocks *blocks, enum block_kind kind, const struct node *node, struct extent **extent);
 void blocks_add_table(struct blocks *blocks, const struct node *table, double left, const struct tagged *in);
+
+double sign_width(const struct block *block); /* of a line to sign */
 
 /* How the words of a cell are set. */
 const struct style *table_style(const struct table_column *column);

@@ -254,14 +254,6 @@ static void draw_figure(struct sheet *sheet, const struct block *block, double y
     cairo_tag_end(sheet->cairo, "Figure");
 }
 
-/* The heading that a block's entry in the outline says: it hangs beside the block, or is it. */
-static const struct node *heading_of(const struct block *block)
-{
-    if (block->hanging != NULL && block->hanging->kind == NODE_HEADING)
-        return block->hanging;
-    return block->node != NULL && block->node->kind == NODE_HEADING ? block->node : NULL;
-}
-
 /* The words that were set last, without the places of shapes. */
 static struct text words_said(const struct sheet *sheet, struct arena *arena)
 {
@@ -276,11 +268,9 @@ static struct text words_said(const struct sheet *sheet, struct arena *arena)
     return text_keep(arena, utf8_cut(output_taken(said), LONGEST));
 }
 
-static void outline(struct sheet *sheet, const struct block *block, const struct piece *piece)
+static void outline(struct sheet *sheet, const struct node *heading, size_t depth, const struct piece *piece)
 {
-    const struct node *heading = heading_of(block);
-    size_t depth = block->depth < DEEPEST ? block->depth : DEEPEST - 1;
-    if (depth == 0 || heading == NULL)
+    if (depth == 0 || depth >= DEEPEST)
         return;
     AUTO(arena) arena = arena_new();
     struct text nothing = {NULL, 0};
@@ -294,20 +284,36 @@ static void outline(struct sheet *sheet, const struct block *block, const struct
         sheet->outline[deeper] = sheet->outline[depth]; /* where a depth is left out */
 }
 
+static void draw_signs(struct sheet *sheet, const struct block *block, double y)
+{
+    const struct node *sign = block->node;
+    double width = sign_width(block), left = PAPER_LEFT + block->left;
+    for (unsigned i = 0; i < block->together && sign != NULL && sign->kind == NODE_SIGN; i++, sign = sign->next) {
+        cairo_tag_begin(sheet->cairo, "P", NULL);
+        type_set(sheet->blocks->type, block->style, sign->text, NULL, width);
+        draw_lines(sheet, 0, type_lines(sheet->blocks->type), left, y, width, false);
+        cairo_tag_end(sheet->cairo, "P");
+        left += width + PAPER_GAP;
+    }
+}
+
 static void draw_piece(struct sheet *sheet, const struct piece *piece)
 {
     const struct block *block = &sheet->blocks->blocks[piece->block];
     double y = PAPER_TOP + piece->y + sheet->blocks->extents[piece->block].top;
-    if (piece->first == 0)
-        outline(sheet, block, piece);
     bool hangs = piece->first == 0 && block->hanging != NULL, first = hangs && block->hanging->kind == NODE_HEADING;
     if (first) {
+        outline(sheet, block->hanging, 1, piece);
         close_tags(sheet, 0);
-        draw_hanging(sheet, block, y);
+        draw_hanging(sheet, block, y - block->hanging_above);
     }
+    if (piece->first == 0)
+        outline(sheet, block->node, block->depth, piece);
     open_tags(sheet, block, y);
     switch (block->kind) {
     case BLOCK_SIGN:
+        draw_signs(sheet, block, y);
+        break;
     case BLOCK_WORDS:
         draw_words(sheet, block, piece, y);
         break;

@@ -68,10 +68,20 @@ static void ground_of_role(const struct block *block, double y, double height, c
     fill_box(cairo, block->role == ROLE_DO ? INK_ACCENT : INK_INK, left, y, bar, height);
 }
 
+static void lines_to_sign(const struct block *block, double y, cairo_t *cairo)
+{
+    static const double thickness = 0.6;
+    double width = sign_width(block), left = PAPER_LEFT + block->left;
+    const struct node *sign = block->node;
+    for (unsigned i = 0; i < block->together && sign != NULL && sign->kind == NODE_SIGN; i++, sign = sign->next) {
+        fill_box(cairo, INK_INK, left, y, width, thickness);
+        left += width + PAPER_GAP;
+    }
+}
+
 void ink_ground(const struct block *block, const struct extent *extent, const struct piece *piece, cairo_t *cairo)
 {
     static const double hair = 0.4, line = 0.6;
-    enum { SIGN_WIDTH = 250 };
     double y = PAPER_TOP + piece->y, height = extent->top + (double)piece->count * extent->line + extent->bottom;
     double left = PAPER_LEFT + block->left;
     if (block->rule > 0 && block->rule_ink != INK_NONE && piece->first == 0)
@@ -80,8 +90,8 @@ void ink_ground(const struct block *block, const struct extent *extent, const st
         fill_box(cairo, INK_INK, left, y + height - line, block->width, line);
     if (block->kind == BLOCK_ROW)
         fill_box(cairo, INK_LINE, left, y + height - hair, block->width, hair);
-    if (block->kind == BLOCK_SIGN && piece->first == 0)
-        fill_box(cairo, INK_INK, left, y + extent->top - 2, SIGN_WIDTH, line);
+    if (block->kind == BLOCK_SIGN)
+        lines_to_sign(block, y + extent->top - 2, cairo);
     double ruled = block->rule > 0 && piece->first == 0 ? block->rule_above : 0;
     ground_of_role(block, y + ruled, height - ruled, cairo);
 }

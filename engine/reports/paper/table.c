@@ -30,43 +30,45 @@ static void ask_cell(const struct blocks *blocks, const struct style *style, str
     widest->word = sum.word > widest->word ? sum.word : widest->word;
 }
 
+/* Titles may take several lines, numbers stay in one. Widths are a little more than reckoned: letters may move
+ * together. */
 static void ask_columns(const struct blocks *blocks, const struct node *table, struct type_width *asked)
 {
     enum { WIDEST_WORD = 130 }; /* a longer one is torn */
-    for (size_t i = 0; i < table->column_count; i++) {
-        asked[i] = (struct type_width){0, 0};
-        ask_cell(blocks, &style_titles, text_of(table->columns[i].title), NULL, &asked[i]);
-    }
+    static const double more = 1.5;
     for (const struct node *row = table->first; row != NULL; row = row->next) {
         size_t i = 0;
         for (const struct node *cell = row->first; cell != NULL && i < table->column_count; cell = cell->next, i++)
             ask_cell(blocks, table_style(&table->columns[i]), cell->text, cell, &asked[i]);
     }
-    for (size_t i = 0; i < table->column_count; i++) { /* a little more than reckoned: letters may move together */
-        asked[i].line += 1.5;
-        asked[i].word = asked[i].word + 1.5 < WIDEST_WORD ? asked[i].word + 1.5 : WIDEST_WORD;
-        if (table->columns[i].is_number && asked[i].word < WIDEST_WORD)
-            asked[i].word = asked[i].line < WIDEST_WORD ? asked[i].line : WIDEST_WORD; /* numbers stay in one line */
+    for (size_t i = 0; i < table->column_count; i++) {
+        if (table->columns[i].is_number)
+            asked[i].word = asked[i].line;
+        ask_cell(blocks, &style_titles, text_of(table->columns[i].title), NULL, &asked[i]);
+        asked[i].line += more;
+        asked[i].word = asked[i].word + more < WIDEST_WORD ? asked[i].word + more : WIDEST_WORD;
         asked[i].word = asked[i].word < asked[i].line ? asked[i].word : asked[i].line;
     }
 }
 
-/* Each column gets its longest word; what is left is shared by how much more each wants, and if all have what they
- * want, by their widths. */
-static void share_width(const struct type_width *asked, size_t count, double width, double *out)
+/* If all have what they want, what is left is shared by their widths. Else each column gets its longest word, and texts
+ * share what is left by how much more each wants. */
+static void share_width(const struct type_width *asked, const struct node *table, double width, double *out)
 {
-    double words = 0, lines = 0;
-    for (size_t i = 0; i < count; i++) {
+    double words = 0, lines = 0, more = 0;
+    for (size_t i = 0; i < table->column_count; i++) {
         words += asked[i].word;
         lines += asked[i].line;
+        more += table->columns[i].is_number ? 0 : asked[i].line - asked[i].word;
     }
-    for (size_t i = 0; i < count; i++) {
+    for (size_t i = 0; i < table->column_count; i++) {
+        double wants = table->columns[i].is_number ? 0 : asked[i].line - asked[i].word;
         if (lines <= width)
             out[i] = asked[i].line * (lines > 0 ? width / lines : 1);
-        else if (words >= width)
+        else if (words >= width || more <= 0)
             out[i] = asked[i].word * width / words;
         else
-            out[i] = asked[i].word + (asked[i].line - asked[i].word) * (width - words) / (lines - words);
+            out[i] = asked[i].word + wants * (width - words) / more;
     }
 }
 
@@ -90,7 +92,7 @@ static const struct table_place *place_columns(struct blocks *blocks, const stru
     double gaps = count > 0 ? GAP * (double)(count - 1) : 0;
     if (sum_of_words(asked, count) > PAPER_WIDTH - *left - gaps)
         *left = 0;
-    share_width(asked, count, PAPER_WIDTH - *left - gaps, place->width);
+    share_width(asked, table, PAPER_WIDTH - *left - gaps, place->width);
     double at = *left;
     for (size_t i = 0; i < count; i++) {
         place->left[i] = at;
