@@ -3,14 +3,26 @@
 
 #include "commands/period.h"
 
-bool judged_read(struct judged **out, const struct arguments *arguments, bool portraits, struct fault *fault)
+bool judged_open(struct judged **out, const struct arguments *arguments, struct fault *fault)
 {
     AUTO(judged) judged = memory_new(sizeof *judged);
     *out = NULL;
     judged->book = rulebook_installed(arguments, fault);
     if (!judged->book || !opened_read(&judged->opened, argument_word(arguments, 0), fault) ||
+        !opened_knows(judged->opened, argument_text(arguments, "site"), fault) ||
         !store_open(&judged->store, judged->opened->folder->store_path, STORE_READ, fault) ||
         !period_or_last(arguments, judged->store, &judged->key, fault))
+        return false;
+    *out = judged;
+    judged = NULL;
+    return true;
+}
+
+bool judged_read(struct judged **out, const struct arguments *arguments, bool portraits, struct fault *fault)
+{
+    AUTO(judged) judged = NULL;
+    *out = NULL;
+    if (!judged_open(&judged, arguments, fault))
         return false;
     struct judge_wish wish = {.key = judged->key,
                               .only = argument_text(arguments, "site"),

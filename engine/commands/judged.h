@@ -25,6 +25,8 @@ struct judged {
     struct audit *audit;
 };
 
+/* All but the audit, for commands that look at single results. */
+bool judged_open(struct judged **out, const struct arguments *arguments, struct fault *fault);
 /* By `DIR` (the first word), the period's options, `--rules` and `--site` of the arguments. */
 bool judged_read(struct judged **out, const struct arguments *arguments, bool portraits, struct fault *fault);
 void judged_free(struct judged *judged);

@@ -62,23 +62,22 @@ void opened_free(struct opened *opened)
     memory_free(opened);
 }
 
-/* The one place where the machine's clock counts. */
-static day_number machine_today(void)
+bool today_read(const struct arguments *arguments, day_number *out, struct fault *fault)
 {
     time_t now = time(NULL);
     struct tm local;
-    day_number today = 0;
+    *out = 0;
     if (localtime_r(&now, &local))
-        day_from_civil((struct civil){local.tm_year + 1900, local.tm_mon + 1, local.tm_mday}, &today);
-    return today;
+        day_from_civil((struct civil){local.tm_year + 1900, local.tm_mon + 1, local.tm_mday}, out);
+    return argument_day(arguments, "today", out, fault);
 }
 
 bool opened_load(const struct opened *opened, struct store *store, const struct arguments *arguments,
                  struct load_report **out, struct fault *fault)
 {
     *out = NULL;
-    day_number today = machine_today();
-    if (!argument_day(arguments, "today", &today, fault))
+    day_number today;
+    if (!today_read(arguments, &today, fault))
         return false;
     struct load_site *sites = memory_new((opened->site_count + 1) * sizeof *sites);
     size_t count = 0;
@@ -90,19 +89,36 @@ bool opened_load(const struct opened *opened, struct store *store, const struct 
     return ok;
 }
 
-static bool knows_site(const struct opened *opened, const char *site)
+struct presence *opened_presence(const struct opened *opened, struct store *store, day_number as_of,
+                                 struct fault *fault)
+{
+    struct presence *presence = NULL;
+    const struct site_settings **sites = memory_new((opened->site_count + 1) * sizeof *sites);
+    for (size_t i = 0; i < opened->site_count; i++)
+        sites[i] = opened->sites[i].settings;
+    presence_read(&presence, store, sites, opened->site_count, as_of, fault);
+    memory_free(sites);
+    return presence;
+}
+
+bool opened_wants(const struct opened_site *site, const char *only)
+{
+    return only == NULL || text_is(site->site, only);
+}
+
+bool opened_knows(const struct opened *opened, const char *only, struct fault *fault)
 {
     for (size_t i = 0; i < opened->site_count; i++)
-        if (text_is(opened->sites[i].site, site))
+        if (opened_wants(&opened->sites[i], only))
             return true;
-    return false;
+    return only == NULL || fault_set(fault, FAULT_USAGE, "%s: no such site", only);
 }
 
 bool opened_judge(const struct opened *opened, struct store *store, const struct rulebook *book,
                   const struct judge_wish *wish, struct audit **out, struct fault *fault)
 {
-    if (wish->only && !knows_site(opened, wish->only))
-        return fault_set(fault, FAULT_USAGE, "%s: no such site", wish->only);
+    if (!opened_knows(opened, wish->only, fault))
+        return false;
     struct audit_site *sites = memory_new((opened->site_count + 1) * sizeof *sites);
     for (size_t i = 0; i < opened->site_count; i++)
         sites[i] = (struct audit_site){opened->sites[i].site, opened->sites[i].settings, opened->sites[i].why};

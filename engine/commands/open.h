@@ -9,6 +9,7 @@
 #include "intake/settings.h"
 #include "rulebook/rulebook.h"
 #include "store/load.h"
+#include "timeline/presence.h"
 
 struct opened_site {
     struct text site;
@@ -30,7 +31,10 @@ void opened_print_warnings(const struct opened *opened); /* of the settings, on 
 void opened_free(struct opened *opened);
 OWNER(opened);
 
-/* Loads the good sites' logs. `--today` of the arguments is the day of the load, else the machine's date. */
+/* `--today` of the arguments, else the machine's date: the one place where the machine's clock counts. */
+bool today_read(const struct arguments *arguments, day_number *out, struct fault *fault);
+
+/* Loads the good sites' logs; the day of the load is that of today_read. */
 bool opened_load(const struct opened *opened, struct store *store, const struct arguments *arguments,
                  struct load_report **out, struct fault *fault);
 
@@ -41,6 +45,14 @@ struct judge_wish {
 };
 bool opened_judge(const struct opened *opened, struct store *store, const struct rulebook *book,
                   const struct judge_wish *wish, struct audit **out, struct fault *fault);
+
+/* Where the operators of all sites were, for judging one of them; NULL with the fault set. */
+struct presence *opened_presence(const struct opened *opened, struct store *store, day_number as_of,
+                                 struct fault *fault);
+
+/* Whether a site is asked for: `only` is NULL for all. */
+bool opened_wants(const struct opened_site *site, const char *only);
+bool opened_knows(const struct opened *opened, const char *only, struct fault *fault);
 
 /* The rules that came with the program and those of --rules; NULL with the fault set. */
 struct rulebook *rulebook_installed(const struct arguments *arguments, struct fault *fault);

@@ -142,18 +142,6 @@ static bool explain_all(const struct arguments *arguments, const struct opened *
     return output_close(output, fault) && ok;
 }
 
-static struct presence *read_presence(const struct opened *opened, struct store *store, day_number as_of,
-                                      struct fault *fault)
-{
-    struct presence *presence = NULL;
-    const struct site_settings **sites = memory_new((opened->site_count + 1) * sizeof *sites);
-    for (size_t i = 0; i < opened->site_count; i++)
-        sites[i] = opened->sites[i].settings;
-    presence_read(&presence, store, sites, opened->site_count, as_of, fault);
-    memory_free(sites);
-    return presence;
-}
-
 static enum status run(const struct arguments *arguments, struct fault *fault)
 {
     static const char *const formats[] = {"json", NULL};
@@ -167,7 +155,7 @@ static enum status run(const struct arguments *arguments, struct fault *fault)
         !store_open(&store, opened->folder->store_path, STORE_READ, fault) ||
         !period_or_last(arguments, store, &key, fault))
         return STATUS_FAILED;
-    AUTO(presence) presence = read_presence(opened, store, key.as_of, fault);
+    AUTO(presence) presence = opened_presence(opened, store, key.as_of, fault);
     if (!presence)
         return STATUS_FAILED;
     struct explain_request request = {.presence = presence,
