@@ -5,11 +5,13 @@
 #include <string.h>
 
 #include "reports/findings_page.h"
+#include "reports/findings_xlsx.h"
 #include "reports/fixlist_page.h"
 #include "reports/html.h"
 #include "reports/manifest.h"
 #include "reports/pdf.h"
 #include "reports/summary_page.h"
+#include "reports/workbook.h"
 
 /* ---- the formats ----------------------------------------------------------------------------------------------- */
 
@@ -69,11 +71,17 @@ static bool write_summary_pdf(const struct view *view, struct output *output, st
     return write_pdf(summary_page(view), view, output, fault);
 }
 
+static bool write_xlsx(const struct view *view, struct output *output, struct fault *fault)
+{
+    return findings_xlsx(view, WORKBOOK_ROWS, output, fault);
+}
+
 const struct report_format audit_formats[] = {
     {"findings.json", write_json},
     {"findings.csv", write_csv},
     {"findings.html", write_findings_html},
     {"findings.pdf", write_findings_pdf},
+    {"findings.xlsx", write_xlsx},
     {NULL, NULL},
 };
 

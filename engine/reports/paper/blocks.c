@@ -353,6 +353,7 @@ static void walk_sign(struct walk *walk, const struct node *node)
     block->together = is_short_sign(node) ? room : 1;
     double width = sign_width(block);
     extent->top += ABOVE; /* room to write in */
+    extent->bottom += 6;
     extent->whole = true;
     for (unsigned i = 0; node != NULL && i < room && (i == 0 || is_short_sign(node)); i++, node = node->next) {
         size_t lines = count_lines(walk->blocks, &style_small, node->text, NULL, width);
