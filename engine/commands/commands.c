@@ -10,7 +10,7 @@
 const struct command *const *commands_all(void)
 {
     static const struct command *const commands[] = {
-        &command_new,    &command_load,  &command_audit,       &command_trace,
+        &command_new,    &command_load,  &command_audit,       &command_answer, &command_trace,
         &command_sample, &command_rules, &command_check_rules, &command_verify, NULL,
     };
     return commands;

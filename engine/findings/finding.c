@@ -41,6 +41,8 @@ void audit_free(struct audit *audit)
 {
     if (audit == NULL)
         return;
+    for (size_t i = 0; i < audit->part_count; i++)
+        audit_free(audit->parts[i]);
     names_free(audit->shared);
     arena_free(audit->arena);
     memory_free(audit);

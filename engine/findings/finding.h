@@ -116,7 +116,9 @@ struct site_result {
     struct text why;                         /* of a missing site */
     uint64_t tests, controls, tests_vouched; /* of the period */
     size_t first_finding, finding_count;     /* its part of audit.findings */
-    struct portrait *portrait;               /* what it looked like (portrait.h), if the audit was asked for it */
+    struct finding_answer *answers;          /* actions that name a finding: by that, then the one that counts first */
+    size_t answer_count;
+    struct portrait *portrait; /* what it looked like (portrait.h), if the audit was asked for it */
 };
 
 struct earlier_finding { /* what an audit before this one found */
@@ -126,6 +128,8 @@ struct earlier_finding { /* what an audit before this one found */
 
 struct audit {
     struct arena *arena;
+    struct audit **parts; /* what was made site by site: only their memory is used here */
+    size_t part_count;
     struct names *shared;              /* texts that many affected tests have alike: analyzers, operators, file paths */
     struct text program, program_name; /* absent for a lone site */
     day_number from, to, as_of;

@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "findings/answers.h"
 #include "findings/portrait.h"
 #include "findings/redact.h"
 #include "rulebook/judged.h"
@@ -120,15 +121,9 @@ static void fill_subject(struct site_work *work, const struct streak *streak, st
 static void fill_state(struct site_work *work, struct finding *finding)
 {
     const struct site_settings *settings = work->history->settings;
-    for (size_t i = 0; i < work->history->record_count[KIND_ACTIONS]; i++) {
-        const struct cell *cells = work->history->records[KIND_ACTIONS][i].cells;
-        if (!cells[COL(ACTIONS, finding)].present || !text_is(cells[COL(ACTIONS, finding)].text, finding->number))
-            continue;
-        if (!cells[COL(ACTIONS, closed_on)].present || !cells[COL(ACTIONS, verified_by)].present)
-            continue;
-        if (!text_equal(cells[COL(ACTIONS, verified_by)].text, cells[COL(ACTIONS, owner)].text))
-            finding->state = FINDING_ANSWERED;
-    }
+    finding->answer = answer_of(work->result, text_of(finding->number));
+    if (finding->answer && answer_settles(finding->answer))
+        finding->state = FINDING_ANSWERED;
     for (size_t i = 0; i < settings->excused_count; i++) {
         if (!text_is(settings->excused[i].finding, finding->number))
             continue;
@@ -247,6 +242,7 @@ void audit_history(struct host *host, struct audit *audit, struct growing *growi
     *result = (struct site_result){.site = text_keep(audit->arena, history->settings->site),
                                    .name = text_keep(audit->arena, history->settings->name),
                                    .first_finding = growing->finding_count};
+    answers_read(result, history, audit->arena);
     host_judge_site(host, history, policies, period);
     work.tests = memory_new((history->run_count + 1) * sizeof *work.tests);
     work.doubted = memory_new(history->run_count + 1);
@@ -356,42 +352,6 @@ static void miss_site(struct audit *audit, const struct audit_site *site)
 /* ---- the whole
  * --------------------------------------------------------------------------------------------------------- */
 
-static bool keep_audit(const struct audit *audit, struct store *store, const char *const *numbers,
-                       const char *const *sites, struct fault *fault)
-{
-    struct audit_key key = {audit->from, audit->to, audit->as_of};
-    struct audit_sum *sums = memory_new((audit->site_count + 1) * sizeof *sums);
-    size_t count = 0;
-    for (size_t i = 0; i < audit->site_count; i++)
-        if (!audit->sites[i].missing)
-            sums[count++] =
-                (struct audit_sum){audit->sites[i].site, audit->sites[i].tests, audit->sites[i].tests_vouched};
-    bool ok = store_keep_audit(store, &key, numbers, sites, audit->finding_count, sums, count, fault);
-    memory_free(sums);
-    return ok;
-}
-
-static bool compare_with_earlier(struct audit *audit, struct store *store, bool keep, struct fault *fault)
-{
-    const char **numbers = memory_new((audit->finding_count + 1) * sizeof *numbers);
-    const char **sites = memory_new((audit->finding_count + 1) * sizeof *sites);
-    bool ok = true;
-    for (size_t i = 0; ok && i < audit->finding_count; i++) {
-        struct finding *finding = &audit->findings[i];
-        bool known = false;
-        numbers[i] = finding->number;
-        sites[i] = text_string(audit->arena, finding->site);
-        ok = store_was_found(store, finding->number, audit->as_of, &known, fault);
-        if (known && finding->state == FINDING_NEW)
-            finding->state = FINDING_KNOWN;
-    }
-    if (ok && keep)
-        ok = keep_audit(audit, store, numbers, sites, fault);
-    memory_free(numbers);
-    memory_free(sites);
-    return ok;
-}
-
 /* This audit counts in its own month whether it is kept or not. */
 static bool fill_months(struct audit *audit, struct store *store, struct fault *fault)
 {
@@ -462,7 +422,7 @@ bool audit_run(struct audit **out, const struct audit_request *request, struct f
         audit_add_warning(audit, text_print(audit->arena, "%.*s is no rule and was not judged: %.*s",
                                             TEXT_FORMAT(request->book->broken[i].file),
                                             TEXT_FORMAT(request->book->broken[i].why)));
-    ok = ok && compare_with_earlier(audit, request->store, request->keep, fault) &&
+    ok = ok && audit_look_back(audit, request, fault) &&
          fill_months(audit, request->store, fault);
     if (!ok)
         return false;

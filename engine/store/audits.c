@@ -6,8 +6,11 @@
 bool audit_digest(struct store *store, int64_t audit, unsigned char out[DIGEST_SIZE], struct fault *fault)
 {
     AUTO(query)
-    query =
-        query_new(&store->database, fault, "SELECT number, site FROM audit_findings WHERE audit = ? ORDER BY number");
+    query = query_new(&store->database, fault,
+                      store->schema < 3
+                          ? "SELECT number, site, NULL, NULL, NULL FROM audit_findings WHERE audit = ? ORDER BY number"
+                          : "SELECT number, site, rule, subject, state FROM audit_findings WHERE audit = ?"
+                            " ORDER BY number");
     if (query == NULL)
         return false;
     AUTO_STREAM stream = {0};
@@ -16,6 +19,12 @@ bool audit_digest(struct store *store, int64_t audit, unsigned char out[DIGEST_S
     while ((step = query_step(query, fault)) == QUERY_ROW) {
         bytes_text(&stream.block, query_text(query, 0));
         bytes_text(&stream.block, query_text(query, 1));
+        for (int column = 2; column < 5; column++) {
+            if (query_null(query, column)) /* as it was hashed by schema 2, where there are none */
+                continue;
+            bytes_number(&stream.block, (uint64_t)column);
+            bytes_text(&stream.block, query_text(query, column));
+        }
         stream_item(&stream);
     }
     stream_end(&stream, out);
@@ -72,14 +81,18 @@ static bool remove_audit(struct store *store, int64_t audit, struct fault *fault
            audit_sums_remove(store, audit, fault) && query_put(row, fault, "i", audit);
 }
 
-static bool put_findings(struct store *store, int64_t audit, const char *const *numbers, const char *const *sites,
-                         size_t count, struct fault *fault)
+static bool put_findings(struct store *store, int64_t audit, const struct kept_finding *findings, size_t count,
+                         struct fault *fault)
 {
-    AUTO(query) put = query_new(&store->database, fault, "INSERT OR IGNORE INTO audit_findings VALUES(?, ?, ?)");
+    AUTO(query)
+    put = query_new(&store->database, fault,
+                    "INSERT OR IGNORE INTO audit_findings(number, audit, site, rule, subject, state)"
+                    " VALUES(?, ?, ?, ?, ?, ?)");
     if (put == NULL)
         return false;
     for (size_t i = 0; i < count; i++)
-        if (!query_put(put, fault, "tit", text_of(numbers[i]), audit, text_of(sites[i])))
+        if (!query_put(put, fault, "titttt", findings[i].number, audit, findings[i].site, findings[i].rule,
+                       findings[i].subject, findings[i].state))
             return false;
     return true;
 }
@@ -122,7 +135,7 @@ static bool put_link(struct store *store, struct fault *fault)
 }
 
 struct kept { /* what an audit found, on its way into the tables */
-    const char *const *numbers, *const *sites;
+    const struct kept_finding *findings;
     size_t count;
     const struct audit_sum *sums;
     size_t sum_count;
@@ -139,54 +152,22 @@ static bool keep_audit(struct store *store, const struct audit_key *key, const s
     if (before != 0 && (!digests_of(store, before, &old, fault) || !remove_audit(store, before, fault)))
         return false;
     int64_t audit = latest + 1;
-    if (!put_findings(store, audit, kept->numbers, kept->sites, kept->count, fault) ||
+    if (!put_findings(store, audit, kept->findings, kept->count, fault) ||
         !audit_sums_put(store, audit, kept->sums, kept->sum_count, fault) || !digests_of(store, audit, &new, fault))
         return false;
     *same = before != 0 && before == latest && digests_equal(&old, &new);
     return put_audit(store, audit, key, &new, fault) && put_link(store, fault);
 }
 
-bool store_keep_audit(struct store *store, const struct audit_key *key, const char *const *numbers,
-                      const char *const *sites, size_t count, const struct audit_sum *sums, size_t sum_count,
-                      struct fault *fault)
+bool store_keep_audit(struct store *store, const struct audit_key *key, const struct kept_finding *findings,
+                      size_t count, const struct audit_sum *sums, size_t sum_count, struct fault *fault)
 {
     bool same = false;
-    struct kept kept = {numbers, sites, count, sums, sum_count};
+    struct kept kept = {findings, count, sums, sum_count};
     if (!store_begin(store, fault))
         return false;
     if (keep_audit(store, key, &kept, &same, fault) && !same)
         return store_commit(store, fault);
     store_roll_back(store);
     return same;
-}
-
-/* ---- asking ---------------------------------------------------------------------------------------------------- */
-
-bool store_was_found(struct store *store, const char *number, day_number as_of, bool *out, struct fault *fault)
-{
-    if (store->was_found == NULL)
-        store->was_found =
-            query_new(&store->database, fault,
-                      "SELECT 1 FROM audit_findings JOIN audits USING (audit) WHERE number = ? AND as_of < ?");
-    if (store->was_found == NULL)
-        return false;
-    query_bind(store->was_found, "ti", text_of(number), (int64_t)as_of);
-    enum query_step step = query_step(store->was_found, fault);
-    *out = step == QUERY_ROW;
-    query_bind(store->was_found, "");
-    return step != QUERY_FAILED;
-}
-
-bool store_last_audit(struct store *store, struct audit_key *out, bool *there, struct fault *fault)
-{
-    AUTO(query)
-    query = query_new(&store->database, fault, "SELECT first, last, as_of FROM audits ORDER BY audit DESC LIMIT 1");
-    if (query == NULL)
-        return false;
-    enum query_step step = query_step(query, fault);
-    *there = step == QUERY_ROW;
-    if (*there)
-        *out = (struct audit_key){(day_number)query_whole(query, 0), (day_number)query_whole(query, 1),
-                                  (day_number)query_whole(query, 2)};
-    return step != QUERY_FAILED;
 }

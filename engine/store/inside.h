@@ -23,8 +23,8 @@ struct store {
     int64_t last_load;     /* 0 before the first */
     unsigned char head[DIGEST_SIZE];
     struct layout layouts[KIND_COUNT];
-    struct query *was_found; /* store_was_found is asked for each finding; NULL until then */
-    struct feed *feed;       /* hands rows to SQLite; owned by the connection */
+    struct query *finding_past; /* store_finding_past is asked for each finding; NULL until then */
+    struct feed *feed;          /* hands rows to SQLite; owned by the connection */
 };
 
 /* ---- store.c --------------------------------------------------------------------------------------------------- */
@@ -35,7 +35,7 @@ void store_roll_back(struct store *store);                   /* the handle stand
 
 /* ---- schema.c -------------------------------------------------------------------------------------------------- */
 
-enum { APPLICATION_ID = 0x41535A45, SCHEMA_VERSION = 2 };
+enum { APPLICATION_ID = 0x41535A45, SCHEMA_VERSION = 3 };
 
 /* Makes or migrates the tables, and adds the tables and columns that the table of kinds has gained. */
 bool schema_write(struct store *store, struct fault *fault);

@@ -55,6 +55,25 @@ bool store_count(struct store *store, struct text site, const struct record_kind
     return true;
 }
 
+bool store_operators(struct store *store, struct text site, stored_operator_function *function, void *context,
+                     struct fault *fault)
+{
+    uint32_t name = names_find(store->names, site);
+    AUTO(query) query = query_new(&store->database, fault,
+                                  "SELECT operator FROM tests WHERE site = ?1"
+                                  " UNION SELECT operator FROM controls WHERE site = ?1");
+    if (query == NULL)
+        return false;
+    query_bind(query, "i", (int64_t)name);
+    enum query_step step;
+    while ((step = query_step(query, fault)) == QUERY_ROW) {
+        int64_t operator_ = query_whole(query, 0);
+        if (operator_ > 0 && operator_ <= names_count(store->names)) /* else the store was edited: verify tells it */
+            function(context, (uint32_t)operator_);
+    }
+    return step == QUERY_END;
+}
+
 bool store_files(struct store *store, struct text site, stored_file_function *function, void *context,
                  struct fault *fault)
 {

@@ -94,8 +94,8 @@ static bool open_file(struct store *store, int flags, struct fault *fault)
 
 static void close_file(struct store *store)
 {
-    query_free(store->was_found);
-    store->was_found = NULL;
+    query_free(store->finding_past);
+    store->finding_past = NULL;
     database_close(&store->database);
 }
 
@@ -212,6 +212,8 @@ void store_free(struct store *store)
     lock_free(store->lock);
     memory_free(store);
 }
+
+const char *store_path(const struct store *store) { return store->path; }
 
 struct names *store_names(struct store *store) { return store->names; }
 

@@ -32,6 +32,8 @@ bool store_open(struct store **out, const char *path, enum store_mode mode, stru
 void store_free(struct store *store);
 OWNER(store);
 
+const char *store_path(const struct store *store);
+
 /* The names of all interned ids, read once at opening and grown by loads; borrowed. */
 struct names *store_names(struct store *store);
 
@@ -57,6 +59,11 @@ bool store_read(struct store *store, struct text site, const struct record_kind 
 /* How many there are (for sizing arrays). */
 bool store_count(struct store *store, struct text site, const struct record_kind *kind, uint64_t *out,
                  struct fault *fault);
+
+/* Each operator once who ran a test or control at the site, as a name, in no order. */
+typedef void stored_operator_function(void *context, uint32_t operator_);
+bool store_operators(struct store *store, struct text site, stored_operator_function *function, void *context,
+                     struct fault *fault);
 
 /* The log files of a site as of the latest load. */
 struct stored_file {
@@ -110,13 +117,35 @@ struct audit_sum { /* of a site that was judged */
     struct text site;
     uint64_t tests, vouched; /* patient tests of the period, and those that no finding doubts */
 };
-/* Keeps what an audit found, in place of an earlier audit of the same period and as-of: numbers (`sites`: of each), and
- * sums. */
-bool store_keep_audit(struct store *store, const struct audit_key *key, const char *const *numbers,
-                      const char *const *sites, size_t count, const struct audit_sum *sums, size_t sum_count,
-                      struct fault *fault);
-/* Was the number found by an audit of an earlier as-of? */
-bool store_was_found(struct store *store, const char *number, day_number as_of, bool *out, struct fault *fault);
+struct kept_finding { /* a finding of an audit; rule, subject and state are absent in audits of schema 1 and 2 */
+    struct text number, site;
+    struct text rule;
+    struct text subject; /* the same for all findings of one rule, site and subject, whenever they begin */
+    struct text state;   /* "new", "known", "answered", "excused" */
+};
+/* Keeps what an audit found, in place of an earlier audit of the same period and as-of. */
+bool store_keep_audit(struct store *store, const struct audit_key *key, const struct kept_finding *findings,
+                      size_t count, const struct audit_sum *sums, size_t sum_count, struct fault *fault);
+
+/* What audits of an earlier as-of knew of a number. */
+struct finding_past {
+    bool found;             /* by one of them */
+    day_number first_as_of; /* of the earliest that did */
+};
+bool store_finding_past(struct store *store, const char *number, day_number as_of, struct finding_past *out,
+                        struct fault *fault);
+/* A number as the audit kept last that found it has it; false in *there if none did. Texts are kept in the arena. */
+bool store_kept_finding(struct store *store, const char *number, struct arena *arena, struct kept_finding *out,
+                        bool *there, struct fault *fault);
+/* The audit before: of those with an earlier as-of than `key` the latest (then the one kept last), of the same period
+ * only if asked for. */
+bool store_audit_before(struct store *store, const struct audit_key *key, bool same_period, struct audit_key *out,
+                        bool *there, struct fault *fault);
+/* The findings of an audit, by site, rule, number. Texts borrow until the next one. */
+typedef void kept_finding_function(void *context, const struct kept_finding *finding);
+bool store_audit_findings(struct store *store, const struct audit_key *key, kept_finding_function *function,
+                          void *context, struct fault *fault);
+
 struct audit_month {
     day_number from; /* first day of a calendar month */
     bool audited;    /* else nothing is known of it */

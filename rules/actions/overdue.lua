@@ -6,7 +6,14 @@ return rule {
   duty = "practice",
   basis = { "common practice, no source" },
   needs = "actions",
-  params = { days = { 30, unit = "days", meaning = "how long an action may stay open" } },
+  params = {
+    days = { 30, unit = "days", meaning = "how long an action may stay open" },
+    -- Not asked here: the engine dates the findings on fix lists by them, from the first audit that found each.
+    at_risk_days = { 2, unit = "days", meaning = "by when an at-risk finding is to be closed" },
+    breach_days = { 7, unit = "days", meaning = "by when a breach is to be closed" },
+    practice_days = { 30, unit = "days", meaning = "by when a finding of practice is to be closed" },
+    notice_days = { 60, unit = "days", meaning = "by when a notice is to be seen to" },
+  },
   subject = { "record" },
   finding = "state",
   check = function(site)

@@ -2,10 +2,15 @@
 /* Audits kept: which findings were found before, and which audit came last. */
 #include <string.h>
 
+#include "base/output.h"
 #include "clinic.h"
 
-static const char *const first_numbers[] = {"F-A", "F-B"}, *const second_numbers[] = {"F-C"};
-static const char *const sites[] = {"clinic", "clinic"};
+static const struct kept_finding first_findings[] = {
+    {TEXT("F-A"), TEXT("clinic"), TEXT("lots.expired"), TEXT("F-S"), TEXT("new")},
+    {TEXT("F-B"), TEXT("clinic"), TEXT("lots.early"), TEXT("F-T"), TEXT("excused")}};
+static const struct kept_finding bare_findings[] = {{TEXT("F-A"), TEXT("clinic"), {0}, {0}, {0}}};
+static const struct kept_finding second_findings[] = {
+    {TEXT("F-C"), TEXT("clinic"), TEXT("lots.expired"), TEXT("F-S"), TEXT("answered")}};
 static const struct audit_key october = {9770, 9800, 9800}, november = {9801, 9830, 9830};
 
 static struct store *store_of(const struct clinic *clinic)
@@ -18,15 +23,15 @@ static struct store *store_of(const struct clinic *clinic)
 
 static bool was_found(struct store *store, const char *number, day_number as_of)
 {
-    bool found = false;
-    cr_assert(store_was_found(store, number, as_of, &found, NULL));
-    return found;
+    struct finding_past past;
+    cr_assert(store_finding_past(store, number, as_of, &past, NULL));
+    return past.found;
 }
 
-static void keep(struct store *store, const struct audit_key *key, const char *const *numbers, size_t count)
+static void keep(struct store *store, const struct audit_key *key, const struct kept_finding *findings, size_t count)
 {
     struct fault fault = {.code = FAULT_NONE};
-    cr_assert(store_keep_audit(store, key, numbers, sites, count, NULL, 0, &fault), "%s", fault.text);
+    cr_assert(store_keep_audit(store, key, findings, count, NULL, 0, &fault), "%s", fault.text);
 }
 
 static void make_store(struct clinic *clinic)
@@ -41,7 +46,7 @@ Test(audits, a_finding_is_known_only_by_audits_of_an_earlier_as_of)
     CLINIC clinic;
     make_store(&clinic);
     AUTO(store) store = store_of(&clinic);
-    keep(store, &october, first_numbers, 2);
+    keep(store, &october, first_findings, 2);
     cr_expect_not(was_found(store, "F-A", 9800), "by the same audit, made again");
     cr_expect_not(was_found(store, "F-A", 9700));
     cr_expect(was_found(store, "F-A", 9830));
@@ -53,8 +58,8 @@ Test(audits, an_audit_made_again_takes_the_place_of_the_one_before)
     CLINIC clinic;
     make_store(&clinic);
     AUTO(store) store = store_of(&clinic);
-    keep(store, &october, first_numbers, 2);
-    keep(store, &october, second_numbers, 1);
+    keep(store, &october, first_findings, 2);
+    keep(store, &october, second_findings, 1);
     cr_expect_not(was_found(store, "F-A", 9900));
     cr_expect(was_found(store, "F-C", 9900));
 }
@@ -68,9 +73,9 @@ Test(audits, the_audit_kept_last_is_the_last_also_if_its_period_is_earlier)
     AUTO(store) store = store_of(&clinic);
     cr_assert(store_last_audit(store, &last, &there, NULL));
     cr_expect_not(there);
-    keep(store, &october, first_numbers, 2);
-    keep(store, &november, second_numbers, 1);
-    keep(store, &october, first_numbers, 2);
+    keep(store, &october, first_findings, 2);
+    keep(store, &november, second_findings, 1);
+    keep(store, &october, first_findings, 2);
     cr_assert(store_last_audit(store, &last, &there, NULL) && there);
     cr_expect_eq(memcmp(&last, &october, sizeof last), 0);
 }
@@ -82,13 +87,13 @@ Test(audits, the_same_audit_twice_changes_no_byte_and_no_audit_changes_the_head)
     char head[DIGEST_HEX_SIZE];
     make_store(&clinic);
     struct store *store = store_of(&clinic);
-    keep(store, &october, first_numbers, 2);
+    keep(store, &october, first_findings, 2);
     store_head(store, head);
     store_free(store);
     EXPECT_TEXT(clinic_head(&clinic), head);
     cr_assert(file_read(clinic.store_path, NULL, &before, NULL));
     store = store_of(&clinic);
-    keep(store, &october, first_numbers, 2);
+    keep(store, &october, first_findings, 2);
     store_free(store);
     cr_assert(file_read(clinic.store_path, NULL, &after, NULL));
     cr_expect(before.size == after.size && memcmp(before.data, after.data, after.size) == 0);
@@ -111,7 +116,7 @@ static void keep_sums(struct store *store, day_number from, day_number to, day_n
     struct fault fault = {.code = FAULT_NONE};
     struct audit_key key = {from, to, as_of};
     const struct audit_sum sums[] = {{TEXT("annex"), 7, 7}, sum};
-    cr_assert(store_keep_audit(store, &key, NULL, NULL, 0, sums, 2, &fault), "%s", fault.text);
+    cr_assert(store_keep_audit(store, &key, NULL, 0, sums, 2, &fault), "%s", fault.text);
 }
 
 Test(audits, the_trend_takes_the_latest_audit_of_each_whole_month)
@@ -153,9 +158,12 @@ Test(audits, a_store_of_schema_1_is_read_and_migrated)
     struct store *store = store_of(&clinic);
     day_number august = first_of(2026, 8), september = first_of(2026, 9);
     struct audit_key key = {august, september - 1, 9900};
-    keep(store, &key, first_numbers, 2);
+    keep(store, &key, bare_findings, 1);
     store_free(store);
-    clinic_edit(&clinic, "DROP TABLE audit_sites; ALTER TABLE audits DROP COLUMN sums; PRAGMA user_version = 1;"
+    clinic_edit(&clinic, "DROP TABLE audit_sites; "
+                         "ALTER TABLE audits DROP COLUMN sums;"
+                         " ALTER TABLE audit_findings DROP COLUMN rule; ALTER TABLE audit_findings DROP COLUMN subject;"
+                         " ALTER TABLE audit_findings DROP COLUMN state; PRAGMA user_version = 1;"
                          " UPDATE audits SET first = first");
     EXPECT_TEXT(clinic_break(&clinic), "");
     struct audit_month month = {.from = august};
@@ -171,4 +179,52 @@ Test(audits, a_store_of_schema_1_is_read_and_migrated)
     cr_expect(month.audited && month.vouched == 90);
     store_free(store);
     EXPECT_TEXT(clinic_break(&clinic), "");
+}
+
+/* ---- what became of findings ----------------------------------------------------------------------------------- */
+
+static void note_finding(void *context, const struct kept_finding *finding)
+{
+    output_print(context, "%.*s %.*s %.*s %.*s\n", TEXT_FORMAT(finding->number), TEXT_FORMAT(finding->site),
+                 TEXT_FORMAT(finding->rule), TEXT_FORMAT(finding->state));
+}
+
+Test(audits, the_audit_before_is_the_latest_of_an_earlier_as_of)
+{
+    CLINIC clinic;
+    static const struct audit_key again = {9770, 9800, 9840}, december = {9831, 9861, 9861};
+    struct audit_key before;
+    bool there;
+    make_store(&clinic);
+    AUTO(store) store = store_of(&clinic);
+    AUTO(output) listed = output_memory();
+    keep(store, &november, second_findings, 1);
+    keep(store, &october, first_findings, 2);
+    cr_assert(store_audit_before(store, &october, false, &before, &there, NULL) && !there);
+    cr_assert(store_audit_before(store, &december, false, &before, &there, NULL) && there);
+    cr_expect_eq(memcmp(&before, &november, sizeof before), 0, "though october was kept last");
+    cr_assert(store_audit_before(store, &again, true, &before, &there, NULL) && there);
+    cr_expect_eq(memcmp(&before, &october, sizeof before), 0, "the same period");
+    cr_assert(store_audit_findings(store, &before, note_finding, listed, NULL));
+    cr_expect(text_is(output_taken(listed), "F-B clinic lots.early excused\nF-A clinic lots.expired new\n"));
+}
+
+Test(audits, a_number_is_known_with_its_site_and_the_day_it_was_first_seen)
+{
+    CLINIC clinic;
+    static const struct audit_key again = {9770, 9800, 9840};
+    struct finding_past past;
+    struct kept_finding kept;
+    bool there;
+    make_store(&clinic);
+    AUTO(store) store = store_of(&clinic);
+    AUTO(arena) arena = arena_new();
+    keep(store, &again, first_findings, 2);
+    keep(store, &october, first_findings, 1);
+    cr_assert(store_finding_past(store, "F-A", 9900, &past, NULL) && past.found);
+    cr_expect_eq(past.first_as_of, 9800);
+    cr_assert(store_finding_past(store, "F-A", 9800, &past, NULL) && !past.found);
+    cr_assert(store_kept_finding(store, "F-A", arena, &kept, &there, NULL) && there);
+    cr_expect(text_is(kept.site, "clinic") && text_is(kept.subject, "F-S"));
+    cr_assert(store_kept_finding(store, "F-Z", arena, &kept, &there, NULL) && !there);
 }

@@ -10,14 +10,16 @@
 
 static void keep_audits(const struct clinic *clinic)
 {
-    static const char *const numbers[] = {"F-1", "F-2"}, *const sites[] = {"clinic", "clinic"};
+    static const struct kept_finding findings[] = {
+        {TEXT("F-1"), TEXT("clinic"), TEXT("lots.early"), TEXT("F-S"), TEXT("new")},
+        {TEXT("F-2"), TEXT("clinic"), {0}, {0}, {0}}};
     static const struct audit_key first = {9100, 9130, 9130}, second = {9131, 9160, 9160};
     struct fault fault = {.code = FAULT_NONE};
     AUTO(store) store = NULL;
     cr_assert(store_open(&store, clinic->store_path, STORE_WRITE, &fault), "%s", fault.text);
     static const struct audit_sum sums[] = {{TEXT("clinic"), 90, 88}};
-    cr_assert(store_keep_audit(store, &first, numbers, sites, 2, sums, 1, &fault), "%s", fault.text);
-    cr_assert(store_keep_audit(store, &second, numbers, sites, 1, NULL, 0, &fault), "%s", fault.text);
+    cr_assert(store_keep_audit(store, &first, findings, 2, sums, 1, &fault), "%s", fault.text);
+    cr_assert(store_keep_audit(store, &second, findings, 1, NULL, 0, &fault), "%s", fault.text);
 }
 
 /* Three loads: one record is amended, one withdrawn, one is withdrawn and returns; rows are refused, warnings given. */
@@ -103,8 +105,14 @@ static const struct {
     {"DELETE FROM audits WHERE audit = 2", "the table audits was changed"},
     {"DELETE FROM audit_findings WHERE number = 'F-2'", "the table audit_findings was changed"},
     {"UPDATE audit_findings SET site = 'x'", "the table audit_findings was changed"},
-    {"INSERT INTO audit_findings VALUES('F-3', 1, 'clinic')", "the table audit_findings was changed"},
-    {"INSERT INTO audit_findings VALUES('F-3', 8, 'clinic')", "the table audit_findings was changed"},
+    {"INSERT INTO audit_findings(number, audit, site) VALUES('F-3', 1, 'clinic')",
+     "the table audit_findings was changed"},
+    {"INSERT INTO audit_findings(number, audit, site) VALUES('F-3', 8, 'clinic')",
+     "the table audit_findings was changed"},
+    {"UPDATE audit_findings SET state = 'answered' WHERE audit = 1 AND number = 'F-1'",
+     "the table audit_findings was changed"},
+    {"UPDATE audit_findings SET state = NULL", "the table audit_findings was changed"},
+    {"UPDATE audit_findings SET subject = rule, rule = NULL", "the table audit_findings was changed"},
     {"UPDATE audits SET sums = NULL WHERE audit = 1", "the table audits was changed"},
     {"UPDATE audit_sites SET vouched = 90", "the table audit_sites was changed"},
     {"UPDATE audit_sites SET site = 'x'", "the table audit_sites was changed"},

@@ -1,0 +1,18 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The corrective actions of a site, as answers to its findings. */
+#ifndef ASSIZE_FINDINGS_ANSWERS_H
+#define ASSIZE_FINDINGS_ANSWERS_H
+
+#include "findings/finding.h"
+#include "timeline/history.h"
+
+/* Fills in answers and answer_count of `site` from the actions of its history; texts are kept in the arena. */
+void answers_read(struct site_result *site, const struct history *history, struct arena *arena);
+
+/* The action that counts for a finding; NULL if none names it. */
+const struct finding_answer *answer_of(const struct site_result *site, struct text number);
+
+/* Closed, and verified by someone other than its owner. */
+bool answer_settles(const struct finding_answer *answer);
+
+#endif
