@@ -6,8 +6,10 @@
 #include "reports/phrases.h"
 
 enum {
-    FOLD_TESTS = 30,   /* a longer table of results is folded */
-    MOST_TESTS = 1000, /* a page lists no more of them: nobody would read on, and it must stay usable */
+    FOLD_TESTS = 30,     /* a longer table of results is folded */
+    MOST_TESTS = 1000,   /* a page lists no more of them: nobody would read on, and it must stay usable */
+    MOST_IN_ALL = 10000, /* of all findings together; some 200 pages of paper */
+    FEW_TESTS = 5,       /* of each finding beyond that */
 };
 
 static struct text test_of(const struct affected_test *test) { return test->test; }
@@ -62,6 +64,13 @@ static struct text choose_columns(struct arena *arena, const struct finding *fin
     return caption;
 }
 
+static size_t how_many(const struct document *document, const struct finding *finding)
+{
+    size_t left = document->affected_rows < MOST_IN_ALL ? MOST_IN_ALL - document->affected_rows : 0;
+    size_t most = left < FEW_TESTS ? FEW_TESTS : left < MOST_TESTS ? left : MOST_TESTS;
+    return finding->test_count < most ? finding->test_count : most;
+}
+
 void document_affected(struct document *document, const struct finding *finding)
 {
     if (finding->test_count == 0)
@@ -76,7 +85,8 @@ void document_affected(struct document *document, const struct finding *finding)
 
     struct node *table = document_table(document, caption, columns, count + 1);
     table->folded = finding->test_count > FOLD_TESTS;
-    size_t listed = finding->test_count < MOST_TESTS ? finding->test_count : MOST_TESTS;
+    size_t listed = how_many(document, finding);
+    document->affected_rows += listed;
     for (size_t row = 0; row < listed; row++) {
         document_row(document);
         for (size_t i = 0; i < count; i++)

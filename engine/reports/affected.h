@@ -6,8 +6,8 @@
 #include "findings/finding.h"
 #include "reports/document.h"
 
-/* Nothing where no result is affected. A long table is folded; of a very long one the first thousand rows stand there,
- * and it says where all are. */
+/* Nothing where no result is affected. A long table is folded; of a very long one, and of all when a page lists very
+ * many results, only the first rows stand there, and it says where all are. */
 void document_affected(struct document *document, const struct finding *finding);
 
 #endif

@@ -84,6 +84,7 @@ struct document {
     struct node *root;
     struct node *open; /* takes what follows */
     int figure_count;
+    size_t affected_rows; /* results that were listed so far (affected.h) */
 };
 
 struct document *document_new(struct text title); /* the title is level 1 and stands above the first section */
