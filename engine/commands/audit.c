@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* assize audit: for the program manager. Loads the logs, judges the period, writes the reports, prints the summary. */
+#include <inttypes.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -7,6 +8,8 @@
 #include "commands/period.h"
 #include "reports/reports.h"
 #include "rulebook/rulebook.h"
+
+enum { THREADS_MOST = 64 };
 
 static const struct option_row options[] = {
     {"month", "YYYY-MM", "the month to judge", false},
@@ -16,6 +19,7 @@ static const struct option_row options[] = {
     {"out", "FOLDER", "where the reports go; DIR/reports/2026-10 if not given", false},
     {"fail-on", "SEVERITY", "exit with 1 from this severity on: at-risk, breach (if not given), practice, notice",
      false},
+    {"threads", "N", "judge N sites side by side; as many as there are processors if not given", false},
     {"redact", NULL, "show no specimen ids in the reports", false},
     {"rules", "FOLDER", "add the rules of a folder of yours", true},
     {"today", "YYYY-MM-DD", "the day of the load; the machine's date if not given", false},
@@ -80,8 +84,14 @@ static enum status run(const struct arguments *arguments, struct fault *fault)
     static const char *const severities[] = {"at-risk", "breach", "practice", "notice", NULL};
     size_t least = SEVERITY_BREACH;
     struct audit_key key;
-    if (!period_read(arguments, &key, fault) || !argument_choice(arguments, "fail-on", severities, &least, fault))
+    uint64_t threads = 0;
+    if (!period_read(arguments, &key, fault) || !argument_choice(arguments, "fail-on", severities, &least, fault) ||
+        !argument_whole(arguments, "threads", &threads, fault))
         return STATUS_FAILED;
+    if (threads > THREADS_MOST) {
+        fault_set(fault, FAULT_USAGE, "--threads: %" PRIu64 ": at most %d", threads, THREADS_MOST);
+        return STATUS_FAILED;
+    }
     AUTO(rulebook) book = rulebook_installed(arguments, fault);
     AUTO(opened) opened = NULL;
     AUTO(store) store = NULL;
@@ -91,10 +101,12 @@ static enum status run(const struct arguments *arguments, struct fault *fault)
         !opened_load(opened, store, arguments, &load, fault))
         return STATUS_FAILED;
     AUTO(audit) audit = NULL;
-    if (!opened_judge(opened, store, book,
-                      &(struct judge_wish){
-                          .key = key, .portraits = true, .redact = argument_flag(arguments, "redact"), .keep = true},
-                      &audit, fault))
+    struct judge_wish wish = {.key = key,
+                              .threads = (size_t)threads,
+                              .portraits = true,
+                              .redact = argument_flag(arguments, "redact"),
+                              .keep = true};
+    if (!opened_judge(opened, store, book, &wish, &audit, fault))
         return STATUS_FAILED;
     char *folder = report_folder(opened, arguments, &key);
     bool written = reports_write(audit, folder, fault);

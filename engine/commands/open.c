@@ -3,6 +3,7 @@
 
 #include <string.h>
 #include <time.h>
+#include <unistd.h>
 
 static void read_site(struct opened *opened, const struct site_place *place, struct opened_site *site)
 {
@@ -119,6 +120,8 @@ bool opened_judge(const struct opened *opened, struct store *store, const struct
 {
     if (!opened_knows(opened, wish->only, fault))
         return false;
+    long processors = sysconf(_SC_NPROCESSORS_ONLN);
+    size_t threads = wish->threads ? wish->threads : processors > 0 ? (size_t)processors : 1;
     struct audit_site *sites = memory_new((opened->site_count + 1) * sizeof *sites);
     for (size_t i = 0; i < opened->site_count; i++)
         sites[i] = (struct audit_site){opened->sites[i].site, opened->sites[i].settings, opened->sites[i].why};
@@ -133,6 +136,7 @@ bool opened_judge(const struct opened *opened, struct store *store, const struct
                                     .only = text_of(wish->only),
                                     .portraits = wish->portraits,
                                     .redact = wish->redact,
+                                    .threads = threads,
                                     .keep = wish->keep};
     bool ok = audit_run(out, &request, fault);
     memory_free(sites);

@@ -41,6 +41,7 @@ bool opened_load(const struct opened *opened, struct store *store, const struct 
 struct judge_wish {
     struct audit_key key;
     const char *only;             /* this site alone; NULL: all of them */
+    size_t threads;               /* 0: as many as there are processors */
     bool portraits, redact, keep; /* as in audit_request */
 };
 bool opened_judge(const struct opened *opened, struct store *store, const struct rulebook *book,

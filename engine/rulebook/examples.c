@@ -133,16 +133,20 @@ static bool compare_count(lua_State *lua, const char *field, uint64_t count, str
 static void judge_example(struct host *host, const struct example *example, struct history *history,
                           struct outcome *outcome)
 {
-    AUTO(presence) presence = presence_new();
-    presence_add(presence, history);
-    presence_ready(presence);
-    history->presence = presence;
+    presence_find(history, NULL, 0);
     struct policy none = {0};
     struct policies policies = {&example->settings.policy, &none};
     struct site_result result;
     outcome->audit = audit_new();
     audit_history(host, outcome->audit, &outcome->growing, history, &policies,
                   (struct period){example->from, example->to, example->to}, &result);
+}
+
+static void outcome_clear(struct outcome *outcome)
+{
+    memory_free(outcome->growing.findings);
+    memory_free(outcome->growing.rules);
+    audit_free(outcome->audit);
 }
 
 /* The example at the top of the stack. */
@@ -166,51 +170,166 @@ static void run_example(lua_State *lua, const struct example_site *site, struct 
         result->holds = false;
         result->why = text_keep(arena, text_of(fault.text));
     }
-    memory_free(outcome.growing.findings);
-    memory_free(outcome.growing.rules);
-    audit_free(outcome.audit);
+    outcome_clear(&outcome);
     history_free(history);
     history = NULL;
     example_clear(&example);
 }
 
+/* ---- a rule's examples
+ * ------------------------------------------------------------------------------------------------- */
+
+/* A rule's file, run in a sandbox of its own for its examples, and a host with this one rule. */
+struct opened_rule {
+    struct sandbox *sandbox;
+    struct sharing sharing;
+    struct rulebook alone;
+    struct host *host;
+};
+
+static void opened_rule_free(struct opened_rule *opened)
+{
+    if (!opened)
+        return;
+    host_free(opened->host);
+    sandbox_free(opened->sandbox);
+    memory_free(opened);
+}
+OWNER(opened_rule);
+
+/* Leaves the list of examples at the top of the sandbox's stack. */
+static struct opened_rule *open_rule(const struct rulebook *book, const struct rulebook *installed,
+                                     const struct rule *rule, struct fault *fault)
+{
+    AUTO(opened_rule) opened = memory_new(sizeof *opened);
+    opened->sandbox = sandbox_new();
+    opened->sharing = (struct sharing){book, opened->sandbox};
+    opened->alone = (struct rulebook){.rules = (struct rule *)(uintptr_t)rule,
+                                      .count = 1,
+                                      .shared = book->shared,
+                                      .shared_count = book->shared_count};
+    opened->host = host_new(&opened->alone);
+    opened->host->known[0] = book;
+    opened->host->known[1] = installed;
+    lua_State *lua = sandbox_lua(opened->sandbox);
+    int chunk;
+    sandbox_offer(opened->sandbox, "rule", take_rule, NULL);
+    rulebook_share(&opened->sharing);
+    if (!sandbox_compile(opened->sandbox, rule->file.data, rule->source, &chunk, fault))
+        return NULL;
+    lua_rawgeti(lua, LUA_REGISTRYINDEX, chunk);
+    sandbox_push_environment(opened->sandbox);
+    lua_setupvalue(lua, -2, 1);
+    if (!sandbox_call(opened->sandbox, 0, 1, SANDBOX_SITE_BUDGET, fault))
+        return NULL;
+    lua_getfield(lua, -1, "examples");
+    struct opened_rule *good = opened;
+    opened = NULL;
+    return good;
+}
+
+/* The name of the example at the top of the stack. */
+static struct text example_name(lua_State *lua, struct arena *arena)
+{
+    lua_geti(lua, -1, 1);
+    const char *name = lua_isstring(lua, -1) ? lua_tostring(lua, -1) : "an example without a name";
+    struct text kept = text_keep(arena, text_of(name));
+    lua_pop(lua, 1);
+    return kept;
+}
+
 bool examples_run(struct example_site *site, const struct rulebook *book, const struct rulebook *installed,
                   const struct rule *rule, example_function *function, void *context, struct fault *fault)
 {
-    AUTO(sandbox) sandbox = sandbox_new();
+    AUTO(opened_rule) opened = open_rule(book, installed, rule, fault);
     AUTO(arena) arena = arena_new();
-    lua_State *lua = sandbox_lua(sandbox);
-    struct rulebook alone = {.rules = (struct rule *)(uintptr_t)rule,
-                             .count = 1,
-                             .shared = book->shared,
-                             .shared_count = book->shared_count};
-    struct sharing sharing = {book, sandbox};
-    AUTO(host) host = host_new(&alone);
-    host->known[0] = book;
-    host->known[1] = installed;
-    int chunk;
-    sandbox_offer(sandbox, "rule", take_rule, NULL);
-    rulebook_share(&sharing);
-    if (!sandbox_compile(sandbox, rule->file.data, rule->source, &chunk, fault))
+    if (!opened)
         return false;
-    lua_rawgeti(lua, LUA_REGISTRYINDEX, chunk);
-    sandbox_push_environment(sandbox);
-    lua_setupvalue(lua, -2, 1);
-    if (!sandbox_call(sandbox, 0, 1, SANDBOX_SITE_BUDGET, fault))
-        return false;
-    lua_getfield(lua, -1, "examples");
+    lua_State *lua = sandbox_lua(opened->sandbox);
     size_t count = lua_rawlen(lua, -1);
     for (size_t i = 1; i <= count; i++) {
         struct example_result result = {0};
         if (lua_geti(lua, -1, (lua_Integer)i) != LUA_TTABLE)
             return fault_set(fault, FAULT_RULE, "%s: examples: each must be a table", rule->file.data);
-        lua_geti(lua, -1, 1);
-        result.name =
-            text_keep(arena, text_of(lua_isstring(lua, -1) ? lua_tostring(lua, -1) : "an example without a name"));
-        lua_pop(lua, 1);
-        run_example(lua, site, host, arena, &result);
+        result.name = example_name(lua, arena);
+        run_example(lua, site, opened->host, arena, &result);
         lua_pop(lua, 1);
         function(context, rule, &result);
     }
     return true;
+}
+
+/* ---- telling one
+ * ------------------------------------------------------------------------------------------------------- */
+
+/* From the list at the top of the stack, on top of it: the first example that finds something, or else the first. */
+static void choose_example(lua_State *lua)
+{
+    size_t count = lua_rawlen(lua, -1);
+    for (size_t i = 1; i <= count; i++) {
+        bool finds = false;
+        if (lua_geti(lua, -1, (lua_Integer)i) == LUA_TTABLE) {
+            finds = lua_getfield(lua, -1, "finds") == LUA_TTABLE && lua_rawlen(lua, -1) > 0;
+            lua_pop(lua, 1);
+        }
+        if (finds)
+            return;
+        lua_pop(lua, 1);
+    }
+    lua_geti(lua, -1, 1);
+}
+
+static struct text found_text(const struct finding *finding, struct arena *arena)
+{
+    struct text tests = TEXT("");
+    for (size_t i = 0; i < finding->test_count; i++)
+        tests =
+            text_print(arena, "%.*s%s%.*s", TEXT_FORMAT(tests), i ? ", " : "", TEXT_FORMAT(finding->tests[i]->test));
+    if (!tests.size)
+        return text_keep(arena, finding->says);
+    return text_print(arena, "%.*s. Affected: %.*s", TEXT_FORMAT(finding->says), TEXT_FORMAT(tests));
+}
+
+static void tell_findings(const struct outcome *outcome, struct arena *arena, struct example_told *out)
+{
+    out->found = arena_take(arena, (outcome->growing.finding_count + 1) * sizeof *out->found);
+    for (size_t i = 0; i < outcome->growing.finding_count; i++)
+        out->found[out->found_count++] = found_text(&outcome->growing.findings[i], arena);
+}
+
+static struct text day_text(day_number day, struct arena *arena)
+{
+    char text[DAY_TEXT_SIZE];
+    day_print(day, text);
+    return text_keep(arena, text_of(text));
+}
+
+bool example_tell(struct example_site *site, const struct rulebook *book, const struct rule *rule, struct arena *arena,
+                  struct example_told *out, struct fault *fault)
+{
+    AUTO(opened_rule) opened = open_rule(book, NULL, rule, fault);
+    AUTO(history) history = NULL;
+    struct example example;
+    struct outcome outcome = {0};
+    *out = (struct example_told){0};
+    if (!opened)
+        return false;
+    lua_State *lua = sandbox_lua(opened->sandbox);
+    choose_example(lua);
+    if (!lua_istable(lua, -1))
+        return fault_set(fault, FAULT_RULE, "%s: examples: each must be a table", rule->file.data);
+    out->name = example_name(lua, arena);
+    bool good = example_read(lua, site, &example, fault) && example_history(lua, &example, &history, fault);
+    if (good) {
+        out->from = day_text(example.from, arena);
+        out->to = day_text(example.to, arena);
+        example_given(lua, site, &example, arena, out);
+        judge_example(opened->host, &example, history, &outcome);
+        tell_findings(&outcome, arena, out);
+    }
+    outcome_clear(&outcome);
+    history_free(history);
+    history = NULL;
+    example_clear(&example);
+    return good;
 }

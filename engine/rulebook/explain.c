@@ -226,8 +226,7 @@ bool explain_tests(struct explanations **out, const struct explain_request *requ
     AUTO(history) history = NULL;
     if (!history_read(&history, request->store, request->settings, request->as_of, fault))
         return false;
-    history->presence = request->presence;
-    history->presence_site = request->presence_site;
+    presence_find(history, request->presence, request->presence_site);
 
     struct explanations *explanations = memory_new(sizeof *explanations);
     *explanations = (struct explanations){.all = memory_new((count + 1) * sizeof *explanations->all),

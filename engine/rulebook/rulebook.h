@@ -57,6 +57,14 @@ struct parameter_value parameter_in_force(const struct rule *rule, const struct 
                                           const struct method_settings *method, const struct policies *policies,
                                           enum parameter_origin *origin);
 
+/* The line that sets it; absent where it is the rule's default. */
+struct where parameter_where(const struct rule *rule, const struct rule_parameter *parameter,
+                             const struct method_settings *method, const struct policies *policies);
+/* "12", "yes", "none"; and "12 months", "yes", "not set". */
+struct text parameter_text(const struct rule_parameter *parameter, struct parameter_value value, struct arena *arena);
+struct text parameter_with_unit(const struct rule_parameter *parameter, struct parameter_value value,
+                                struct arena *arena);
+
 /* Is the rule off, by `off: reason` or by a parameter's off value? */
 bool rule_is_off(const struct rule *rule, const struct policies *policies, struct arena *arena, struct text *why);
 
@@ -82,6 +90,7 @@ struct audit_request {
     day_number from, to, as_of;
     struct text only; /* judge this site alone, if present; operators are still seen at all sites */
     bool portraits;   /* fill site_result.portrait */
+    size_t threads;   /* that judge sites side by side; 0 is 1 */
     bool redact;      /* hide specimen ids: redact.h */
     bool keep;        /* keep its numbers in the store, which must be open for writing */
 };

@@ -58,12 +58,11 @@ struct method_names { /* a method's own words as names of the store's table; 0 w
     uint32_t *also_units, *levels, *tasks;
 };
 
-struct presence;
+struct presence_at;
 
 struct history {
     struct arena *arena;
-    const struct presence *presence; /* borrowed; NULL: nothing is known of overlaps */
-    uint32_t presence_site;          /* the site's number there */
+    struct presence_at *overlaps; /* of each run; NULL: nothing is known of them (presence.h) */
     const struct site_settings *settings;
     struct names *names; /* the store's, borrowed */
     day_number as_of;

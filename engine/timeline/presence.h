@@ -1,7 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Where operators were: the spans of all runs of all sites of a program (from run_seconds before it was performed to
- * then), and which spans of one operator on two analyzers overlap. Filled before the sites are judged; about 70 bytes a
- * run. */
+/* Where operators were: each run is a span of time (from run_seconds before it was performed to then), and two spans of
+ * one operator on two analyzers may overlap, at a site or across sites.
+ *
+ * A presence holds the spans of those operators alone that work at more than one site; it is filled before the sites
+ * are judged, then only read. The overlaps of a site are found from its own history and it, site by site. */
 #ifndef ASSIZE_TIMELINE_PRESENCE_H
 #define ASSIZE_TIMELINE_PRESENCE_H
 
@@ -18,18 +20,15 @@ struct presence_at {    /* of one run */
 };
 
 struct presence;
-struct presence *presence_new(void);
 void presence_free(struct presence *presence);
 OWNER(presence);
 
-/* Adds a site's runs; sites are numbered from 0 in the order they are added. All names must be of one store. */
-void presence_add(struct presence *presence, const struct history *history);
-void presence_ready(struct presence *presence);
-const struct presence_at *presence_of(const struct presence *presence, uint32_t site, uint32_t run);
-
-/* All of it for the sites given (NULL among them: a site without settings, which gets a number, too, but has no runs).
- */
+/* Sites are numbered as given (NULL among them: a site without settings, which has no runs). All names are of the
+ * store. */
 bool presence_read(struct presence **out, struct store *store, const struct site_settings *const *sites, size_t count,
                    day_number as_of, struct fault *fault);
+
+/* Fills history->overlaps, one a run. `presence` may be NULL: of a site that stands alone. */
+void presence_find(struct history *history, const struct presence *presence, size_t site);
 
 #endif

@@ -212,9 +212,9 @@ static void facts_of_test(struct walk *walk, const struct run *run)
 static void facts_of_presence(struct walk *walk, uint32_t place)
 {
     const struct history *history = walk->history;
-    if (!history->presence)
+    if (!history->overlaps)
         return;
-    const struct presence_at *at = presence_of(history->presence, history->presence_site, place);
+    const struct presence_at *at = &history->overlaps[place];
     set_yes(walk, F_two_analyzers, at->two_analyzers);
     set_whole(walk, F_overlap_across, at->across);
     set_whole(walk, F_overlap_here, at->here);

@@ -1,0 +1,133 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The whole audit: the parts of all sites put together in the order of the sites, and compared with what earlier audits
+ * found. */
+#include <string.h>
+
+#include "findings/portrait.h"
+#include "rulebook/parts.h"
+
+/* Where operators were at all sites: read beforehand, for the rules that look across. */
+static struct presence *read_presence(const struct audit_request *request, struct fault *fault)
+{
+    struct presence *presence = NULL;
+    const struct site_settings **sites = memory_new((request->site_count + 1) * sizeof *sites);
+    for (size_t i = 0; i < request->site_count; i++)
+        sites[i] = request->sites[i].settings;
+    presence_read(&presence, request->store, sites, request->site_count, request->as_of, fault);
+    memory_free(sites);
+    return presence;
+}
+
+/* This audit counts in its own month whether it is kept or not. */
+static bool fill_months(struct audit *audit, struct store *store, struct fault *fault)
+{
+    for (size_t i = 0; i < audit->site_count; i++) {
+        const struct site_result *site = &audit->sites[i];
+        if (!site->portrait)
+            continue;
+        struct audit_month *months = site->portrait->months, *last = &months[PORTRAIT_MONTHS - 1];
+        if (!store_trend(store, site->site, months, PORTRAIT_MONTHS, fault))
+            return false;
+        if (audit->from == last->from && audit->to == day_add_months(last->from, 1) - 1)
+            *last = (struct audit_month){last->from, true, site->tests, site->tests_vouched};
+    }
+    return true;
+}
+
+static struct text keep_if_there(struct arena *arena, struct text text)
+{
+    return text.data ? text_keep(arena, text) : text;
+}
+
+static struct audit *begin(const struct audit_request *request)
+{
+    struct audit *audit = audit_new();
+    audit->from = request->from;
+    audit->to = request->to;
+    audit->as_of = request->as_of;
+    audit->program = keep_if_there(audit->arena, request->program->program);
+    audit->program_name = keep_if_there(audit->arena, request->program->name);
+    audit->sites = arena_take(audit->arena, (request->site_count + 1) * sizeof *audit->sites);
+    store_head(request->store, audit->chain_head);
+    return audit;
+}
+
+/* The parts' findings and rules move into the audit, their memory goes along. */
+static void put_together(struct audit *audit, struct audit_part *parts, size_t count)
+{
+    size_t findings = 0, rules = 0;
+    for (size_t i = 0; i < count; i++) {
+        findings += parts[i].growing.finding_count;
+        rules += parts[i].growing.rule_count;
+    }
+    audit->findings = arena_take(audit->arena, (findings + 1) * sizeof *audit->findings);
+    audit->rules = arena_take(audit->arena, (rules + 1) * sizeof *audit->rules);
+    audit->parts = arena_take(audit->arena, (count + 1) * sizeof(struct audit *));
+    for (size_t i = 0; i < count; i++) {
+        struct audit_part *part = &parts[i];
+        if (!part->audit)
+            continue;
+        part->result.first_finding = audit->finding_count;
+        audit->sites[audit->site_count++] = part->result;
+        for (size_t j = 0; j < part->growing.finding_count; j++)
+            audit->findings[audit->finding_count++] = part->growing.findings[j];
+        for (size_t j = 0; j < part->growing.rule_count; j++)
+            audit->rules[audit->rule_count++] = part->growing.rules[j];
+        for (size_t j = 0; j < part->audit->warning_count; j++)
+            audit_add_warning(audit, part->audit->warnings[j]);
+        audit->parts[audit->part_count++] = part->audit;
+        part->audit = NULL;
+    }
+}
+
+static void parts_free(struct audit_part *parts, size_t count)
+{
+    for (size_t i = 0; i < count; i++) {
+        audit_free(parts[i].audit);
+        memory_free(parts[i].growing.findings);
+        memory_free(parts[i].growing.rules);
+    }
+    memory_free(parts);
+}
+
+static bool judge_sites(struct audit *audit, const struct audit_request *request, struct fault *fault)
+{
+    AUTO(presence) presence = read_presence(request, fault);
+    if (!presence)
+        return false;
+    struct crew crew = {
+        .request = request, .presence = presence, .parts = memory_new((request->site_count + 1) * sizeof *crew.parts)};
+    crew_work(&crew);
+    bool failed = atomic_load(&crew.failed);
+    for (size_t i = 0; failed && i < request->site_count; i++)
+        if (crew.parts[i].fault.code != FAULT_NONE) {
+            *fault = crew.parts[i].fault;
+            break;
+        }
+    if (!failed)
+        put_together(audit, crew.parts, request->site_count);
+    parts_free(crew.parts, request->site_count);
+    return !failed;
+}
+
+static void warn_of_broken_rules(struct audit *audit, const struct rulebook *book)
+{
+    for (size_t i = 0; i < book->broken_count; i++)
+        audit_add_warning(audit, text_print(audit->arena, "%.*s is no rule and was not judged: %.*s",
+                                            TEXT_FORMAT(book->broken[i].file), TEXT_FORMAT(book->broken[i].why)));
+}
+
+bool audit_run(struct audit **out, const struct audit_request *request, struct fault *fault)
+{
+    *out = NULL;
+    AUTO(audit) audit = begin(request);
+    if (!policy_check(request->book, &request->program->policy, audit->arena, audit, fault) ||
+        !judge_sites(audit, request, fault))
+        return false;
+    warn_of_broken_rules(audit, request->book);
+    if (!audit_look_back(audit, request, fault) || !fill_months(audit, request->store, fault))
+        return false;
+    *out = audit;
+    audit = NULL;
+    return true;
+}
