@@ -1,16 +1,36 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* assize rules: for anyone. Lists the rules; explains one: what it asks, who asks for it and where it is written, the
  * parameters in force and where each comes from, what to do, and an example. */
+#include <inttypes.h>
 #include <stdio.h>
+#include <string.h>
 
+#include "commands/limits.h"
 #include "commands/open.h"
-#include "rulebook/rulebook.h"
+#include "reports/phrases.h"
+#include "reports/wrapped.h"
+#include "rulebook/examples.h"
 
 static const struct option_row options[] = {
     {"in", "DIR", "show the parameters in force at this site or program folder", false},
     {"rules", "FOLDER", "add the rules of a folder of yours", true},
     {NULL, NULL, NULL, false},
 };
+
+struct explaining {
+    struct output *output;
+    struct arena *arena;
+    size_t width;
+    const struct rulebook *book;
+    const struct rule *rule;
+    const struct opened *opened; /* NULL: no folder was named */
+};
+
+/* The blanks in front, or a word as wide, then the text; its further lines are indented as the first. */
+static void paragraph(const struct explaining *at, const char *first, struct text text)
+{
+    wrapped_print(at->output, at->width, text_of(first), strlen(first), text);
+}
 
 static void print_list(const struct rulebook *book)
 {
@@ -21,72 +41,174 @@ static void print_list(const struct rulebook *book)
     }
 }
 
-static const char *origin_name(enum parameter_origin origin)
+static void print_asked(const struct explaining *at)
 {
-    static const char *const names[] = {"the method file", "the site's policy", "the program's policy", "the rule"};
-    return names[origin];
+    const struct rule *rule = at->rule;
+    output_print(at->output, "%.*s\n", TEXT_FORMAT(rule->text.id));
+    paragraph(at, "  ", rule->text.title);
+    if (rule->about.data)
+        paragraph(at, "  ", rule->about);
+    output_text(at->output, TEXT("\n"));
+    if (rule->text.by) {
+        paragraph(at, "Severity  ", TEXT("breach where law or the package insert asks for it, else practice"));
+        paragraph(at, "Asked by  ", TEXT("whoever the method file names (by:) at the clause"));
+    } else {
+        paragraph(
+            at, "Severity  ",
+            text_print(at->arena, "%s: %s", severity_name(rule->text.severity), severity_meaning(rule->text.severity)));
+        paragraph(at, "Asked by  ", text_of(duty_asker(rule->text.duty)));
+    }
+    for (size_t i = 0; i < rule->text.basis_count; i++)
+        paragraph(at, i ? "          " : "Basis     ", rule->text.basis[i]);
+    if (rule->needs)
+        paragraph(at, "Needs     ",
+                  text_print(at->arena, "the %s log; not judged where none is kept", rule->needs->name));
 }
 
-static void print_value(const struct rule_parameter *parameter, struct parameter_value value)
+/* ---- parameters in force
+ * ---------------------------------------------------------------------------------------------- */
+
+/* "from methods/hba1c-strip.yaml:24" */
+static struct text origin_text(const struct explaining *at, enum parameter_origin origin, struct where where)
 {
-    if (!value.present)
-        printf("not set");
-    else if (parameter->type == PARAMETER_NUMBER)
-        printf("%g", value.number);
-    else if (parameter->type == PARAMETER_YES_NO)
-        printf("%s", value.yes ? "yes" : "no");
-    else
-        printf("%.*s", TEXT_FORMAT(value.text));
-    if (value.present && parameter->unit.data)
-        printf(" %.*s", TEXT_FORMAT(parameter->unit));
+    static const char *const names[] = {"", "the site's policy, ", "the program's policy, "};
+    static const char program[] = "../../";
+    if (origin == FROM_RULE)
+        return TEXT("the rule's default");
+    struct text file = where.file;
+    if (text_starts(file, program))
+        file = (struct text){file.data + sizeof program - 1, file.size - (sizeof program - 1)};
+    return text_print(at->arena, "from %s%.*s:%" PRIu32, names[origin], TEXT_FORMAT(file), where.line);
 }
 
-static void print_in_force(const struct rule *rule, const struct rule_parameter *parameter, const struct opened *opened)
+/* At one site, for one method or, if it is NULL, for all. True if somebody set it. */
+static bool print_setting(const struct explaining *at, const struct rule_parameter *parameter,
+                          const struct site_settings *site, const struct method_settings *method)
 {
-    for (size_t s = 0; s < opened->site_count; s++) {
-        const struct site_settings *site = opened->sites[s].settings;
-        struct policies policies = {site ? &site->policy : NULL, &opened->program.policy};
+    enum parameter_origin origin;
+    struct policies policies = {&site->policy, &at->opened->program.policy};
+    struct parameter_value value = parameter_in_force(at->rule, parameter, method, &policies, &origin);
+    if (origin == FROM_RULE)
+        return false;
+    struct where where = parameter_where(at->rule, parameter, method, &policies);
+    struct text of_method = method ? text_print(at->arena, ", %.*s", TEXT_FORMAT(method->method)) : TEXT("");
+    paragraph(at, "      ",
+              text_print(at->arena, "%.*s%.*s: %.*s, %.*s", TEXT_FORMAT(site->site), TEXT_FORMAT(of_method),
+                         TEXT_FORMAT(parameter_with_unit(parameter, value, at->arena)),
+                         TEXT_FORMAT(origin_text(at, origin, where))));
+    return true;
+}
+
+static void print_in_force(const struct explaining *at, const struct rule_parameter *parameter)
+{
+    bool some_set = false, some_not = false;
+    for (size_t s = 0; s < at->opened->site_count; s++) {
+        const struct site_settings *site = at->opened->sites[s].settings;
         size_t methods = site && parameter->method_key ? site->method_count : 0;
         for (size_t m = 0; site && m < (methods ? methods : 1); m++) {
-            enum parameter_origin origin;
-            const struct method_settings *method = methods ? &site->methods[m] : NULL;
-            printf("      %.*s", TEXT_FORMAT(site->site));
-            if (method)
-                printf(", %.*s", TEXT_FORMAT(method->method));
-            printf(": ");
-            print_value(parameter, parameter_in_force(rule, parameter, method, &policies, &origin));
-            printf(", from %s\n", origin_name(origin));
+            bool set = print_setting(at, parameter, site, methods ? &site->methods[m] : NULL);
+            some_set = some_set || set;
+            some_not = some_not || !set;
         }
     }
+    if (some_not)
+        paragraph(at, "      ",
+                  text_print(at->arena, "%s: %.*s, the rule's default", some_set ? "everywhere else" : "everywhere",
+                             TEXT_FORMAT(parameter_with_unit(parameter, parameter->standard, at->arena))));
 }
 
-static void print_parameters(const struct rule *rule, const struct opened *opened)
+static void print_parameters(const struct explaining *at)
 {
+    const struct rule *rule = at->rule;
     if (rule->parameter_count)
-        printf("\nParameters\n");
+        output_text(at->output, at->opened ? TEXT("\nParameters in force here\n") : TEXT("\nParameters\n"));
     for (size_t i = 0; i < rule->parameter_count; i++) {
         const struct rule_parameter *parameter = &rule->parameters[i];
-        printf("  %.*s: %.*s (default: ", TEXT_FORMAT(parameter->name), TEXT_FORMAT(parameter->meaning));
-        print_value(parameter, parameter->standard);
-        printf(")\n");
-        if (opened)
-            print_in_force(rule, parameter, opened);
+        paragraph(at, "  ",
+                  text_print(at->arena, "%.*s: %.*s", TEXT_FORMAT(parameter->name), TEXT_FORMAT(parameter->meaning)));
+        struct text standard = parameter_with_unit(parameter, parameter->standard, at->arena);
+        if (at->opened)
+            print_in_force(at, parameter);
+        else
+            paragraph(at, "      ",
+                      text_print(at->arena,
+                                 "%.*s if nobody says otherwise: the policy (%.*s: {%.*s: …}) of site.yaml or "
+                                 "program.yaml%s%s",
+                                 TEXT_FORMAT(standard), TEXT_FORMAT(rule->text.id), TEXT_FORMAT(parameter->name),
+                                 parameter->method_key ? ", and before them the method "
+                                                         "file by "
+                                                       : "",
+                                 parameter->method_key ? parameter->method_key : ""));
     }
 }
 
-static void print_rule(const struct rule *rule, const struct opened *opened)
+static void print_off(const struct explaining *at)
 {
-    const struct rule_text *text = &rule->text;
-    printf("%.*s\n  %.*s\n\n", TEXT_FORMAT(text->id), TEXT_FORMAT(text->title));
-    if (text->by)
-        printf("Severity  breach if law or the package insert asks for it, else practice\n");
-    else
-        printf("Severity  %s\nAsked by  %s\n", severity_name(text->severity), duty_name(text->duty));
-    for (size_t i = 0; i < text->basis_count; i++)
-        printf("%s%.*s\n", i ? "          " : "Basis     ", TEXT_FORMAT(text->basis[i]));
-    printf("\nWhat to do\n  %.*s\n", TEXT_FORMAT(text->remedy));
-    print_parameters(rule, opened);
-    printf("\nFile      %.*s (its examples are run by `assize check-rules`)\n", TEXT_FORMAT(rule->file));
+    for (size_t s = 0; s < at->opened->site_count; s++) {
+        const struct opened_site *site = &at->opened->sites[s];
+        struct policies policies = {site->settings ? &site->settings->policy : NULL, &at->opened->program.policy};
+        struct text why;
+        if (!site->settings)
+            paragraph(at, "Not read  ", site->why);
+        else if (rule_is_off(at->rule, &policies, at->arena, &why))
+            paragraph(at, "Off at    ", text_print(at->arena, "%.*s: %.*s", TEXT_FORMAT(site->site), TEXT_FORMAT(why)));
+    }
+}
+
+/* ---- an example
+ * ------------------------------------------------------------------------------------------------------- */
+
+static void print_example(const struct explaining *at, const struct example_told *told)
+{
+    output_text(at->output, TEXT("\n"));
+    paragraph(at, "An example: ", told->name);
+    paragraph(at, "  ",
+              text_print(at->arena,
+                         "At an invented site where nothing else is wrong, from %.*s to %.*s, the logs hold:",
+                         TEXT_FORMAT(told->from), TEXT_FORMAT(told->to)));
+    for (size_t i = 0; i < told->given_count; i++)
+        paragraph(at, "    - ", told->given[i]);
+    if (!told->given_count)
+        paragraph(at, "    - ", TEXT("nothing more"));
+    output_text(at->output, TEXT("  The rule finds:\n"));
+    for (size_t i = 0; i < told->found_count; i++)
+        paragraph(at, "    - ", told->found[i]);
+    if (!told->found_count)
+        paragraph(at, "    - ", TEXT("nothing"));
+}
+
+static bool explain(const struct explaining *at, const char *home, struct fault *fault)
+{
+    AUTO(example_site) site = NULL;
+    struct example_told told;
+    if (!example_site_open(&site, home, fault) || !example_tell(site, at->book, at->rule, at->arena, &told, fault))
+        return false;
+    print_asked(at);
+    if (at->opened)
+        print_off(at);
+    output_text(at->output, TEXT("\nWhat to do\n"));
+    paragraph(at, "  ", at->rule->text.remedy);
+    print_parameters(at);
+    print_example(at, &told);
+    if (text_is(at->rule->text.id, "comparison.acceptance") && !limits_print(home, at->width, at->output, fault))
+        return false;
+    output_print(at->output, "\nFile      %.*s\n", TEXT_FORMAT(at->rule->file));
+    return true;
+}
+
+static bool explain_rule(const struct rulebook *book, const struct rule *rule, const struct opened *opened,
+                         struct fault *fault)
+{
+    AUTO(arena) arena = arena_new();
+    struct output *output = output_stream(stdout);
+    struct explaining at = {output, arena, wrapped_width(), book, rule, opened};
+    char *home = NULL;
+    bool good = rulebook_home(&home, fault) && explain(&at, home, fault);
+    memory_free(home);
+    if (good)
+        return output_close(output, fault);
+    output_free(output);
+    return false;
 }
 
 static enum status run(const struct arguments *arguments, struct fault *fault)
@@ -107,8 +229,7 @@ static enum status run(const struct arguments *arguments, struct fault *fault)
         fault_set(fault, FAULT_USAGE, "%s: no such rule; `assize rules` lists them", id);
         return STATUS_FAILED;
     }
-    print_rule(rule, opened);
-    return STATUS_DONE;
+    return explain_rule(book, rule, opened, fault) ? STATUS_DONE : STATUS_FAILED;
 }
 
 const struct command command_rules = {

@@ -308,7 +308,7 @@ static bool read_kind_rows(lua_State *lua, const struct example_site *site, stru
         size_t count = lua_rawlen(lua, -1);
         rows->kept = true;
         for (size_t i = 0; i < count; i++) {
-            struct example_row row = {.line = 0};
+            struct example_row row = {.own = true};
             lua_geti(lua, -1, (lua_Integer)i + 1);
             if (!read_cells(lua, example->arena, kind, &row, fault))
                 return false;

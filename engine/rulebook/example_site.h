@@ -9,6 +9,7 @@
 struct example_row {
     struct text cells[COLUMNS_MOST]; /* as written; absent where empty */
     uint32_t line;
+    bool own; /* the example's, not the base site's */
 };
 
 struct example_rows {
@@ -36,6 +37,9 @@ struct example { /* one example, being made ready */
 /* Reads the example at the top of the stack (and leaves it) over the base site. False: what is wrong with it. */
 bool example_read(lua_State *lua, const struct example_site *site, struct example *out, struct fault *fault);
 bool example_history(lua_State *lua, struct example *example, struct history **out, struct fault *fault);
+/* What the example at the top of the stack puts on record beyond the base site, a line each. */
+void example_given(lua_State *lua, const struct example_site *site, const struct example *example, struct arena *arena,
+                   struct example_told *told);
 void example_clear(struct example *example);
 
 #endif

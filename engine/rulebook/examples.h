@@ -24,4 +24,17 @@ typedef void example_function(void *context, const struct rule *rule, const stru
 bool examples_run(struct example_site *site, const struct rulebook *book, const struct rulebook *installed,
                   const struct rule *rule, example_function *function, void *context, struct fault *fault);
 
+/* An example as a reader sees it; texts live in the arena that is given. */
+struct example_told {
+    struct text name, from, to; /* the first and last day */
+    struct text *given;         /* what is on record beyond the example site, where nothing is wrong */
+    size_t given_count;
+    struct text *found; /* what the rule's findings say */
+    size_t found_count;
+};
+
+/* Tells the rule's first example that finds something, or else its first. */
+bool example_tell(struct example_site *site, const struct rulebook *book, const struct rule *rule, struct arena *arena,
+                  struct example_told *out, struct fault *fault);
+
 #endif

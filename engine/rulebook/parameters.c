@@ -76,6 +76,40 @@ struct parameter_value parameter_in_force(const struct rule *rule, const struct 
     return parameter->standard;
 }
 
+struct where parameter_where(const struct rule *rule, const struct rule_parameter *parameter,
+                             const struct method_settings *method, const struct policies *policies)
+{
+    const struct setting_line *line =
+        method && parameter->method_key ? settings_line(method, parameter->method_key) : NULL;
+    if (line)
+        return (struct where){method->where.file, line->line};
+    const struct policy_value *value = value_of(policies->site, rule->text.id, parameter->name);
+    if (!value)
+        value = value_of(policies->program, rule->text.id, parameter->name);
+    return value ? value->where : (struct where){0};
+}
+
+struct text parameter_text(const struct rule_parameter *parameter, struct parameter_value value, struct arena *arena)
+{
+    if (!value.present)
+        return TEXT("none");
+    if (parameter->type == PARAMETER_YES_NO)
+        return value.yes ? TEXT("yes") : TEXT("no");
+    if (parameter->type == PARAMETER_NUMBER)
+        return text_print(arena, "%.10g", value.number);
+    return value.text;
+}
+
+struct text parameter_with_unit(const struct rule_parameter *parameter, struct parameter_value value,
+                                struct arena *arena)
+{
+    struct text text = parameter_text(parameter, value, arena);
+    if (!value.present)
+        return TEXT("not set");
+    return parameter->unit.data ? text_print(arena, "%.*s %.*s", TEXT_FORMAT(text), TEXT_FORMAT(parameter->unit))
+                                : text;
+}
+
 bool rule_is_off(const struct rule *rule, const struct policies *policies, struct arena *arena, struct text *why)
 {
     const struct policy *in_turn[] = {policies->site, policies->program};

@@ -478,7 +478,8 @@ bool rule_read(lua_State *lua, struct arena *arena, struct text file, struct tex
         return wrong(&reader, "rule", "the file must end with `return rule { … }`");
     bool ok = known_fields(&reader) && read_text(&reader, "id", true, &out->text.id) &&
               read_text(&reader, "title", true, &out->text.title) &&
-              read_text(&reader, "remedy", true, &out->text.remedy) && read_basis(&reader) && read_kind(&reader) &&
+              read_text(&reader, "remedy", true, &out->text.remedy) &&
+              read_text(&reader, "about", false, &out->about) && read_basis(&reader) && read_kind(&reader) &&
               read_duty(&reader) && read_parameters(&reader) && (out->site_rule || read_facts(&reader)) &&
               read_subject(&reader) && read_from(&reader) && read_attributes(&reader) && read_says(&reader) &&
               read_affects(&reader) && read_functions(&reader);

@@ -55,6 +55,7 @@ struct says_part { /* literal text, then a placeholder (name absent in the last)
 struct rule {
     struct rule_text text;
     struct text file, source; /* as shown in messages */
+    struct text about;        /* more words, where the title does not say all; may be absent */
     bool site_rule;           /* judges a site's records itself */
     enum fact_scope on;
     enum finding_shape shape;

@@ -90,6 +90,7 @@ struct audit_request {
     day_number from, to, as_of;
     struct text only; /* judge this site alone, if present; operators are still seen at all sites */
     bool portraits;   /* fill site_result.portrait */
+    struct progress progress;
     size_t threads;   /* that judge sites side by side; 0 is 1 */
     bool redact;      /* hide specimen ids: redact.h */
     bool keep;        /* keep its numbers in the store, which must be open for writing */

@@ -63,18 +63,6 @@ struct text fact_text(const struct host *host, int fact, const struct fact *valu
     }
 }
 
-static struct text parameter_text(const struct rule_parameter *parameter, struct parameter_value value,
-                                  struct arena *arena)
-{
-    if (!value.present)
-        return TEXT("none");
-    if (parameter->type == PARAMETER_YES_NO)
-        return value.yes ? TEXT("yes") : TEXT("no");
-    if (parameter->type == PARAMETER_NUMBER)
-        return text_print(arena, "%.10g", value.number);
-    return value.text;
-}
-
 struct text *fills_from_event(struct host *host, const struct instance *instance, const struct event *event)
 {
     const struct rule *rule = instance->rule;
