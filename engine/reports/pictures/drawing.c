@@ -92,6 +92,49 @@ void drawing_strong(struct drawing *drawing, struct point foot, double size, enu
         shape->bold = true;
 }
 
+/* ---- sheets ---------------------------------------------------------------------------------------------------- */
+
+static void copy_onto(struct drawing *sheet, const struct drawing *drawing, double right, double down)
+{
+    for (const struct shape *shape = drawing->first; shape != NULL; shape = shape->next) {
+        struct shape *copy = add(sheet, shape->kind, shape->points, shape->point_count, 1, shape->pen);
+        size_t places = shape->kind == SHAPE_BOX || shape->kind == SHAPE_DISC ? 1 : shape->point_count;
+        for (size_t i = 0; i < places; i++) {
+            copy->points[i].x += right;
+            copy->points[i].y += down;
+        }
+        copy->text = shape->text;
+        copy->size = shape->size;
+        copy->anchor = shape->anchor;
+        copy->bold = shape->bold;
+    }
+}
+
+struct drawing *drawing_sheet(struct arena *arena, const struct drawing *const *drawings, size_t count,
+                              struct text title, struct text foot)
+{
+    enum { MARGIN = 18, HEAD = 26 };
+    static const struct pen rule = {.stroke = INK_INK, .width = 1.5};
+    struct drawing *sheet = drawing_new(arena, 0, MARGIN, title, TEXT(""));
+    for (size_t i = 0; i < count; i++) {
+        const struct drawing *drawing = drawings[i];
+        sheet->width = fmax(sheet->width, drawing->width + 2 * MARGIN);
+        drawing_line(sheet, (struct point){MARGIN, sheet->height},
+                     (struct point){MARGIN + drawing->width, sheet->height}, rule);
+        drawing_strong(sheet, (struct point){MARGIN, sheet->height + 15}, 11, ANCHOR_START, INK_INK, drawing->title);
+        copy_onto(sheet, drawing, MARGIN, sheet->height + HEAD);
+        sheet->height += HEAD + drawing->height + MARGIN;
+        sheet->description = count == 1 ? drawing->description
+                                        : text_print(arena, "%.*s%.*s: %.*s ", TEXT_FORMAT(sheet->description),
+                                                     TEXT_FORMAT(drawing->title), TEXT_FORMAT(drawing->description));
+    }
+    if (count == 1)
+        sheet->title = drawings[0]->title;
+    drawing_text(sheet, (struct point){MARGIN, sheet->height - 4}, 7.5, ANCHOR_START, INK_QUIET, foot);
+    sheet->height += MARGIN / 2;
+    return sheet;
+}
+
 /* In parts of the letters' size; of the wider of the faces that pages are set in. */
 static double letter_width(uint32_t letter)
 {

@@ -79,6 +79,11 @@ void drawing_text(struct drawing *drawing, struct point foot, double size, enum 
 void drawing_strong(struct drawing *drawing, struct point foot, double size, enum anchor anchor, enum ink ink,
                     struct text text);
 
+/* A sheet for a file of its own: the drawings below each other in margins, each under its title, and a line of words at
+ * the foot. A lone drawing's title and description are the sheet's; else `title` and what all of them say. */
+struct drawing *drawing_sheet(struct arena *arena, const struct drawing *const *drawings, size_t count,
+                              struct text title, struct text foot);
+
 /* How wide a text will be, near enough to keep texts apart: the same estimate for all writers. */
 double drawing_text_width(struct text text, double size);
 
