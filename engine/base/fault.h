@@ -16,6 +16,7 @@ enum fault_code {
     FAULT_SETTINGS, /* site.yaml, program.yaml or a method file is wrong */
     FAULT_FILE,     /* a file or folder cannot be read or written */
     FAULT_STORE,    /* assize.db is locked, damaged or of another program */
+    FAULT_STOPPED,  /* the user stopped the work */
     FAULT_RULE,     /* a rule file is no rule, or a rule broke */
 };
 

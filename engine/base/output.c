@@ -115,6 +115,13 @@ static bool sync_folder_of(const char *path)
     return synced;
 }
 
+bool output_rename(const char *from, const char *to, struct fault *fault)
+{
+    if (rename(from, to) == 0 && sync_folder_of(to))
+        return true;
+    return fault_set(fault, FAULT_FILE, "%s: cannot be written: %s", to, strerror(errno));
+}
+
 static void remember(struct output *output, bool succeeded)
 {
     if (!succeeded && output->error == 0)

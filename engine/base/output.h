@@ -22,6 +22,9 @@ bool output_close(struct output *output, struct fault *fault); /* completes and 
 void output_free(struct output *output);                       /* gives up */
 OWNER(output);
 
+/* Gives a whole file its name, in place of what has it, for good: the folder is synced. */
+bool output_rename(const char *from, const char *to, struct fault *fault);
+
 void output_bytes(struct output *output, const void *bytes, size_t size);
 void output_text(struct output *output, struct text text);
 void output_print(struct output *output, const char *format, ...) __attribute__((format(printf, 2, 3)));

@@ -6,6 +6,7 @@
 
 #include "commands/open.h"
 #include "commands/period.h"
+#include "commands/watch.h"
 #include "reports/reports.h"
 #include "rulebook/rulebook.h"
 
@@ -96,12 +97,15 @@ static enum status run(const struct arguments *arguments, struct fault *fault)
     AUTO(opened) opened = NULL;
     AUTO(store) store = NULL;
     AUTO(load_report) load = NULL;
+    AUTO(watch) watch = watch_new();
+    struct progress progress = watch_progress(watch);
     if (!book || !opened_read(&opened, argument_word(arguments, 0), fault) ||
         !store_open(&store, opened->folder->store_path, STORE_WRITE, fault) ||
-        !opened_load(opened, store, arguments, &load, fault))
+        !opened_load(opened, store, arguments, &progress, &load, fault))
         return STATUS_FAILED;
     AUTO(audit) audit = NULL;
     struct judge_wish wish = {.key = key,
+                              .progress = progress,
                               .threads = (size_t)threads,
                               .portraits = true,
                               .redact = argument_flag(arguments, "redact"),
@@ -109,7 +113,7 @@ static enum status run(const struct arguments *arguments, struct fault *fault)
     if (!opened_judge(opened, store, book, &wish, &audit, fault))
         return STATUS_FAILED;
     char *folder = report_folder(opened, arguments, &key);
-    bool written = reports_write(audit, folder, fault);
+    bool written = reports_write(audit, folder, &progress, fault);
     if (written) {
         struct output *output = output_stream(stdout);
         report_terminal(audit, folder, output);

@@ -4,6 +4,7 @@
 #include <stdio.h>
 
 #include "commands/open.h"
+#include "commands/watch.h"
 
 static const struct option_row options[] = {
     {"today", "YYYY-MM-DD", "the day of the load; the machine's date if not given", false},
@@ -47,9 +48,11 @@ static enum status run(const struct arguments *arguments, struct fault *fault)
     AUTO(opened) opened = NULL;
     AUTO(store) store = NULL;
     AUTO(load_report) report = NULL;
+    AUTO(watch) watch = watch_new();
+    struct progress progress = watch_progress(watch);
     if (!opened_read(&opened, argument_word(arguments, 0), fault) ||
         !store_open(&store, opened->folder->store_path, STORE_WRITE, fault) ||
-        !opened_load(opened, store, arguments, &report, fault))
+        !opened_load(opened, store, arguments, &progress, &report, fault))
         return STATUS_FAILED;
     opened_print_warnings(opened);
     for (size_t i = 0; i < report->warning_count; i++)

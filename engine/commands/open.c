@@ -74,7 +74,7 @@ bool today_read(const struct arguments *arguments, day_number *out, struct fault
 }
 
 bool opened_load(const struct opened *opened, struct store *store, const struct arguments *arguments,
-                 struct load_report **out, struct fault *fault)
+                 const struct progress *progress, struct load_report **out, struct fault *fault)
 {
     *out = NULL;
     day_number today;
@@ -85,7 +85,7 @@ bool opened_load(const struct opened *opened, struct store *store, const struct 
     for (size_t i = 0; i < opened->site_count; i++)
         if (opened->sites[i].settings)
             sites[count++] = (struct load_site){opened->sites[i].site, opened->sites[i].place};
-    bool ok = store_load(store, sites, count, today, out, fault);
+    bool ok = store_load(store, sites, count, today, progress, out, fault);
     memory_free(sites);
     return ok;
 }
@@ -137,6 +137,7 @@ bool opened_judge(const struct opened *opened, struct store *store, const struct
                                     .portraits = wish->portraits,
                                     .redact = wish->redact,
                                     .threads = threads,
+                                    .progress = wish->progress,
                                     .keep = wish->keep};
     bool ok = audit_run(out, &request, fault);
     memory_free(sites);

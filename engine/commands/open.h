@@ -36,12 +36,13 @@ bool today_read(const struct arguments *arguments, day_number *out, struct fault
 
 /* Loads the good sites' logs; the day of the load is that of today_read. */
 bool opened_load(const struct opened *opened, struct store *store, const struct arguments *arguments,
-                 struct load_report **out, struct fault *fault);
+                 const struct progress *progress, struct load_report **out, struct fault *fault);
 
 struct judge_wish {
     struct audit_key key;
-    const char *only;             /* this site alone; NULL: all of them */
-    size_t threads;               /* 0: as many as there are processors */
+    const char *only; /* this site alone; NULL: all of them */
+    size_t threads;   /* 0: as many as there are processors */
+    struct progress progress;
     bool portraits, redact, keep; /* as in audit_request */
 };
 bool opened_judge(const struct opened *opened, struct store *store, const struct rulebook *book,

@@ -8,7 +8,6 @@
 #include "reports/findings_xlsx.h"
 #include "reports/fixlist_page.h"
 #include "reports/html.h"
-#include "reports/manifest.h"
 #include "reports/pdf.h"
 #include "reports/summary_page.h"
 #include "reports/workbook.h"
@@ -77,12 +76,8 @@ static bool write_xlsx(const struct view *view, struct output *output, struct fa
 }
 
 const struct report_format audit_formats[] = {
-    {"findings.json", write_json},
-    {"findings.csv", write_csv},
-    {"findings.html", write_findings_html},
-    {"findings.pdf", write_findings_pdf},
-    {"findings.xlsx", write_xlsx},
-    {NULL, NULL},
+    {"findings.json", write_json},        {"findings.csv", write_csv},   {"findings.html", write_findings_html},
+    {"findings.pdf", write_findings_pdf}, {"findings.xlsx", write_xlsx}, {NULL, NULL},
 };
 
 const struct report_format site_formats[] = {
@@ -92,86 +87,7 @@ const struct report_format site_formats[] = {
     {NULL, NULL},
 };
 
-/* ---- writing them ---------------------------------------------------------------------------------------------- */
-
-struct writing { /* a report folder that is being written */
-    struct arena *arena;
-    const char *folder;
-    const char **files; /* written so far, relative to the folder */
-    size_t file_count, file_capacity;
-    struct fault *fault;
-};
-
-static bool write_file(struct writing *writing, const struct view *view, const struct report_format *format,
-                       const char *file)
-{
-    AUTO(output) output = NULL;
-    struct text path = text_print(writing->arena, "%s/%s", writing->folder, file);
-    if (!output_file(&output, path.data, writing->fault) || !format->write(view, output, writing->fault))
-        return false;
-    VECTOR_GROW(writing->files, writing->file_count, writing->file_capacity);
-    writing->files[writing->file_count++] = file;
-    struct output *whole = output;
-    output = NULL;
-    return output_close(whole, writing->fault);
-}
-
-static bool write_site(struct writing *writing, const struct audit *audit, const struct site_result *site)
-{
-    AUTO(view) view = view_new(audit, site);
-    for (const struct report_format *format = site_formats; format->file != NULL; format++) {
-        struct text file = report_site_page(writing->arena, site, format->file);
-        if (!write_file(writing, view, format, file.data))
-            return false;
-    }
-    return true;
-}
-
-static bool write_files(struct writing *writing, const struct audit *audit)
-{
-    AUTO(view) view = view_new(audit, NULL);
-    bool ok = true;
-    for (const struct report_format *format = audit_formats; ok && format->file != NULL; format++)
-        ok = write_file(writing, view, format, format->file);
-    for (size_t i = 0; ok && i < audit->site_count; i++)
-        ok = write_site(writing, audit, &audit->sites[i]);
-    return ok;
-}
-
-/* The rules that were judged by, each once, with the digest of its file. */
-static size_t list_rules(const struct audit *audit, struct manifest_rule *rules)
-{
-    size_t count = 0;
-    for (size_t i = 0; i < audit->rule_count; i++) {
-        const struct rule_text *rule = audit->rules[i].rule;
-        bool known = false;
-        for (size_t j = 0; j < count && !known; j++)
-            known = rules[j].rule == rule;
-        if (!known)
-            rules[count++] = (struct manifest_rule){rule, rule->id, rule->sha256};
-    }
-    return count;
-}
-
-static bool write_manifest(const struct writing *writing, const struct audit *audit)
-{
-    struct manifest_rule *rules = memory_new((audit->rule_count + 1) * sizeof *rules);
-    size_t rule_count = list_rules(audit, rules);
-    manifest_remove_old(writing->folder, writing->files, writing->file_count);
-    bool ok = manifest_write(writing->folder, writing->files, writing->file_count, audit->chain_head, rules, rule_count,
-                             writing->fault);
-    memory_free(rules);
-    return ok;
-}
-
-bool reports_write(const struct audit *audit, const char *folder, struct fault *fault)
-{
-    AUTO(arena) arena = arena_new();
-    struct writing writing = {.arena = arena, .folder = folder, .fault = fault};
-    bool ok = write_files(&writing, audit) && write_manifest(&writing, audit);
-    memory_free(writing.files);
-    return ok;
-}
+/* ---- a site's folder -------------------------------------------------------------------------------------------- */
 
 struct text report_site_folder(struct arena *arena, struct text site)
 {

@@ -97,13 +97,17 @@ static bool judge_sites(struct audit *audit, const struct audit_request *request
         return false;
     struct crew crew = {
         .request = request, .presence = presence, .parts = memory_new((request->site_count + 1) * sizeof *crew.parts)};
+    pthread_mutex_init(&crew.telling, NULL);
     crew_work(&crew);
+    pthread_mutex_destroy(&crew.telling);
     bool failed = atomic_load(&crew.failed);
     for (size_t i = 0; failed && i < request->site_count; i++)
         if (crew.parts[i].fault.code != FAULT_NONE) {
             *fault = crew.parts[i].fault;
             break;
         }
+    if (failed && fault->code == FAULT_NONE)
+        *fault = crew.stopped;
     if (!failed)
         put_together(audit, crew.parts, request->site_count);
     parts_free(crew.parts, request->site_count);

@@ -1,8 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The sites of an audit: each is read, judged and kept as a part of its own, by as many threads as are wanted. Sites
  * know nothing of each other, so the parts are the same whoever made them. */
-#include <pthread.h>
-#include <stdatomic.h>
 #include <string.h>
 
 #include "findings/portrait.h"
@@ -107,6 +105,16 @@ static bool do_part(struct audit_part *part, struct host *host, struct store *st
 
 /* ---- the crew -------------------------------------------------------------------------------------------------- */
 
+static void tell_progress(struct crew *crew)
+{
+    const struct audit_request *request = crew->request;
+    pthread_mutex_lock(&crew->telling);
+    crew->done++;
+    if (!progress_step(&request->progress, "judging sites", crew->done, request->site_count, &crew->stopped))
+        atomic_store(&crew->failed, true);
+    pthread_mutex_unlock(&crew->telling);
+}
+
 /* Takes sites until none is left or one failed. */
 static void work(struct crew *crew, struct store *store)
 {
@@ -120,6 +128,7 @@ static void work(struct crew *crew, struct store *store)
             continue;
         if (!do_part(&crew->parts[number], host, store, crew, number))
             atomic_store(&crew->failed, true);
+        tell_progress(crew);
     }
 }
 

@@ -97,7 +97,7 @@ struct text parameter_text(const struct rule_parameter *parameter, struct parame
         return value.yes ? TEXT("yes") : TEXT("no");
     if (parameter->type == PARAMETER_NUMBER)
         return text_print(arena, "%.10g", value.number);
-    return value.text;
+    return value.text.size ? value.text : TEXT("none");
 }
 
 struct text parameter_with_unit(const struct rule_parameter *parameter, struct parameter_value value,

@@ -3,6 +3,7 @@
 #ifndef ASSIZE_RULEBOOK_PARTS_H
 #define ASSIZE_RULEBOOK_PARTS_H
 
+#include <pthread.h>
 #include <stdatomic.h>
 
 #include "rulebook/judged.h"
@@ -20,7 +21,10 @@ struct crew {
     const struct presence *presence;
     struct audit_part *parts; /* as request->sites */
     atomic_size_t next;       /* the site that nobody has taken yet */
-    atomic_bool failed;       /* a part has a fault */
+    atomic_bool failed;       /* a part has a fault, or the work was stopped */
+    pthread_mutex_t telling;  /* of progress: `done` and the fault */
+    size_t done;
+    struct fault stopped;
 };
 
 /* Makes all parts; if `failed` is set then, one of them has a fault. */

@@ -3,6 +3,7 @@
 #ifndef ASSIZE_RULEBOOK_RULEBOOK_H
 #define ASSIZE_RULEBOOK_RULEBOOK_H
 
+#include "base/progress.h"
 #include "findings/finding.h"
 #include "intake/folder.h"
 #include "rulebook/rule.h"
@@ -91,9 +92,9 @@ struct audit_request {
     struct text only; /* judge this site alone, if present; operators are still seen at all sites */
     bool portraits;   /* fill site_result.portrait */
     struct progress progress;
-    size_t threads;   /* that judge sites side by side; 0 is 1 */
-    bool redact;      /* hide specimen ids: redact.h */
-    bool keep;        /* keep its numbers in the store, which must be open for writing */
+    size_t threads; /* that judge sites side by side; 0 is 1 */
+    bool redact;    /* hide specimen ids: redact.h */
+    bool keep;      /* keep its numbers in the store, which must be open for writing */
 };
 
 bool audit_run(struct audit **out, const struct audit_request *request, struct fault *fault);

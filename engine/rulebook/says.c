@@ -109,7 +109,9 @@ struct text *fills_from_judge(struct host *host, const struct instance *instance
     struct text *fills = arena_take(host->arena, (rule->says_count + 1) * sizeof *fills);
     for (size_t i = 0; i < rule->says_count; i++) {
         fills[i] = (struct text){0};
-        if (!rule->says[i].name.data)
+        /* {to} is the finding's end as printed, also where judge was told it as a time */
+        bool end = !rule->says[i].form.data && rule->says[i].name.data && text_is(rule->says[i].name, "to");
+        if (!rule->says[i].name.data || end)
             continue;
         lua_getfield(host->lua, table, text_string(host->arena, rule->says[i].name));
         fills[i] = judge_text(host, rule->says[i].form, -1);

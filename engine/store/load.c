@@ -297,13 +297,14 @@ static bool write_load(struct loading *loading, day_number today, unsigned char 
     return query_put(put, loading->fault, "iit", loading->load, (int64_t)today, text_of(hex));
 }
 
-static bool load_sites(struct loading *loading, const struct load_site *sites, size_t count, day_number today)
+static bool load_sites(struct loading *loading, const struct load_site *sites, size_t count, day_number today,
+                       const struct progress *progress)
 {
     struct store *store = loading->store;
     unsigned char head[DIGEST_SIZE];
     memcpy(head, store->head, DIGEST_SIZE);
     for (size_t i = 0; i < count; i++)
-        if (!load_site(loading, &sites[i]))
+        if (!progress_step(progress, "loading sites", i, count, loading->fault) || !load_site(loading, &sites[i]))
             return false;
     bool changes = loading->links.count > 0;
     if (changes && !write_load(loading, today, head))
@@ -321,7 +322,7 @@ static bool load_sites(struct loading *loading, const struct load_site *sites, s
 }
 
 bool store_load(struct store *store, const struct load_site *sites, size_t site_count, day_number today,
-                struct load_report **out, struct fault *fault)
+                const struct progress *progress, struct load_report **out, struct fault *fault)
 {
     if (!store_begin(store, fault))
         return false;
@@ -332,7 +333,7 @@ bool store_load(struct store *store, const struct load_site *sites, size_t site_
         .names_sites = site_count > 1,
         .fault = fault,
     };
-    bool done = load_sites(&loading, sites, site_count, today);
+    bool done = load_sites(&loading, sites, site_count, today, progress);
     update_queries_free(&loading.queries);
     links_free(&loading.links);
     if (done) {

@@ -9,6 +9,7 @@
 #ifndef ASSIZE_STORE_LOAD_H
 #define ASSIZE_STORE_LOAD_H
 
+#include "base/progress.h"
 #include "store/store.h"
 
 struct load_counts {
@@ -35,9 +36,9 @@ struct load_site { /* a site to be loaded, with its name as site.yaml says */
     const struct site_place *place;
 };
 
-/* `today` is the day of the load. On failure the store is as before. */
+/* `today` is the day of the load. On failure, or when the progress stops it, the store is as before. */
 bool store_load(struct store *store, const struct load_site *sites, size_t site_count, day_number today,
-                struct load_report **out, struct fault *fault);
+                const struct progress *progress, struct load_report **out, struct fault *fault);
 void load_report_free(struct load_report *report);
 OWNER(load_report);
 

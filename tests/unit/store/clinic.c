@@ -84,7 +84,7 @@ void clinic_load(struct clinic *clinic, const char *today)
     struct store *store = open_store(clinic, STORE_WRITE);
     load_report_free(clinic->report);
     clinic->report = NULL;
-    bool loaded = store_load(store, &site, 1, day, &clinic->report, &fault);
+    bool loaded = store_load(store, &site, 1, day, NULL, &clinic->report, &fault);
     store_free(store);
     cr_assert(loaded, "%s", fault.text);
     EXPECT_TEXT(clinic_break(clinic), "");

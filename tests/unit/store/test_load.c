@@ -99,7 +99,7 @@ Test(load, an_unchanged_file_is_not_parsed_again)
     cr_assert(folder_open(&folder, clinic.path, &fault));
     cr_assert(store_open(&store, clinic.store_path, STORE_WRITE, &fault));
     struct load_site site = {TEXT("clinic"), &folder->sites[0]};
-    cr_assert(store_load(store, &site, 1, 9000, &report, &fault));
+    cr_assert(store_load(store, &site, 1, 9000, NULL, &report, &fault));
     cr_expect_eq(report->kinds[KIND_TESTS].files_unchanged, 1);
     cr_expect_eq(report->warning_count, 1);
     cr_expect_str_eq(report->warnings[0], "from the store");
@@ -263,7 +263,7 @@ Test(load, sites_of_one_store_do_not_mix)
     cr_assert_eq(folder->site_count, 2);
     cr_assert(store_open(&store, clinic.store_path, STORE_WRITE, &fault), "%s", fault.text);
     struct load_site sites[] = {{TEXT("east"), &folder->sites[0]}, {TEXT("west"), &folder->sites[1]}};
-    cr_assert(store_load(store, sites, 2, 9000, &clinic.report, &fault), "%s", fault.text);
+    cr_assert(store_load(store, sites, 2, 9000, NULL, &clinic.report, &fault), "%s", fault.text);
     EXPECT_TEXT(clinic_counts(&clinic, KIND_TESTS), "read 4, new 3, refused 1");
     EXPECT_TEXT(clinic_refusals(&clinic), "west: records/tests.csv:3: performed_at: bad: expected YYYY-MM-DD HH:MM");
     cr_expect(store_count(store, TEXT("east"), kind_of(KIND_TESTS), &count, &fault) && count == 2);
@@ -272,7 +272,7 @@ Test(load, sites_of_one_store_do_not_mix)
     /* A load of one site alone leaves the other as it is. */
     AUTO(load_report) alone = NULL;
     clinic_put(&clinic, "sites/west/records/tests.csv", TESTS);
-    cr_assert(store_load(store, &sites[1], 1, 9001, &alone, &fault), "%s", fault.text);
+    cr_assert(store_load(store, &sites[1], 1, 9001, NULL, &alone, &fault), "%s", fault.text);
     cr_expect_eq(alone->kinds[KIND_TESTS].withdrawn, 1);
     cr_expect(store_count(store, TEXT("east"), kind_of(KIND_TESTS), &count, &fault) && count == 2);
     struct chain_report chain;

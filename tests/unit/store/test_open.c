@@ -104,7 +104,7 @@ Test(open, reading_asks_for_a_store_that_is_there_and_writes_nothing)
     struct fault fault = {.code = FAULT_NONE};
     AUTO(store) store = NULL;
     cr_assert(store_open(&store, clinic.store_path, STORE_READ, &fault));
-    cr_expect_not(store_load(store, NULL, 0, 9000, &clinic.report, &fault));
+    cr_expect_not(store_load(store, NULL, 0, 9000, NULL, &clinic.report, &fault));
 }
 
 /* Pages in the middle are overwritten: no read may crash, and none may call it whole. */
@@ -252,7 +252,7 @@ static bool load_and_kill(const struct clinic *clinic, double after)
         if (!folder_open(&folder, clinic->path, &fault) || !store_open(&store, clinic->store_path, STORE_WRITE, &fault))
             _exit(2);
         struct load_site site = {TEXT("clinic"), &folder->sites[0]};
-        _exit(store_load(store, &site, 1, 9500, &report, &fault) ? 0 : 1);
+        _exit(store_load(store, &site, 1, 9500, NULL, &report, &fault) ? 0 : 1);
     }
     int status = 0;
     while (waitpid(process, &status, WNOHANG) == 0) {
