@@ -126,6 +126,8 @@ static void print_parameters(const struct explaining *at)
         const struct rule_parameter *parameter = &rule->parameters[i];
         paragraph(at, "  ",
                   text_print(at->arena, "%.*s: %.*s", TEXT_FORMAT(parameter->name), TEXT_FORMAT(parameter->meaning)));
+        if (parameter->has_off)
+            paragraph(at, "      ", text_print(at->arena, "%.10g switches the rule off", parameter->off));
         struct text standard = parameter_with_unit(parameter, parameter->standard, at->arena);
         if (at->opened)
             print_in_force(at, parameter);

@@ -7,7 +7,7 @@ return rule {
   basis = { "ISO 15189:2022, 7.6 (from memory)", "common practice, no source" },
   on = "test",
   needs = "maintenance",
-  params = { days = { 90, unit = "days", meaning = "how long a clock check lasts; 0 switches the rule off",
+  params = { days = { 90, unit = "days", meaning = "how long a clock check lasts",
       off = 0 } },
   subject = { "analyzer" },
   facts = { "at", "run_seconds", "clock_checked_at?", "days" },
