@@ -119,9 +119,10 @@ install: all
 	for page in $(wildcard docs/man/*.1); do install -D -m 644 $$page '$(DESTDIR)$(PREFIX)/share/man/man1/'$${page##*/} || exit 1; done
 
 # Pages of docs/ that are made from tables of the engine; tests/docs/run checks that they are up to date.
-docs: $(OUT)/make-dictionary
+docs: $(OUT)/make-dictionary $(OUT)/make-catalogue
 	$(OUT)/make-dictionary > docs/records.md
-$(OUT)/make-dictionary: scripts/make_dictionary.c $(OUT)/libassize.a
+	$(OUT)/make-catalogue > docs/catalogue.md
+$(OUT)/make-%: scripts/make_%.c $(OUT)/libassize.a
 	$(COMPILE) $(LIBRARY_CFLAGS) -o $@ $^ $(LIBRARY_LINKS)
 
 clean:
