@@ -4,6 +4,7 @@
 # make demo     installs what it needs, builds, audits the sample site
 # make test     installs what it needs, runs every test
 # make lint     checks format, layers, warnings of both compilers, static analysis, rules
+# make bench SIZE=M     measures it beside sqlite3 and DuckDB on 100 made-up sites (S: 1, L: 400), kept in DATA=FOLDER
 # make install PREFIX=/usr/local, make docs, make format, make coverage, make clean
 #
 # VARIANT=release (build/), debug, sanitize, coverage (build/VARIANT/); BUILD=DIR builds elsewhere; CC=clang works too.
@@ -111,6 +112,16 @@ coverage:
 	$(BUILD)/coverage/unit-tests
 	gcovr --root . --filter engine/ $(BUILD)/coverage
 
+SIZE ?= S
+DATA ?= $(or $(TMPDIR),/tmp)/assize-bench
+bench:
+	scripts/setup --test
+	$(MAKE) all $(OUT)/bench/judge $(OUT)/bench/floor
+	scripts/bench/run $(SIZE) --build '$(OUT)' --data '$(DATA)'
+$(OUT)/bench/%: scripts/bench/%.c $(OUT)/libassize.a
+	@mkdir -p $(@D)
+	$(COMPILE) $(LIBRARY_CFLAGS) -o $@ $^ $(LIBRARY_LINKS)
+
 install: all
 	install -D $(OUT)/assize '$(DESTDIR)$(PREFIX)/bin/assize'
 	install -d '$(DESTDIR)$(PREFIX)/share/assize'
@@ -129,6 +140,6 @@ clean:
 	rm -rf '$(BUILD)'
 
 FORCE:
-.PHONY: all unit demo test lint format coverage install docs clean FORCE
+.PHONY: all unit demo test lint format coverage bench install docs clean FORCE
 .DELETE_ON_ERROR:
 -include $(OBJECTS:.o=.d) $(UNIT_OBJECTS:.o=.d)
