@@ -7,6 +7,7 @@
 #include "reports/page_parts.h"
 #include "reports/phrases.h"
 #include "reports/reports.h"
+#include "reports/since.h"
 
 enum { DO_FIRST = 5 };
 
@@ -226,6 +227,7 @@ struct document *findings_page(const struct view *view)
     site_by_site(document, view);
     page_open_findings(document, view);
     page_apart_findings(document, view);
+    page_since(document, view);
     page_not_judged(document, view);
     judged(document, view);
     page_cautions(document);

@@ -7,7 +7,9 @@
 #include "base/utf8.h"
 #include "reports/phrases.h"
 #include "reports/reports.h"
+#include "reports/since.h"
 #include "reports/view.h"
+#include "reports/wrapped.h"
 
 enum { WORST_SHOWN = 5, SILENCES_SHOWN = 4, HANGING = 11 };
 
@@ -18,37 +20,9 @@ struct terminal {
     size_t width; /* columns */
 };
 
-static size_t terminal_width(void)
-{
-    const char *columns = getenv("COLUMNS");
-    long width = columns != NULL ? strtol(columns, NULL, 10) : 0;
-    return width >= 40 && width <= 200 ? (size_t)width : 80;
-}
-
-/* A paragraph, wrapped at blanks; `first` stands before its first line, the others are indented by `indent`. What a log
- * holds cannot steer the terminal. */
 static void print_wrapped(const struct terminal *terminal, const char *first, size_t indent, struct text text)
 {
-    size_t column = utf8_count(text_of(first));
-    output_text(terminal->output, text_of(first));
-    bool line_has_word = false;
-    text = utf8_shown(terminal->arena, text);
-    while (text.size > 0) {
-        const char *blank = memchr(text.data, ' ', text.size);
-        struct text word = {text.data, blank != NULL ? (size_t)(blank - text.data) : text.size};
-        size_t taken = blank != NULL ? word.size + 1 : word.size, width = utf8_count(word);
-        if (line_has_word && column + 1 + width > terminal->width) {
-            output_print(terminal->output, "\n%*s", (int)indent, "");
-            column = indent;
-            line_has_word = false;
-        }
-        output_text(terminal->output, line_has_word ? TEXT(" ") : TEXT(""));
-        output_text(terminal->output, utf8_shown(terminal->arena, word));
-        column += width + (line_has_word ? 1 : 0);
-        line_has_word = true;
-        text = (struct text){text.data + taken, text.size - taken};
-    }
-    output_text(terminal->output, TEXT("\n"));
+    wrapped_print(terminal->output, terminal->width, text_of(first), indent, text);
 }
 
 /* "14 results on A1 …; lot K118 has code 31 (F-GZPWR9QWFD, 2 affected results, records/tests.csv:105)" */
@@ -128,12 +102,15 @@ static void print_head(const struct terminal *terminal)
                                  TEXT_FORMAT(interval)));
     }
     print_wrapped(terminal, "", 0, phrase_findings(arena, view));
+    struct text since = since_phrase(arena, view);
+    if (since.data != NULL)
+        print_wrapped(terminal, "", 0, since);
 }
 
 void report_terminal(const struct audit *audit, const char *report_folder, struct output *output)
 {
     AUTO(view) view = view_new(audit, NULL);
-    struct terminal terminal = {.output = output, .arena = view->arena, .view = view, .width = terminal_width()};
+    struct terminal terminal = {.output = output, .arena = view->arena, .view = view, .width = wrapped_width()};
     print_head(&terminal);
     print_worst(&terminal);
     output_print(output, "\n");

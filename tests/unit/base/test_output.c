@@ -133,6 +133,18 @@ Test(output, a_full_disk_is_told_at_the_end_and_once)
     fclose(full);
 }
 
+Test(output, a_rename_that_fails_leaves_nothing_behind)
+{
+    struct output *output;
+    struct fault fault = {.code = FAULT_NONE};
+    cr_assert(output_file(&output, "report.txt", &fault));
+    output_text(output, TEXT("new"));
+    cr_assert_eq(mkdir("report.txt", 0700), 0); /* no file takes the place of a folder */
+    cr_expect_not(output_close(output, &fault));
+    cr_expect_not_null(strstr(fault.text, "report.txt: cannot be written: "), "%s", fault.text);
+    cr_expect_eq(entries("."), 1);
+}
+
 Test(output, a_replaced_file_keeps_its_permissions)
 {
     struct output *output;
