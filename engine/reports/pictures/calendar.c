@@ -15,6 +15,8 @@ enum {
     DAYS_NAMED = 20, /* in the description */
 };
 
+#define SMALL_LETTERS 7.5
+
 struct sheet {
     struct drawing *drawing;
     const struct portrait *portrait;
@@ -140,13 +142,14 @@ static void draw_done(const struct sheet *sheet, const struct portrait_day *day,
         drawing_box(sheet->drawing, (struct point){x - 2, y - 2}, 4, 4, (struct pen){.stroke = INK_INK, .width = .8});
 }
 
-/* A line of a cell: words that say what is missing, cut to the cell. */
+/* A line of a cell: words that say what is missing, in smaller letters where the week has seven wide days. */
 static double draw_words(const struct sheet *sheet, struct text words, double x, double y, double width)
 {
     if (words.size == 0)
         return y;
-    drawing_strong(sheet->drawing, (struct point){x, y}, AXIS_LETTERS, ANCHOR_START, INK_INK,
-                   fit_text(sheet->drawing->arena, words, AXIS_LETTERS, width));
+    double size = drawing_text_width(words, AXIS_LETTERS) > width ? SMALL_LETTERS : AXIS_LETTERS;
+    drawing_strong(sheet->drawing, (struct point){x, y}, size, ANCHOR_START, INK_INK,
+                   fit_text(sheet->drawing->arena, words, size, width));
     return y + 10;
 }
 
@@ -301,7 +304,7 @@ static void draw_calendar_key(const struct sheet *sheet, double foot)
     struct point at = key_mark(&key);
     drawing_box(sheet->drawing, (struct point){at.x - 4, at.y - 3.2}, 8, 6.4, mark_heavy);
     key.x += 2;
-    key_says(&key, "tests, but something asked is missing");
+    key_says(&key, "something asked is missing");
 }
 
 static void draw_strip_key(const struct sheet *sheet, double foot)

@@ -192,8 +192,7 @@ struct drawing *trend_picture(struct arena *arena, const struct portrait *portra
     draw_axis(&trend);
     draw_months(&trend);
     draw_shares(&trend);
-    trend.notes[trend.note_count++] =
-        TEXT("Bar: where the true share lies with 95 % confidence. The more tests, the shorter.");
+    trend.notes[trend.note_count++] = TEXT("Bars: 95 % confidence; the more tests, the shorter they are.");
     for (size_t i = 0; i < trend.note_count; i++)
         drawing_text(trend.drawing, (struct point){0, COUNTS + 14 + 11 * (double)i}, AXIS_LETTERS, ANCHOR_START,
                      INK_QUIET, trend.notes[i]);
