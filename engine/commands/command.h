@@ -33,8 +33,8 @@ struct command {
 
 enum { WORDS_ANY = 1 << 20 }; /* for words_most */
 
-extern const struct command command_new, command_load, command_audit, command_answer, command_trace, command_sample,
-    command_rules, command_check_rules, command_verify;
+extern const struct command command_new, command_load, command_audit, command_fixlist, command_answer, command_summary,
+    command_trace, command_sample, command_chart, command_forms, command_rules, command_check_rules, command_verify;
 
 const struct command *const *commands_all(void); /* in the order of the help; NULL at the end */
 

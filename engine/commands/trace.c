@@ -5,17 +5,14 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "commands/open.h"
-#include "commands/period.h"
+#include "commands/site_page.h"
+#include "reports/trace_page.h"
 #include "rulebook/explain.h"
 
 static const struct option_row options[] = {
-    {"month", "YYYY-MM", "the month to look at; the audit kept last if not given", false},
-    {"from", "YYYY-MM-DD", "first day of the period, with --to", false},
-    {"to", "YYYY-MM-DD", "last day of the period, with --from", false},
-    {"as-of", "YYYY-MM-DD", "the day from which it is seen", false},
-    {"format", "json", "print JSON instead of text", false},
-    {"rules", "FOLDER", "add the rules of a folder of yours", true},
+    JUDGED_OPTIONS,
+    PAGE_OUT_OPTION,
+    {"format", "json", "print JSON instead", false},
     {NULL, NULL, NULL, false},
 };
 
@@ -29,36 +26,6 @@ static bool names_site(const struct opened_site *site, const char *word, struct 
         return true;
     }
     return !strchr(word, '/');
-}
-
-static void print_text(const struct explanation *explanation, const struct explanations *explanations)
-{
-    printf("%.*s at %.*s, run on %.*s\n\nWhat held at that moment\n", TEXT_FORMAT(explanation->test),
-           TEXT_FORMAT(explanation->site), TEXT_FORMAT(explanation->performed_at));
-    for (size_t i = 0; i < explanation->link_count; i++) {
-        const struct explained_fact *link = &explanation->links[i];
-        printf("  %-26s %-24.*s", link->name, TEXT_FORMAT(link->value));
-        if (link->place.line)
-            printf(" %.*s:%u", TEXT_FORMAT(link->place.file), link->place.line);
-        printf("\n");
-    }
-    printf("\nWhat the rules say of it\n");
-    for (size_t i = 0; i < explanation->verdict_count; i++) {
-        const struct explained_verdict *verdict = &explanation->verdicts[i];
-        printf("  %-8s %.*s%s%.*s\n", verdict->failed ? "failed" : "met", TEXT_FORMAT(verdict->rule->id),
-               verdict->about.data ? ": " : "", TEXT_FORMAT(verdict->about.data ? verdict->about : TEXT("")));
-    }
-    printf("\nFindings that name it\n");
-    for (size_t i = 0; i < explanation->finding_count; i++)
-        printf("  %s %s %.*s: %.*s\n", explanation->findings[i]->number,
-               severity_name(explanation->findings[i]->severity), TEXT_FORMAT(explanation->findings[i]->rule->id),
-               TEXT_FORMAT(explanation->findings[i]->says));
-    if (!explanation->finding_count)
-        printf("  none\n");
-    for (size_t i = 0; i < explanations->silent_count; i++)
-        printf("%snot judged: %.*s (%.*s)\n", i ? "" : "\n", TEXT_FORMAT(explanations->silent[i].rule->id),
-               TEXT_FORMAT(explanations->silent[i].why));
-    printf("\nThe package insert, state and local rules and the laboratory director decide.\n\n");
 }
 
 static void json_place(struct json *json, const struct record_place *place)
@@ -101,12 +68,31 @@ static void print_json(struct json *json, const struct explanation *explanation)
     json_end(json);
 }
 
-static bool explain_word(const struct opened *opened, const struct explain_request *request, const char *word,
-                         struct json *json, struct fault *fault)
+struct tracing {
+    const struct judged *judged;
+    struct explain_request request;
+    struct json *json; /* or */
+    struct document *page;
+    struct explanations **kept; /* what the page borrows */
+    size_t kept_count, kept_capacity;
+};
+
+static void tell(struct tracing *tracing, struct explanations *explanations)
 {
+    if (tracing->json)
+        print_json(tracing->json, &explanations->all[0]);
+    else
+        trace_result(tracing->page, &explanations->all[0], explanations);
+    VECTOR_GROW(tracing->kept, tracing->kept_count, tracing->kept_capacity);
+    tracing->kept[tracing->kept_count++] = explanations;
+}
+
+static bool trace_word(struct tracing *tracing, const char *word, struct fault *fault)
+{
+    const struct opened *opened = tracing->judged->opened;
     bool found = false;
     for (size_t s = 0; s < opened->site_count; s++) {
-        struct explain_request here = *request;
+        struct explain_request here = tracing->request;
         struct text test;
         AUTO(explanations) explanations = NULL;
         if (!opened->sites[s].settings || !names_site(&opened->sites[s], word, &test))
@@ -118,55 +104,71 @@ static bool explain_word(const struct opened *opened, const struct explain_reque
         if (!explanations->all[0].known)
             continue;
         found = true;
-        if (json)
-            print_json(json, &explanations->all[0]);
-        else
-            print_text(&explanations->all[0], explanations);
+        tell(tracing, explanations);
+        explanations = NULL;
     }
     return found ? true : fault_set(fault, FAULT_USAGE, "%s: no such test up to that day", word);
 }
 
-static bool explain_all(const struct arguments *arguments, const struct opened *opened,
-                        const struct explain_request *request, struct fault *fault)
+static bool trace_words(struct tracing *tracing, const struct arguments *arguments, struct fault *fault)
 {
-    bool as_json = argument_flag(arguments, "format"), ok = true;
+    for (size_t i = 1; i < argument_word_count(arguments); i++)
+        if (!trace_word(tracing, argument_word(arguments, i), fault))
+            return false;
+    return true;
+}
+
+/* Nothing is printed unless every word is a test. */
+static bool trace_json(struct tracing *tracing, const struct arguments *arguments, struct fault *fault)
+{
+    AUTO(output) text = output_memory();
+    tracing->json = json_new(text);
+    json_list(tracing->json, NULL, false);
+    bool ok = trace_words(tracing, arguments, fault);
+    json_end(tracing->json);
+    json_free(tracing->json);
+    if (!ok)
+        return false;
     struct output *output = output_stream(stdout);
-    struct json *json = as_json ? json_new(output) : NULL;
-    if (json)
-        json_list(json, NULL, false);
-    for (size_t i = 1; ok && i < argument_word_count(arguments); i++)
-        ok = explain_word(opened, request, argument_word(arguments, i), json, fault);
-    if (json)
-        json_end(json);
-    json_free(json);
-    return output_close(output, fault) && ok;
+    output_text(output, output_taken(text));
+    return output_close(output, fault);
+}
+
+static bool trace_document(struct tracing *tracing, const struct arguments *arguments, struct fault *fault)
+{
+    AUTO(document) page = tracing->page = trace_page();
+    if (!trace_words(tracing, arguments, fault))
+        return false;
+    trace_end(page);
+    return page_out(page, tracing->judged->key.as_of, arguments, fault);
 }
 
 static enum status run(const struct arguments *arguments, struct fault *fault)
 {
     static const char *const formats[] = {"json", NULL};
     size_t format = 0;
-    struct audit_key key;
-    AUTO(rulebook) book = rulebook_installed(arguments, fault);
-    AUTO(opened) opened = NULL;
-    AUTO(store) store = NULL;
-    if (!book || !argument_choice(arguments, "format", formats, &format, fault) ||
-        !opened_read(&opened, argument_word(arguments, 0), fault) ||
-        !store_open(&store, opened->folder->store_path, STORE_READ, fault) ||
-        !period_or_last(arguments, store, &key, fault))
+    AUTO(judged) judged = NULL;
+    if (!argument_choice(arguments, "format", formats, &format, fault) || !page_out_check(arguments, fault) ||
+        !judged_open(&judged, arguments, fault))
         return STATUS_FAILED;
-    AUTO(presence) presence = opened_presence(opened, store, key.as_of, fault);
+    AUTO(presence) presence = opened_presence(judged->opened, judged->store, judged->key.as_of, fault);
     if (!presence)
         return STATUS_FAILED;
-    struct explain_request request = {.presence = presence,
-
-                                      .book = book,
-                                      .store = store,
-                                      .program = &opened->program,
-                                      .from = key.from,
-                                      .to = key.to,
-                                      .as_of = key.as_of};
-    return explain_all(arguments, opened, &request, fault) ? STATUS_DONE : STATUS_FAILED;
+    struct tracing tracing = {.judged = judged,
+                              .request = {.presence = presence,
+                                          .book = judged->book,
+                                          .store = judged->store,
+                                          .program = &judged->opened->program,
+                                          .from = judged->key.from,
+                                          .to = judged->key.to,
+                                          .as_of = judged->key.as_of,
+                                          .redact = argument_flag(arguments, "redact")}};
+    bool ok = argument_flag(arguments, "format") ? trace_json(&tracing, arguments, fault)
+                                                 : trace_document(&tracing, arguments, fault);
+    for (size_t i = 0; i < tracing.kept_count; i++)
+        explanations_free(tracing.kept[i]);
+    memory_free(tracing.kept);
+    return ok ? STATUS_DONE : STATUS_FAILED;
 }
 
 const struct command command_trace = {

@@ -4,8 +4,10 @@
 #include <stdlib.h>
 
 #include "reports/phrases.h"
+#include "reports/pictures/funnel.h"
 #include "reports/reports.h"
 #include "stats/intervals.h"
+#include "stats/tails.h"
 
 enum {
     SITES_SHOWN = 20,
@@ -39,10 +41,9 @@ static size_t find_outliers(const struct view *view, struct outlier *out)
         const struct site_result *site = &view->audit->sites[i];
         if (site->missing || site->tests == 0)
             continue;
-        double share = (double)(site->tests - site->tests_vouched) / (double)site->tests;
-        double limit = funnel_limits(all, site->tests, tail).high;
-        if (share > limit)
-            out[count++] = (struct outlier){site, share, limit};
+        double bad = (double)(site->tests - site->tests_vouched), tests = (double)site->tests;
+        if (binomial_upper(bad, tests, all) < tail)
+            out[count++] = (struct outlier){site, bad / tests, funnel_limits(all, site->tests, tail).high};
     }
     if (count > 1)
         qsort(out, count, sizeof *out, by_excess);
@@ -60,6 +61,7 @@ static void outliers(struct document *document, const struct view *view)
     struct outlier *found = arena_take(arena, (view->audit->site_count + 1) * sizeof *found);
     size_t count = find_outliers(view, found);
     document_heading(document, TEXT("Sites with more in doubt than chance explains"));
+    document_figure(document, funnel(arena, view->audit));
     if (count == 0) {
         document_say(document, ROLE_PLAIN,
                      TEXT("None: where the shares differ, the numbers are small enough for chance."));

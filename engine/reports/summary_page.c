@@ -7,6 +7,7 @@
 #include "findings/portrait.h"
 #include "reports/page_parts.h"
 #include "reports/phrases.h"
+#include "reports/summary_pictures.h"
 
 static void page_head(struct document *document, const struct view *view)
 {
@@ -333,6 +334,8 @@ struct document *summary_page(const struct view *view)
                      text_print(arena, "This site could not be audited: %.*s", TEXT_FORMAT(view->only->why)));
     else {
         in_short(document, view);
+        if (view->only->portrait != NULL)
+            summary_pictures(document, view);
         evidence(document, view);
         page_not_judged(document, view);
         open_findings(document, view);

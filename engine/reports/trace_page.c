@@ -3,13 +3,24 @@
 
 #include <inttypes.h>
 
+#include "base/output.h"
 #include "reports/page_parts.h"
 #include "reports/phrases.h"
 #include "timeline/facts.h"
 
 /* ---- the links of the chain ------------------------------------------------------------------------------------ */
 
-enum link { LINK_RESULT, LINK_OPERATOR, LINK_ANALYZER, LINK_CLEANING, LINK_LOT, LINK_CONTROLS, LINK_SITE, LINK_COUNT };
+enum link {
+    LINK_RESULT,
+    LINK_OPERATOR,
+    LINK_ANALYZER,
+    LINK_CLEANING,
+    LINK_LOT,
+    LINK_CONTROLS,
+    LINK_ROOM,
+    LINK_SITE,
+    LINK_COUNT
+};
 
 static const struct {
     const char *title, *themes[3]; /* of the rules that judge it */
@@ -20,6 +31,7 @@ static const struct {
     [LINK_CLEANING] = {"Its cleaning", {"cleaning", NULL}},
     [LINK_LOT] = {"The reagent lot and its code", {"lots", NULL}},
     [LINK_CONTROLS] = {"The controls", {"controls", NULL}},
+    [LINK_ROOM] = {"Room and storage", {"environment", NULL}},
     [LINK_SITE] = {"The site", {"site", NULL}},
 };
 
@@ -92,26 +104,44 @@ static struct text place_text(struct arena *arena, const struct record_place *pl
     return place->line == 0 ? TEXT("") : text_print(arena, "%.*s:%" PRIu32, TEXT_FORMAT(place->file), place->line);
 }
 
-/* The rules of a link in words: the failed ones by what they ask for. */
+static void add_failed(struct output *list, struct arena *arena, const struct rule_text *rule, struct text more)
+{
+    output_text(list, output_taken(list).size > 0 ? TEXT("; ") : TEXT("Failed: "));
+    output_text(list, page_rule(arena, rule));
+    output_text(list, more);
+}
+
+/* Does a finding that names the result come from this rule? Then it stands among the findings already. */
+static bool is_found(const struct explanation *explanation, const struct rule_text *rule)
+{
+    for (size_t i = 0; i < explanation->finding_count; i++)
+        if (text_equal(explanation->findings[i]->rule->id, rule->id))
+            return true;
+    return false;
+}
+
+/* The rules of a link in words: the failed ones by what they ask for, with the findings. */
 static struct text link_verdict(struct arena *arena, const struct explanation *explanation, enum link link)
 {
     size_t judged = 0;
-    struct text failed = {NULL, 0};
+    AUTO(output) failed = output_memory();
+    for (size_t i = 0; i < explanation->finding_count; i++) {
+        const struct finding *finding = explanation->findings[i];
+        if (judges(finding->rule, link))
+            add_failed(failed, arena, finding->rule, text_print(arena, ", %s", finding->number));
+    }
     for (size_t i = 0; i < explanation->verdict_count; i++) {
         const struct explained_verdict *verdict = &explanation->verdicts[i];
         if (!judges(verdict->rule, link))
             continue;
         judged++;
-        if (!verdict->failed)
-            continue;
-        struct text rule = page_rule(arena, verdict->rule);
-        failed = failed.data == NULL ? text_print(arena, "Failed: %.*s", TEXT_FORMAT(rule))
-                                     : text_print(arena, "%.*s; %.*s", TEXT_FORMAT(failed), TEXT_FORMAT(rule));
+        if (verdict->failed && !is_found(explanation, verdict->rule))
+            add_failed(failed, arena, verdict->rule, TEXT(""));
     }
-    if (failed.data != NULL)
-        return failed;
+    if (output_taken(failed).size > 0)
+        return text_keep(arena, output_taken(failed));
     if (judged == 0)
-        return TEXT("No rule judged it");
+        return TEXT("No finding names it");
     struct text rules = phrase_count(arena, judged, "check", "checks");
     return text_print(arena, "Good: %.*s met", TEXT_FORMAT(rules));
 }

@@ -58,6 +58,11 @@ double binomial_lower(double count, double total, double share)
     return gsl_cdf_beta_Q(share, count + 1, total - count);
 }
 
+double binomial_upper(double count, double total, double share)
+{
+    return count > 0 ? beta_lower(share, count, total - count + 1) : 1;
+}
+
 /* ---- Mann-Whitney
  * ---------------------------------------------------------------------------------------------------- */
 

@@ -28,6 +28,8 @@ double beta_lower(double x, double a, double b);
 
 /* Binomial distribution: P(count or fewer of total at rate `share`). Domain: 0 <= share <= 1, total <= 1e8. */
 double binomial_lower(double count, double total, double share);
+/* P(count or more of total): 1 for a count of 0. */
+double binomial_upper(double count, double total, double share);
 
 struct mann_whitney {
     double u; /* of the first sample: pairs in which it is larger, ties count half */

@@ -68,7 +68,7 @@ static void take_sites(struct funnel_plan *plan)
 static void judge_site(const struct funnel_plan *plan, struct plotted *site)
 {
     double tests = (double)site->tests, bad = (double)site->bad;
-    double as_many = bad > 0 ? beta_lower(plan->pooled, bad, tests - bad + 1) : 1;
+    double as_many = binomial_upper(bad, tests, plan->pooled);
     double as_few = binomial_lower(bad, tests, plan->pooled);
     site->high = as_many < as_few;
     for (int k = 0; k < 2; k++)
@@ -154,19 +154,23 @@ static void draw_axes(const struct funnel_picture *picture)
 {
     const struct funnel_plan *plan = picture->plan;
     struct drawing *drawing = picture->drawing;
-    double step = round_step(plan->top * 100, 5);
-    for (double percent = 0; percent <= plan->top * 100 * (1 + 1e-9); percent += step)
-        drawing_text(
-            drawing, (struct point){LEFT - 5, scale_at(&picture->shares, percent / 100) + 2.8}, AXIS_LETTERS,
-            ANCHOR_END, INK_QUIET,
-            text_print(drawing->arena, "%.*s %%", TEXT_FORMAT(round_print(drawing->arena, percent, step, "−"))));
-    double tests = round_step(picture->tests.high, 6);
-    tests = fmax(tests, 1);
-    for (double at = 0; at <= picture->tests.high * (1 + 1e-9); at += tests) {
-        double x = scale_at(&picture->tests, at);
+    double step, first;
+    size_t count = round_ticks(0, plan->top * 100, 5, &step, &first);
+    for (size_t i = 0; i < count; i++) {
+        double percent = (double)i * step;
+        struct text label =
+            text_print(drawing->arena, "%.*s %%", TEXT_FORMAT(round_print(drawing->arena, percent, step, "−")));
+        drawing_text(drawing, (struct point){LEFT - 5, scale_at(&picture->shares, percent / 100) + 2.8}, AXIS_LETTERS,
+                     ANCHOR_END, INK_QUIET, label);
+    }
+    count = round_ticks(0, picture->tests.high, 6, &step, &first);
+    for (size_t i = 0; i < count; i++) {
+        double tests = (double)i * step, x = scale_at(&picture->tests, tests);
+        if (tests != floor(tests))
+            continue;
         drawing_line(drawing, (struct point){x, BOTTOM}, (struct point){x, BOTTOM + 2.5}, quiet_line);
         drawing_text(drawing, (struct point){x, BOTTOM + AXIS_LETTERS + 3}, AXIS_LETTERS, ANCHOR_MIDDLE, INK_QUIET,
-                     phrase_number(drawing->arena, (uint64_t)at));
+                     phrase_number(drawing->arena, (uint64_t)tests));
     }
     drawing_line(drawing, (struct point){LEFT, BOTTOM}, (struct point){RIGHT, BOTTOM}, quiet_line);
     drawing_text(drawing, (struct point){RIGHT, BOTTOM + 23}, AXIS_LETTERS, ANCHOR_END, INK_QUIET,
