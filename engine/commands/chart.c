@@ -26,37 +26,44 @@ struct chosen { /* a series to show, and where it belongs */
     const struct portrait_series *series;
 };
 
+enum { NAMES_MOST = 12 };
+
 struct choice {
     struct arena *arena;
     const struct audit *audit;
     const char *analyzer, *level; /* level: NULL for all */
     struct chosen *chosen;
     size_t count, capacity;
-    const char **names; /* of the analyzers, or levels, that are there: for one that is not */
-    size_t name_count, name_capacity;
+    struct text names[NAMES_MOST], there; /* the analyzers, or levels, that there are: for one that is not */
+    size_t name_count;
 };
 
 static void choice_free(struct choice *choice)
 {
     memory_free(choice->chosen);
-    memory_free(choice->names);
     arena_free(choice->arena);
 }
 
+/* Adds a name to those that are there, once. */
 static void add_name(struct choice *choice, struct text name)
 {
-    VECTOR_GROW(choice->names, choice->name_count, choice->name_capacity);
-    choice->names[choice->name_count++] = text_string(choice->arena, name);
+    for (size_t i = 0; i < choice->name_count; i++)
+        if (text_equal(choice->names[i], name))
+            return;
+    if (choice->name_count == NAMES_MOST)
+        return;
+    choice->names[choice->name_count++] = name;
+    choice->there = text_print(choice->arena, "%.*s%s%.*s", TEXT_FORMAT(choice->there),
+                               choice->name_count > 1 ? ", " : "", TEXT_FORMAT(name));
+    if (choice->name_count == NAMES_MOST)
+        choice->there = text_print(choice->arena, "%.*s …", TEXT_FORMAT(choice->there));
 }
 
-/* "--analyzer: A9: no such analyzer, did you mean A1?" */
-static bool refuse(struct choice *choice, const char *option, const char *given, struct fault *fault)
+/* "--analyzer: A9: no such analyzer in the period; there are A1, A2" */
+static bool refuse(const struct choice *choice, const char *option, const char *given, struct fault *fault)
 {
-    VECTOR_GROW(choice->names, choice->name_count, choice->name_capacity);
-    choice->names[choice->name_count] = NULL;
-    const char *nearest = text_nearest(text_of(given), choice->names);
-    return fault_set(fault, FAULT_USAGE, "--%s: %s: no such %s in the period%s%s%s", option, given, option,
-                     nearest ? ", did you mean " : "", nearest ? nearest : "", nearest ? "?" : "");
+    return fault_set(fault, FAULT_USAGE, "--%s: %s: no such %s in the period; there are %.*s", option, given, option,
+                     TEXT_FORMAT(choice->name_count > 0 ? choice->there : TEXT("none")));
 }
 
 /* Is the analyzer at any site? */
@@ -78,6 +85,7 @@ static bool find_analyzer(struct choice *choice, struct fault *fault)
 static bool find_series(struct choice *choice, struct fault *fault)
 {
     choice->name_count = 0;
+    choice->there = TEXT("");
     for (size_t s = 0; s < choice->audit->site_count; s++) {
         const struct site_result *site = &choice->audit->sites[s];
         for (size_t i = 0; site->portrait && i < site->portrait->series_count; i++) {
@@ -148,8 +156,7 @@ static bool write_picture(const struct choice *choice, const char *path, struct 
     for (size_t i = 0; i < choice->count; i++)
         charts[i] = control_chart(choice->arena, choice->chosen[i].site->portrait, choice->chosen[i].series,
                                   choice->audit, choice->chosen[i].site->site);
-    const struct portrait *portrait = choice->chosen[0].site->portrait;
-    struct text period = phrase_period(choice->arena, portrait->from, portrait->to);
+    struct text period = phrase_period(choice->arena, choice->audit->from, choice->audit->to);
     struct text title = text_print(choice->arena, "Controls on %s, %.*s", choice->analyzer, TEXT_FORMAT(period));
     const struct drawing *sheet = drawing_sheet(choice->arena, charts, choice->count, title, text_of(cautions));
     struct output *output;
@@ -167,7 +174,8 @@ static bool write_picture(const struct choice *choice, const char *path, struct 
 static enum status run(const struct arguments *arguments, struct fault *fault)
 {
     const char *out = argument_text(arguments, "out");
-    struct choice choice = {.analyzer = argument_text(arguments, "analyzer"),
+    struct choice choice = {.there = TEXT(""),
+                            .analyzer = argument_text(arguments, "analyzer"),
                             .level = argument_text(arguments, "level")};
     if (!choice.analyzer)
         fault_set(fault, FAULT_USAGE, "which analyzer? say --analyzer");

@@ -24,6 +24,15 @@ double round_step(double span, unsigned most)
     return 10 * step;
 }
 
+size_t round_ticks(double low, double high, unsigned most, double *step, double *first)
+{
+    *step = round_step(high - low, most);
+    double slack = *step * 1e-9;
+    *first = ceil((low - slack) / *step) * *step;
+    double count = floor((high + slack - *first) / *step) + 1;
+    return count >= 1 && count <= most + 1.0 ? (size_t)count : 0;
+}
+
 struct text round_print(struct arena *arena, double value, double step, const char *minus)
 {
     int decimals = step < 1 ? (int)ceil(-log10(step) - 1e-9) : 0;
@@ -178,7 +187,8 @@ static struct point place_number(size_t number, struct point point, bool above, 
         *anchor = number % 2 == 0 ? ANCHOR_START : ANCHOR_END;
         return (struct point){point.x + (number % 2 == 0 ? 7 : -7), point.y + AXIS_LETTERS * .3};
     }
-    double line = (double)(number / 6) * AXIS_LETTERS;
+    size_t line_number = number / 6;
+    double line = (double)line_number * AXIS_LETTERS;
     bool is_up = (number % 6 < 3) == above;
     *anchor = (enum anchor)(number % 3);
     return (struct point){point.x + aside[number % 3],

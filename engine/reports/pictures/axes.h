@@ -16,6 +16,8 @@ double scale_at(const struct scale *scale, double value); /* a value beyond the 
 
 /* The step 1, 2 or 5 times a power of ten that gives at most `most` steps in the span; 1 if there is no span. */
 double round_step(double span, unsigned most);
+/* The round values from low to high, at most `most` + 1: their step and the first of them; returns how many. */
+size_t round_ticks(double low, double high, unsigned most, double *step, double *first);
 /* A multiple of the step with the decimals that the step has; `minus` as the medium writes it. */
 struct text round_print(struct arena *arena, double value, double step, const char *minus);
 

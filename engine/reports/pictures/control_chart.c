@@ -114,10 +114,13 @@ static void name_limits(const struct chart *chart)
 static void draw_value_axis(const struct chart *chart)
 {
     const struct control_plan *plan = chart->plan;
-    double step = plan->uses_z ? 1 : round_step(plan->high - plan->low, 6);
-    for (double value = ceil(plan->low / step) * step; value <= plan->high; value += step)
+    double step, first;
+    size_t count = round_ticks(plan->low, plan->high, PLAN_TICKS, &step, &first);
+    for (size_t i = 0; i < count; i++) {
+        double value = first + (double)i * step;
         drawing_text(chart->drawing, (struct point){LEFT - 5, scale_at(&chart->values, value) + 2.8}, AXIS_LETTERS,
                      ANCHOR_END, INK_QUIET, round_print(chart->drawing->arena, value, step, "−"));
+    }
     struct text unit = plan->uses_z ? TEXT("SD") : plan->series->unit;
     drawing_text(chart->drawing, (struct point){LEFT - 5, STRIP}, AXIS_LETTERS, ANCHOR_END, INK_QUIET, unit);
 }
@@ -301,22 +304,31 @@ static void draw_key(const struct chart *chart, double foot)
                      INK_QUIET, chart->plan->notes[i]);
 }
 
-static void draw_plot(struct chart *chart)
+/* Joined points lie over the limits, a crowd of them under. */
+static void draw_values(struct chart *chart)
 {
     const struct control_plan *plan = chart->plan;
-    for (size_t i = 0; plan->has_values && i < plan->control_lot_count; i++)
-        draw_band(chart, &plan->control_lots[i]);
-    for (size_t i = 0; plan->has_values && i < plan->control_lot_count; i++)
-        draw_limits(chart, &plan->control_lots[i]);
-    if (plan->has_values) {
-        draw_value_axis(chart);
-        name_limits(chart);
-    } else {
+    const struct plan_span *spans = plan->control_lots;
+    bool crowd = plan->left_out > 0;
+    for (size_t i = 0; i < plan->control_lot_count; i++)
+        draw_band(chart, &spans[i]);
+    for (size_t i = 0; crowd && i < plan->control_lot_count; i++)
+        draw_joins(chart, &spans[i]);
+    for (size_t i = 0; i < plan->control_lot_count; i++)
+        draw_limits(chart, &spans[i]);
+    for (size_t i = 0; !crowd && i < plan->control_lot_count; i++)
+        draw_joins(chart, &spans[i]);
+    draw_value_axis(chart);
+    name_limits(chart);
+}
+
+static void draw_plot(struct chart *chart)
+{
+    if (chart->plan->has_values)
+        draw_values(chart);
+    else
         draw_lanes(chart);
-    }
     drawing_line(chart->drawing, (struct point){LEFT, chart->bottom}, (struct point){RIGHT, chart->bottom}, quiet_line);
-    for (size_t i = 0; plan->has_values && i < plan->control_lot_count; i++)
-        draw_joins(chart, &plan->control_lots[i]);
     draw_points(chart);
     name_points(chart);
 }

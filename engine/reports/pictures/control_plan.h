@@ -11,6 +11,8 @@
 #include "findings/portrait.h"
 #include "reports/pictures/axes.h"
 
+enum { PLAN_TICKS = 8 }; /* steps of the values' axis, at most */
+
 struct plan_point {
     const struct portrait_control *control;
     double value;     /* NaN: it has none on this scale, and is not drawn */

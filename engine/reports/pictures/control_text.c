@@ -106,9 +106,12 @@ static void show_limits(struct text_chart *chart)
 static void show_value_axis(struct text_chart *chart)
 {
     const struct control_plan *plan = chart->plan;
-    double step = plan->uses_z ? 1 : round_step(plan->high - plan->low, 6);
-    for (double value = ceil(plan->low / step) * step; value <= plan->high; value += step)
+    double step, first;
+    size_t count = round_ticks(plan->low, plan->high, PLAN_TICKS, &step, &first);
+    for (size_t i = 0; i < count; i++) {
+        double value = first + (double)i * step;
         chart->left[row_of(chart, value)] = round_print(chart->arena, value, step, "-");
+    }
 }
 
 static void show_points(struct text_chart *chart)

@@ -131,7 +131,7 @@ struct drawing *drawing_sheet(struct arena *arena, const struct drawing *const *
     if (count == 1)
         sheet->title = drawings[0]->title;
     drawing_text(sheet, (struct point){MARGIN, sheet->height - 4}, 7.5, ANCHOR_START, INK_QUIET, foot);
-    sheet->height += MARGIN / 2;
+    sheet->height += MARGIN / 2.0;
     return sheet;
 }
 

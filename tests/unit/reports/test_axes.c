@@ -17,6 +17,24 @@ Test(axes, steps_are_round)
                            i);
 }
 
+Test(axes, round_values_lie_within_their_ends)
+{
+    static const struct {
+        double low, high;
+        unsigned most;
+        double step, first;
+        size_t count;
+    } cases[] = {{0, 1, 5, .2, 0, 6},    {4.83, 5.87, 6, .2, 5, 5}, {-3.4, 3.4, 8, 1, -3, 7},
+                 {.3, .6, 3, .1, .3, 4}, {5, 5, 5, 1, 5, 1},        {NAN, 1, 5, 1, 0, 0}};
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        double step, first;
+        size_t count = round_ticks(cases[i].low, cases[i].high, cases[i].most, &step, &first);
+        cr_expect_eq(count, cases[i].count, "case %zu: %zu", i, count);
+        cr_expect(count == 0 || fabs(first - cases[i].first) < 1e-9, "case %zu: first %g", i, first);
+        cr_expect_float_eq(step, cases[i].step, 1e-9, "case %zu: step %g", i, step);
+    }
+}
+
 Test(axes, numbers_have_the_decimals_of_their_step)
 {
     static const struct {
