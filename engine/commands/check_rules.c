@@ -60,7 +60,8 @@ static enum status run(const struct arguments *arguments, struct fault *fault)
         return STATUS_FAILED;
     for (size_t i = 0; i < book->broken_count; i++)
         fprintf(stderr, "assize: %.*s\n", TEXT_FORMAT(book->broken[i].why));
-    printf("%zu rules, %zu examples hold, %zu do not\n", book->count, tally.held, tally.failed);
+    printf("%zu %s, %zu examples hold, %zu do not\n", book->count, book->count == 1 ? "rule" : "rules", tally.held,
+           tally.failed);
     if (book->broken_count)
         return STATUS_FAILED;
     return tally.failed ? STATUS_FOUND : STATUS_DONE;
