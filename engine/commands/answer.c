@@ -163,8 +163,9 @@ static bool open_action(struct answering *answering)
     if (!actions_log_add(answering->log, cells, count, &file, fault))
         return false;
     print_shown(stdout, "",
-                text_print(arena, "%.*s answers %s; it is in %s/%s, and %.*s sees to it.", TEXT_FORMAT(action),
-                           answering->finding, answering->site->place->path, file, TEXT_FORMAT(cells[1].value)));
+                text_print(arena, "%.*s answers %s; it is in %s/%s, and %.*s sees to it. The next load takes it in.",
+                           TEXT_FORMAT(action), answering->finding, answering->site->place->path, file,
+                           TEXT_FORMAT(cells[1].value)));
     return true;
 }
 

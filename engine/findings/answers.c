@@ -34,8 +34,7 @@ static struct text cell_text(const struct record *record, int column, struct are
     return cell->present ? text_keep(arena, cell->text) : (struct text){0};
 }
 
-static struct finding_answer answer_from(const struct history *history, const struct record *record,
-                                         struct arena *arena)
+struct finding_answer answer_from(const struct history *history, const struct record *record, struct arena *arena)
 {
     return (struct finding_answer){
         .action = cell_text(record, COL(ACTIONS, action), arena),

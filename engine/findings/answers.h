@@ -6,6 +6,9 @@
 #include "findings/finding.h"
 #include "timeline/history.h"
 
+/* A row of the actions log, whether it names a finding or not; texts are kept in the arena. */
+struct finding_answer answer_from(const struct history *history, const struct record *record, struct arena *arena);
+
 /* Fills in answers and answer_count of `site` from the actions of its history; texts are kept in the arena. */
 void answers_read(struct site_result *site, const struct history *history, struct arena *arena);
 

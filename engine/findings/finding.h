@@ -51,8 +51,7 @@ struct affected_test {
 
 enum { FINDING_NUMBER_SIZE = 13 }; /* "F-GZPWR9QWFD" and a NUL */
 
-/* The corrective action that names a finding: of several one that is verified, else the newest that is open, else the
- * newest. */
+/* A corrective action, as a row of the actions log has it. */
 struct finding_answer {
     struct text action, finding, analyzer, about, problem, taken, owner, verified_by;
     day_number opened_on, due_on, closed_on; /* DAY_ABSENT */
@@ -69,7 +68,8 @@ struct finding {
     enum duty duty;
     enum finding_state state;
     struct text excuse;                  /* the reason, of an excused one */
-    const struct finding_answer *answer; /* NULL: no action names it */
+    const struct finding_answer *answer; /* NULL: no action names it. Of several one that is verified, else the newest
+                                            that is open, else the newest */
     day_number due_on;                   /* when it should be closed: as the open action says, else by severity;
                                             DAY_ABSENT if it is answered or excused */
     /* The answered finding that this one takes up again: its own number if it was found on a day after its action was

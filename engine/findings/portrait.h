@@ -82,12 +82,6 @@ struct portrait_operator {
     size_t training_count;
 };
 
-struct portrait_action {
-    struct text action, finding, analyzer, about, problem, taken, owner, verified_by;
-    day_number opened_on, due_on, closed_on;
-    struct record_place place;
-};
-
 struct portrait_volume { /* a method of the menu, or one with tests in the period */
     struct text method, analyte;
     bool on_menu, waived;
@@ -116,7 +110,7 @@ struct portrait {
     size_t code_count;
     struct portrait_operator *operators; /* by operator; those of the site up to as-of who have not left before from */
     size_t operator_count;
-    struct portrait_action *actions; /* by opened_on, action; all up to as-of */
+    struct finding_answer *actions; /* by opened_on, action; all up to as-of */
     size_t action_count;
     struct audit_month months[PORTRAIT_MONTHS]; /* up to that of `to`, this audit included; filled by the audit */
 };

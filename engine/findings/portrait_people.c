@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The portrait's operators with their training, and the corrective actions. */
+#include "findings/answers.h"
 #include "findings/portrait_parts.h"
 
 day_number portrait_good_until(const struct history *history, struct text operator_,
@@ -94,7 +95,7 @@ void portrait_people(struct sitting *sitting)
 
 static int by_day_and_action(const void *a, const void *b)
 {
-    const struct portrait_action *x = a, *y = b;
+    const struct finding_answer *x = a, *y = b;
     if (x->opened_on != y->opened_on)
         return x->opened_on < y->opened_on ? -1 : 1;
     return text_compare(x->action, y->action);
@@ -105,24 +106,9 @@ void portrait_actions(struct sitting *sitting)
     const struct history *history = sitting->history;
     struct portrait *portrait = sitting->portrait;
     size_t count = history->record_count[KIND_ACTIONS];
-    struct portrait_action *actions = memory_new((count + 1) * sizeof *actions);
-    for (size_t i = 0; i < count; i++) {
-        const struct record *row = &history->records[KIND_ACTIONS][i];
-        actions[i] = (struct portrait_action){
-            .action = sitting_cell(sitting, row, COL(ACTIONS, action)),
-            .finding = sitting_cell(sitting, row, COL(ACTIONS, finding)),
-            .analyzer = sitting_cell(sitting, row, COL(ACTIONS, analyzer)),
-            .about = sitting_cell(sitting, row, COL(ACTIONS, about)),
-            .problem = sitting_cell(sitting, row, COL(ACTIONS, problem)),
-            .taken = sitting_cell(sitting, row, COL(ACTIONS, taken)),
-            .owner = sitting_cell(sitting, row, COL(ACTIONS, owner)),
-            .verified_by = sitting_cell(sitting, row, COL(ACTIONS, verified_by)),
-            .opened_on = record_day(row, COL(ACTIONS, opened_on)),
-            .due_on = record_day(row, COL(ACTIONS, due_on)),
-            .closed_on = record_day(row, COL(ACTIONS, closed_on)),
-            .place = sitting_place(sitting, row->file, row->line),
-        };
-    }
+    struct finding_answer *actions = memory_new((count + 1) * sizeof *actions);
+    for (size_t i = 0; i < count; i++)
+        actions[i] = answer_from(history, &history->records[KIND_ACTIONS][i], sitting->arena);
     portrait->action_count = count;
     portrait->actions = sitting_items(sitting, actions, count, sizeof *actions, by_day_and_action);
 }

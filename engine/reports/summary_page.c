@@ -305,7 +305,7 @@ static void actions(struct document *document, const struct view *view)
         document_table(document, TEXT("The actions log, oldest first"), columns, sizeof columns / sizeof *columns)
             ->stacks = true;
     for (size_t i = 0; i < portrait->action_count; i++) {
-        const struct portrait_action *action = &portrait->actions[i];
+        const struct finding_answer *action = &portrait->actions[i];
         document_row(document);
         document_cell(document, action->action);
         document_cell(document, phrase_day(arena, action->opened_on));
