@@ -89,6 +89,11 @@ void document_tick(struct document *document)
     add(document, NODE_TICK, 0, (struct text){NULL, 0}, (struct text){NULL, 0});
 }
 
+void document_choice(struct document *document, struct text text)
+{
+    add(document, NODE_TICK, 0, text, (struct text){NULL, 0});
+}
+
 void document_sign(struct document *document, enum sign_style style, struct text text)
 {
     add(document, NODE_SIGN, (int)style, text, (struct text){NULL, 0});

@@ -33,7 +33,7 @@ enum node_kind {
     NODE_TEXT,
     NODE_STRONG,
     NODE_LINK, /* id: of the section it leads to, or, with LINK_FILE, of a page: a path from this one */
-    NODE_TICK, /* an empty box to tick */
+    NODE_TICK, /* an empty box to tick; text: what it stands for, held to it, if anything */
     NODE_MARK, /* style: enum severity; its shape and its name */
 };
 
@@ -41,6 +41,7 @@ enum section_style {
     SECTION_PLAIN,
     SECTION_PART,  /* holds many others: set off from its neighbours */
     SECTION_ENTRY, /* one of many alike, with a margin */
+    SECTION_SHEET, /* a log sheet to write on: on paper a page of its own, lying, its tables ruled with room to write */
 };
 
 enum sign_style {
@@ -64,6 +65,7 @@ struct table_column {
     const char *title;
     bool is_number; /* set to the right */
     bool is_head;   /* names its row */
+    bool is_wide;   /* of a sheet to write on: needs more room than the others */
 };
 
 struct node {
@@ -105,6 +107,7 @@ void document_link(struct document *document, struct text text, struct text id);
 void document_file_link(struct document *document, struct text text, struct text path);
 void document_mark(struct document *document, enum severity severity);
 void document_tick(struct document *document);
+void document_choice(struct document *document, struct text text); /* a box to tick and its word */
 
 void document_sign(struct document *document, enum sign_style style, struct text text); /* a line to write on */
 void document_break(struct document *document);

@@ -87,7 +87,7 @@ static void write_link(const struct node *link, struct output *output)
 
 static void write_section(const struct node *section, int level, struct output *output)
 {
-    static const char *const classes[] = {"", " class=part", ""};
+    static const char *const classes[] = {"", " class=part", "", " class=sheet"};
     const char *tag = section->folded ? "details" : section->style == SECTION_ENTRY ? "article" : "section";
     output_print(output, "<%s%s", tag, classes[section->style]);
     put_id(output, section);
@@ -132,6 +132,11 @@ static void write_row(const struct node *row, const struct node *table, int leve
     markup_put(output, "\n");
 }
 
+static bool is_sheet(const struct node *table)
+{
+    return table->parent->kind == NODE_SECTION && table->parent->style == SECTION_SHEET;
+}
+
 /* A folded table's caption is said by its summary; it stays the table's name for readers by ear. */
 static void write_caption(const struct node *table, struct output *output)
 {
@@ -141,15 +146,27 @@ static void write_caption(const struct node *table, struct output *output)
         markup_put(output, "</summary>\n");
     }
     markup_put(output, table->stacks ? "<table class=stacks>" : "<table>");
-    markup_put(output, table->folded ? "<caption class=heard>" : "<caption>");
+    markup_put(output, table->folded || is_sheet(table) ? "<caption class=heard>" : "<caption>");
     markup_text(output, table->text);
     markup_put(output, "</caption>");
+}
+
+/* On paper heads come again on each page, captions do not: what a page is about must not be lost on the second. */
+static void write_sheet_name(const struct node *table, struct output *output)
+{
+    markup_put(output, "<colgroup>");
+    for (size_t i = 0; i < table->column_count; i++)
+        markup_put(output, table->columns[i].is_wide ? "<col class=wide>" : "<col>");
+    output_print(output, "<thead><tr><td colspan=%zu>", table->column_count);
+    markup_text(output, table->text);
 }
 
 static void write_table(const struct node *table, int level, struct output *output)
 {
     write_caption(table, output);
-    markup_put(output, "<thead><tr>");
+    if (is_sheet(table))
+        write_sheet_name(table, output);
+    markup_put(output, is_sheet(table) ? "<tr>" : "<thead><tr>");
     for (size_t i = 0; i < table->column_count; i++) {
         markup_put(output, table->columns[i].is_number ? "<th scope=col class=n>" : "<th scope=col>");
         markup_text(output, text_of(table->columns[i].title));
@@ -158,6 +175,18 @@ static void write_table(const struct node *table, int level, struct output *outp
     for (const struct node *row = table->first; row != NULL; row = row->next)
         write_row(row, table, level, output);
     markup_put(output, table->folded ? "</table></details>\n" : "</table>\n");
+}
+
+static void write_tick(const struct node *tick, struct output *output)
+{
+    static const char box[] = "<span class=tick></span>";
+    if (tick->text.size == 0) {
+        markup_put(output, box);
+        return;
+    }
+    output_print(output, "<span class=choice>%s", box);
+    markup_text(output, tick->text);
+    markup_put(output, "</span> ");
 }
 
 static void write_mark(const struct node *mark, struct output *output)
@@ -228,7 +257,7 @@ static void write_node(const struct node *node, int level, struct output *output
         write_link(node, output);
         break;
     case NODE_TICK:
-        markup_put(output, "<span class=tick></span>");
+        write_tick(node, output);
         break;
     case NODE_FIGURE:
         write_figure(node, output);
@@ -304,8 +333,8 @@ void html_write(const struct document *document, struct output *output)
     markup_put(output, "<main id=content>\n");
     for (; node != NULL && node->kind == NODE_SECTION; node = node->next)
         write_node(node, 1, output);
-    markup_put(output, "</main>\n<footer>\n");
-    for (; node != NULL; node = node->next)
-        write_node(node, 1, output);
-    markup_put(output, "</footer>\n</body>\n</html>\n");
+    markup_put(output, node != NULL ? "</main>\n<footer>\n" : "</main>\n");
+    for (const struct node *foot = node; foot != NULL; foot = foot->next)
+        write_node(foot, 1, output);
+    markup_put(output, node != NULL ? "</footer>\n</body>\n</html>\n" : "</body>\n</html>\n");
 }
