@@ -4,15 +4,16 @@
 # make demo     installs what it needs, builds, audits the sample site
 # make test     installs what it needs, runs every test
 # make lint     checks format, layers, warnings of both compilers, static analysis, rules
+# make fuzz     gives made-up files to every parser, each TIME=60 seconds; ONLY="csv log" these alone
 # make bench SIZE=M     measures it beside sqlite3 and DuckDB on 100 made-up sites (S: 1, L: 400), kept in DATA=FOLDER
 # make install PREFIX=/usr/local, make docs, make format, make coverage, make clean
 #
-# VARIANT=release (build/), debug, sanitize, coverage (build/VARIANT/); BUILD=DIR builds elsewhere; CC=clang works too.
+# VARIANT=release (build/), debug, sanitize, coverage, fuzz (build/VARIANT/); BUILD=DIR builds elsewhere; CC=clang works too.
 
-ifeq ($(origin CC),default)
-CC = gcc
-endif
 VARIANT ?= release
+ifeq ($(origin CC),default)
+CC = $(if $(filter fuzz,$(VARIANT)),clang,gcc)
+endif
 BUILD ?= build
 PREFIX ?= /usr/local
 WERROR ?= -Werror
@@ -34,8 +35,11 @@ endif
 ifeq ($(VARIANT),coverage)
 VARIANT_FLAGS = -O0 -g --coverage
 endif
+ifeq ($(VARIANT),fuzz)
+VARIANT_FLAGS = -O1 -g -fsanitize=fuzzer-no-link,address,undefined -fno-sanitize-recover=all -fno-omit-frame-pointer
+endif
 ifndef VARIANT_FLAGS
-$(error VARIANT=$(VARIANT) is none of release, debug, sanitize, coverage)
+$(error VARIANT=$(VARIANT) is none of release, debug, sanitize, coverage, fuzz)
 endif
 
 # Asked once, and only when something is compiled: `make demo` installs pkg-config first.
@@ -50,9 +54,11 @@ LINK = $(CC) $(VARIANT_FLAGS) -pthread $(CFLAGS) $(LDFLAGS)
 # Every .c file of these folders is built: a new one needs no line here.
 ENGINE_SOURCES := $(sort $(shell find engine -name '*.c'))
 UNIT_SOURCES := $(sort $(wildcard tests/unit/*/*.c))
+FUZZ_SOURCES := $(sort $(wildcard tests/hostile/fuzz/*.c))
 OBJECTS = $(patsubst %.c,$(OUT)/objects/%.o,$(ENGINE_SOURCES))
 LIBRARY_OBJECTS = $(filter-out $(OUT)/objects/engine/main.o,$(OBJECTS))
 UNIT_OBJECTS = $(patsubst %.c,$(OUT)/objects/%.o,$(UNIT_SOURCES))
+FUZZ_COMMON = $(OUT)/objects/tests/hostile/fuzz/common
 
 all: $(OUT)/assize $(OUT)/rules $(OUT)/methods $(OUT)/starter
 
@@ -74,6 +80,16 @@ $(OUT)/libassize.a: $(LIBRARY_OBJECTS) $(OUT)/sources
 unit: $(OUT)/unit-tests
 $(OUT)/unit-tests: $(UNIT_OBJECTS) $(OUT)/libassize.a
 	$(LINK) -o $@ $^ $(LIBRARY_LINKS) -lcriterion
+
+# A program a file of tests/hostile/fuzz. VARIANT=fuzz makes up its inputs; all others take files that are there.
+fuzzers: $(patsubst tests/hostile/fuzz/%.c,$(OUT)/fuzzers/%,$(FUZZ_SOURCES)) $(OUT)/fuzzers/make-dictionary
+$(OUT)/fuzzers/%: $(OUT)/objects/tests/hostile/fuzz/%.o $(FUZZ_COMMON)/fuzz.o $(OUT)/libassize.a \
+    $(if $(filter fuzz,$(VARIANT)),,$(FUZZ_COMMON)/replay.o)
+	@mkdir -p $(@D)
+	$(LINK) $(if $(filter fuzz,$(VARIANT)),-fsanitize=fuzzer) -o $@ $(filter %.o,$^) $(OUT)/libassize.a $(LIBRARY_LINKS)
+$(OUT)/fuzzers/make-dictionary: $(FUZZ_COMMON)/make_dictionary.o $(OUT)/libassize.a
+	@mkdir -p $(@D)
+	$(LINK) -o $@ $^ $(LIBRARY_LINKS)
 
 $(OUT)/objects/%.o: %.c $(OUT)/flags
 	@mkdir -p $(@D)
@@ -99,6 +115,12 @@ demo:
 test:
 	scripts/setup --test
 	scripts/run-tests
+
+TIME ?= 60
+fuzz:
+	scripts/setup --test
+	$(MAKE) VARIANT=fuzz fuzzers
+	tests/hostile/fuzz/run-fuzzers '$(BUILD)/fuzz' $(TIME) $(ONLY)
 
 lint:
 	scripts/setup --test
@@ -140,6 +162,6 @@ clean:
 	rm -rf '$(BUILD)'
 
 FORCE:
-.PHONY: all unit demo test lint format coverage bench install docs clean FORCE
+.PHONY: all unit fuzzers demo test fuzz lint format coverage bench install docs clean FORCE
 .DELETE_ON_ERROR:
--include $(OBJECTS:.o=.d) $(UNIT_OBJECTS:.o=.d)
+-include $(OBJECTS:.o=.d) $(UNIT_OBJECTS:.o=.d) $(wildcard $(OUT)/objects/tests/hostile/fuzz/*.d)

@@ -1,0 +1,87 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Logs: the first line of the input names the kind, the rest is the file. Every row below the header is handed over or
+ * refused, once, with its line and a reason; what is required of a cell holds in each row taken. */
+#include <string.h>
+
+#include "common/fuzz.h"
+#include "intake/csv.h"
+#include "intake/log.h"
+
+struct seen {
+    const struct record_kind *kind;
+    uint32_t last, lines; /* of the row before; of the file */
+    size_t rows;
+};
+
+static void see_line(struct seen *seen, uint32_t line)
+{
+    REQUIRE(line > seen->last && line <= seen->lines);
+    seen->last = line;
+    seen->rows++;
+}
+
+static void see_row(void *context, uint32_t line, const struct cell *cells)
+{
+    struct seen *seen = context;
+    see_line(seen, line);
+    for (size_t i = 0; i < seen->kind->column_count; i++) {
+        struct cell again;
+        const char *why;
+        if (seen->kind->columns[i].flags & COLUMN_REQUIRED)
+            REQUIRE(cells[i].present);
+        if (!cells[i].present)
+            continue;
+        REQUIRE(cells[i].text.size > 0 && text_equal(cells[i].text, text_trim(cells[i].text)));
+        REQUIRE(cell_parse(&seen->kind->columns[i], cells[i].text, &again, &why));
+        REQUIRE(cell_equal(&seen->kind->columns[i], &cells[i], &again));
+    }
+}
+
+static void see_refusal(void *context, const struct refusal *refusal, const struct cell *cells)
+{
+    (void)cells;
+    see_line(context, refusal->line);
+    REQUIRE(refusal->reason != NULL && *refusal->reason != '\0');
+}
+
+static void see_warning(void *context, const char *text)
+{
+    (void)context;
+    REQUIRE(strncmp(text, "shown:", 6) == 0);
+}
+
+/* Rows that hold something, the header not counted. */
+static size_t count_rows(char *bytes, size_t size, size_t start)
+{
+    struct csv_reader reader;
+    uint32_t line;
+    size_t rows = 0;
+    csv_start(&reader, bytes + start, size - start);
+    while (csv_next(&reader, &line) != CSV_END)
+        rows++;
+    csv_stop(&reader);
+    return rows - 1;
+}
+
+int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
+{
+    struct text file = fuzz_text(data, size), name;
+    if (!fuzz_part(&file, '\n', &name) || kind_named(name) == NULL)
+        return -1;
+    struct seen seen = {.kind = kind_named(name)};
+    struct log_sink sink = {&seen, see_row, see_refusal, see_warning};
+    char why[WHY_SIZE] = "", *bytes = fuzz_copy(file), *text = fuzz_copy(file);
+    size_t text_size = file.size, start;
+    const char *note;
+    bool is_text = encoding_to_utf8(&text, &text_size, &start, &note, why);
+    seen.lines = is_text ? fuzz_lines((struct text){text, text_size}) : 0;
+    bool read = log_read(seen.kind, "shown", &bytes, file.size, &sink, why);
+    REQUIRE(read || (*why != '\0' && memchr(why, '\0', sizeof why) != NULL));
+    REQUIRE(read || seen.rows == 0);
+    REQUIRE(is_text || !read);
+    if (read)
+        REQUIRE(seen.rows == count_rows(text, text_size, start));
+    memory_free(text);
+    memory_free(bytes);
+    return 0;
+}
