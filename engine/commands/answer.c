@@ -29,8 +29,7 @@ struct answering {
     struct store *store;
     struct arena *arena;
     const char *finding;
-    const struct opened_site *site;
-    struct actions_log *log; /* of the site */
+    struct actions_log *log; /* of the site at hand */
     struct fault *fault;
 };
 
@@ -89,21 +88,24 @@ static struct text day_text(struct arena *arena, day_number day)
 
 /* ---- opening ----------------------------------------------------------------------------------------------------- */
 
-static bool find_site(struct answering *answering)
+/* The site of the finding; NULL with the fault set. */
+static const struct opened_site *find_site(const struct answering *answering)
 {
     struct kept_finding kept;
     bool there;
     if (!store_kept_finding(answering->store, answering->finding, answering->arena, &kept, &there, answering->fault))
-        return false;
-    if (!there)
-        return fault_set(answering->fault, FAULT_USAGE, "%s: no such finding: no audit kept in the store found it",
-                         answering->finding);
+        return NULL;
+    if (!there) {
+        fault_set(answering->fault, FAULT_USAGE, "%s: no such finding: no audit kept in the store found it",
+                  answering->finding);
+        return NULL;
+    }
     for (size_t i = 0; i < answering->opened->site_count; i++)
         if (text_equal(answering->opened->sites[i].site, kept.site))
-            answering->site = &answering->opened->sites[i];
-    return answering->site != NULL ||
-           fault_set(answering->fault, FAULT_USAGE, "%s: is a finding of the site %.*s, which is not in %s",
-                     answering->finding, TEXT_FORMAT(kept.site), answering->opened->folder->path);
+            return &answering->opened->sites[i];
+    fault_set(answering->fault, FAULT_USAGE, "%s: is a finding of the site %.*s, which is not in %s",
+              answering->finding, TEXT_FORMAT(kept.site), answering->opened->folder->path);
+    return NULL;
 }
 
 static void reserve_withdrawn(void *context, const struct stored_change *change)
@@ -139,10 +141,10 @@ static bool open_action(struct answering *answering)
 {
     struct fault *fault = answering->fault;
     struct arena *arena = answering->arena;
-    struct edit_cell cells[OPENING_MOST];
+    struct edit_cell cells[OPENING_MOST] = {{0}};
     size_t count = 4;
     day_number today;
-    const char *file;
+    const char *file = NULL;
     if (!today_read(answering->arguments, &today, fault) || !check_due(answering, today) ||
         !cell_of(answering, "problem", COL(ACTIONS, problem), &cells[0]) ||
         !cell_of(answering, "owner", COL(ACTIONS, owner), &cells[1]))
@@ -154,8 +156,9 @@ static bool open_action(struct answering *answering)
         return false;
     if (argument_flag(answering->arguments, "due") && !cell_of(answering, "due", COL(ACTIONS, due_on), &cells[count++]))
         return false;
-    if (!find_site(answering) || !actions_log_read(&answering->log, answering->site->place, fault) ||
-        !store_changes(answering->store, answering->site->site, reserve_withdrawn, answering, fault))
+    const struct opened_site *site = find_site(answering);
+    if (!site || !actions_log_read(&answering->log, site->place, fault) ||
+        !store_changes(answering->store, site->site, reserve_withdrawn, answering, fault))
         return false;
     struct text action = actions_log_next(answering->log);
     cells[count++] = (struct edit_cell){COL(ACTIONS, action), action};
@@ -164,7 +167,7 @@ static bool open_action(struct answering *answering)
         return false;
     print_shown(stdout, "",
                 text_print(arena, "%.*s answers %s; it is in %s/%s, and %.*s sees to it. The next load takes it in.",
-                           TEXT_FORMAT(action), answering->finding, answering->site->place->path, file,
+                           TEXT_FORMAT(action), answering->finding, site->place->path, file,
                            TEXT_FORMAT(cells[1].value)));
     return true;
 }
@@ -216,12 +219,13 @@ static bool stands_once(const struct answering *answering, const struct logged_a
 }
 
 /* *found: an action of the site names the finding (and is the one of --action). *out: the one to be changed. */
-static bool choose_at_site(struct answering *answering, bool verifying, bool *found, const struct logged_action **out)
+static bool choose_at_site(struct answering *answering, const struct opened_site *site, bool verifying, bool *found,
+                           const struct logged_action **out)
 {
     size_t count, waiting = 0;
     const struct logged_action *rows, *last = NULL;
     const char *action = argument_text(answering->arguments, "action");
-    if (!actions_log_read(&answering->log, answering->site->place, answering->fault))
+    if (!actions_log_read(&answering->log, site->place, answering->fault))
         return false;
     rows = actions_log_rows(answering->log, &count);
     *out = NULL;
@@ -237,36 +241,38 @@ static bool choose_at_site(struct answering *answering, bool verifying, bool *fo
     *found = last != NULL;
     if (waiting > 1 && action == NULL)
         return refuse_several(answering, verifying);
-    if (*found && waiting == 0)
-        return refuse_action(answering, last, verifying);
-    return !*found || stands_once(answering, *out);
+    if (*out != NULL)
+        return stands_once(answering, *out);
+    return last == NULL || refuse_action(answering, last, verifying);
 }
 
-static bool refuse_unnamed(struct answering *answering)
+static void refuse_unnamed(const struct answering *answering)
 {
     const char *action = argument_text(answering->arguments, "action");
     if (!find_site(answering))
-        return false;
+        return;
     if (action != NULL)
-        return fault_set(answering->fault, FAULT_USAGE, "--action: %s: no such action names %s", action,
-                         answering->finding);
-    return fault_set(answering->fault, FAULT_USAGE, "no action names %s yet; open one with --problem and --owner",
-                     answering->finding);
+        fault_set(answering->fault, FAULT_USAGE, "--action: %s: no such action names %s", action, answering->finding);
+    else
+        fault_set(answering->fault, FAULT_USAGE, "no action names %s yet; open one with --problem and --owner",
+                  answering->finding);
 }
 
-/* An action is found by the finding it names, at whatever site: the audit that had the finding may be gone. */
-static bool choose(struct answering *answering, bool verifying, const struct logged_action **out)
+/* The action to be changed; NULL with the fault set. It is found by the finding it names, at whatever site: the audit
+ * that had the finding may be gone. */
+static const struct logged_action *choose(struct answering *answering, bool verifying)
 {
     bool found = false;
+    const struct logged_action *row = NULL;
     for (size_t i = 0; !found && i < answering->opened->site_count; i++) {
-        answering->site = &answering->opened->sites[i];
         actions_log_free(answering->log);
         answering->log = NULL;
-        if (!choose_at_site(answering, verifying, &found, out))
-            return false;
+        if (!choose_at_site(answering, &answering->opened->sites[i], verifying, &found, &row))
+            return NULL;
     }
-    answering->site = found ? answering->site : NULL;
-    return found || refuse_unnamed(answering);
+    if (row == NULL)
+        refuse_unnamed(answering);
+    return row;
 }
 
 /* What was entered before stays: to replace it would be an amendment. */
@@ -284,8 +290,7 @@ static bool check_taken(const struct answering *answering, const struct logged_a
 
 static bool close_action(struct answering *answering)
 {
-    const struct logged_action *row;
-    struct edit_cell cells[2];
+    struct edit_cell cells[2] = {{0}};
     size_t count = 1;
     day_number closed = DAY_ABSENT;
     if (!argument_day(answering->arguments, "close", &closed, answering->fault) ||
@@ -294,7 +299,8 @@ static bool close_action(struct answering *answering)
     if (argument_flag(answering->arguments, "taken") &&
         !cell_of(answering, "taken", COL(ACTIONS, taken), &cells[count++]))
         return false;
-    if (!choose(answering, false, &row) || !check_taken(answering, row))
+    const struct logged_action *row = choose(answering, false);
+    if (!row || !check_taken(answering, row))
         return false;
     if (closed < row->opened_on)
         return fault_set(answering->fault, FAULT_USAGE, "--close: lies before the day that %.*s was opened, %s",
@@ -310,9 +316,11 @@ static bool close_action(struct answering *answering)
 
 static bool verify_action(struct answering *answering)
 {
-    const struct logged_action *row;
-    struct edit_cell cell;
-    if (!cell_of(answering, "verify", COL(ACTIONS, verified_by), &cell) || !choose(answering, true, &row))
+    struct edit_cell cell = {0};
+    if (!cell_of(answering, "verify", COL(ACTIONS, verified_by), &cell))
+        return false;
+    const struct logged_action *row = choose(answering, true);
+    if (!row)
         return false;
     if (text_same(cell.value, row->owner))
         return fault_set(answering->fault, FAULT_USAGE,
