@@ -48,8 +48,18 @@ struct block *blocks_add(struct blocks *blocks, enum block_kind kind, const stru
     return block;
 }
 
+size_t tagged_depth(const struct tagged *tagged)
+{
+    size_t depth = 0;
+    for (; tagged != NULL; tagged = tagged->in)
+        depth++;
+    return depth;
+}
+
 static const struct tagged *tagged(struct walk *walk, const char *name)
 {
+    if (tagged_depth(walk->in) >= TAGGED_DEEPEST)
+        return walk->in;
     struct tagged *inner = arena_take(walk->blocks->arena, sizeof *inner);
     *inner = (struct tagged){name, walk->in};
     return inner;
@@ -128,6 +138,11 @@ static const double BOX_SIDE = 9, BOX_PADDING = 5;
 
 static bool is_boxed(enum role role) { return role == ROLE_DO || role == ROLE_CAUTION; }
 
+static bool leads_to_section(const struct node *paragraph)
+{
+    return paragraph->parent->kind == NODE_SECTION && paragraph->next != NULL && paragraph->next->kind == NODE_SECTION;
+}
+
 static void walk_paragraph(struct walk *walk, const struct node *node)
 {
     enum role role = (enum role)node->style;
@@ -138,7 +153,8 @@ static void walk_paragraph(struct walk *walk, const struct node *node)
     bool follows_row = own > walk->section && walk->blocks->blocks[own - 1].kind == BLOCK_ROW;
     if (extent->before <= 0 && own > walk->section)
         extent->before = is_boxed(role) ? 7 : follows_row ? 6 : role == ROLE_SMALL ? 2.5 : 5;
-    if (follows_row && role == ROLE_SMALL) /* where it comes from stands with what it is about */
+    bool ends_entry = role == ROLE_SMALL && node->next == NULL && own > walk->section;
+    if ((follows_row && role == ROLE_SMALL) || ends_entry) /* where it comes from stands with what it is about */
         walk->blocks->extents[own - 1].keeps_next = true;
     if (is_boxed(role)) {
         block->left += BOX_SIDE;
@@ -150,7 +166,7 @@ static void walk_paragraph(struct walk *walk, const struct node *node)
     if (role == ROLE_DO && own > walk->section)
         walk->blocks->extents[own - 1].keeps_next = true;
     bool explains_heading = role == ROLE_SMALL && own == walk->section + 1 && node->parent->style != SECTION_ENTRY;
-    extent->keeps_next = (role == ROLE_DO || explains_heading) && node->next != NULL;
+    extent->keeps_next = (role == ROLE_DO || explains_heading || leads_to_section(node)) && node->next != NULL;
     block->number = walk->number;
     walk->number = 0;
     double width = block->width;

@@ -21,6 +21,8 @@ struct tagged {
     const char *name; /* "Table" */
     const struct tagged *in;
 };
+enum { TAGGED_DEEPEST = 12 }; /* what lies deeper is told as lying no deeper */
+size_t tagged_depth(const struct tagged *tagged);
 
 struct table_place {
     double *left, *width; /* of each column, from the left of the text */

@@ -8,7 +8,7 @@
 #include "base/utf8.h"
 #include "reports/paper/ink.h"
 
-enum { DEEPEST = 8 };
+enum { DEEPEST = 8 }; /* of the outline */
 
 struct sheet {
     const struct blocks *blocks;
@@ -16,8 +16,8 @@ struct sheet {
     cairo_t *cairo;
     struct text title;
     const size_t *first_piece; /* of each block */
-    const struct tagged *open[DEEPEST];
-    const char *open_name[DEEPEST];
+    const struct tagged *open[TAGGED_DEEPEST];
+    const char *open_name[TAGGED_DEEPEST];
     size_t open_count;
     const struct tagged *carried; /* the outermost element that was open at the end of the page before */
     int outline[DEEPEST];         /* the entry that was made last at each depth */
@@ -31,14 +31,6 @@ static const struct piece *piece_of(const struct sheet *sheet, size_t block)
 /* ---- tags ---------------------------------------------------------------------------------------------------------
  */
 
-static size_t depth_of(const struct tagged *tagged)
-{
-    size_t depth = 0;
-    for (; tagged != NULL; tagged = tagged->in)
-        depth++;
-    return depth;
-}
-
 static void close_tags(struct sheet *sheet, size_t depth)
 {
     while (sheet->open_count > depth)
@@ -47,26 +39,27 @@ static void close_tags(struct sheet *sheet, size_t depth)
 
 static void draw_number(struct sheet *sheet, const struct block *block, double y);
 
-/* Opens what `block` lies in, from the outside in, and closes what it does not lie in. */
+/* Opens what `block` lies in up to `tagged`, from the outside in; what is open already stays so. Returns the depth. */
+static size_t open_up_to(struct sheet *sheet, const struct tagged *tagged, const struct block *block, double y)
+{
+    if (tagged == NULL)
+        return 0;
+    size_t depth = open_up_to(sheet, tagged->in, block, y);
+    if (depth < sheet->open_count && sheet->open[depth] == tagged)
+        return depth + 1;
+    close_tags(sheet, depth);
+    sheet->open[depth] = tagged;
+    sheet->open_name[depth] = depth == 0 && tagged == sheet->carried ? TAG_CARRIED_ON : tagged->name;
+    cairo_tag_begin(sheet->cairo, sheet->open_name[depth], NULL);
+    sheet->open_count = depth + 1;
+    if (block->number > 0 && strcmp(tagged->name, "LI") == 0)
+        draw_number(sheet, block, y);
+    return depth + 1;
+}
+
 static void open_tags(struct sheet *sheet, const struct block *block, double y)
 {
-    const struct tagged *path[DEEPEST];
-    size_t depth = depth_of(block->in), same = 0;
-    for (const struct tagged *at = block->in; at != NULL; at = at->in)
-        path[--depth] = at;
-    depth = depth_of(block->in);
-    while (same < depth && same < sheet->open_count && sheet->open[same] == path[same])
-        same++;
-    close_tags(sheet, same);
-    for (size_t i = same; i < depth; i++) {
-        bool goes_on = i == 0 && path[0] == sheet->carried;
-        sheet->open[i] = path[i];
-        sheet->open_name[i] = goes_on ? TAG_CARRIED_ON : path[i]->name;
-        cairo_tag_begin(sheet->cairo, sheet->open_name[i], NULL);
-        sheet->open_count = i + 1;
-        if (block->number > 0 && strcmp(path[i]->name, "LI") == 0)
-            draw_number(sheet, block, y);
-    }
+    close_tags(sheet, open_up_to(sheet, block->in, block, y));
 }
 
 /* ---- lines of words -----------------------------------------------------------------------------------------------

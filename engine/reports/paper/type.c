@@ -122,7 +122,7 @@ static void attribute_span(PangoAttrList *list, const struct span *span, size_t 
         attribute(list, pango_attr_foreground_new(0, 0, 1), start, span->end);
     if (kind == NODE_STRONG)
         attribute(list, pango_attr_weight_new(PANGO_WEIGHT_BOLD), start, span->end);
-    if (kind == NODE_MARK)
+    if (kind == NODE_MARK || kind == NODE_TICK)
         attribute(list, pango_attr_allow_breaks_new(false), start, span->end);
 }
 
@@ -195,6 +195,7 @@ static PangoAttrList *attributes_of(const struct type *type)
 {
     PangoAttrList *list = pango_attr_list_new();
     attribute(list, pango_attr_fallback_new(false), 0, PANGO_ATTR_INDEX_TO_TEXT_END);
+    attribute(list, pango_attr_insert_hyphens_new(false), 0, PANGO_ATTR_INDEX_TO_TEXT_END); /* a torn id is no other */
     attribute(list, pango_attr_font_features_new("liga=0, clig=0"), 0, PANGO_ATTR_INDEX_TO_TEXT_END);
     const char *bytes = output_taken(type->text).data;
     size_t start = 0;
