@@ -138,6 +138,8 @@ static bool explain_all(struct sampling *sampling, const struct explain_request 
 {
     checklist->count = sampling->drawn_count;
     checklist->items = memory_new((checklist->count + 1) * sizeof *checklist->items);
+    if (sampling->members == NULL || sampling->drawn == NULL)
+        return true; /* there was nothing to draw from */
     for (size_t first = 0, end; first < sampling->drawn_count; first = end) {
         end = first + 1;
         while (end < sampling->drawn_count &&
