@@ -31,7 +31,7 @@ void *sitting_items(const struct sitting *sitting, void *items, size_t count, si
                     int (*order)(const void *, const void *))
 {
     void *kept = NULL;
-    if (count) {
+    if (items && count) {
         qsort(items, count, size, order);
         kept = arena_take(sitting->arena, count * size);
         memcpy(kept, items, count * size);
@@ -137,8 +137,8 @@ void portrait_volumes(struct sitting *sitting)
 {
     const struct history *history = sitting->history;
     struct portrait *portrait = sitting->portrait;
-    struct portrait_volume *volumes = NULL;
-    size_t capacity = 0, at;
+    size_t capacity = history->settings->menu_count + 1, at;
+    struct portrait_volume *volumes = memory_new(capacity * sizeof *volumes);
     for (size_t i = 0; i < history->settings->menu_count; i++)
         add_volume(sitting, &volumes, &capacity, history->settings->menu[i], true, &at);
     AUTO(map) places = map_new(); /* name of a method -> its place, plus one */

@@ -132,9 +132,8 @@ static bool is_level(const struct sitting *sitting, const struct seen *seen, con
 }
 
 static void count_control(const struct sitting *sitting, const struct seen *seen, const struct run *run, int64_t day,
-                          struct map *levels)
+                          struct map *levels, struct portrait_day *at)
 {
-    struct portrait_day *at = &seen->portrait.days[day];
     at->controls_good += run->control == CONTROL_GOOD;
     at->controls_failed += run->control == CONTROL_FAILED;
     at->controls_unjudged += run->control == CONTROL_UNJUDGED;
@@ -152,10 +151,11 @@ static void count_runs(const struct sitting *sitting, struct seen_list *list)
         if (day < 0)
             continue;
         const struct seen *seen = see(list, run->analyzer);
-        if (run->is_control)
-            count_control(sitting, seen, run, day, levels);
-        else
-            seen->portrait.days[day].tests++;
+        struct portrait_day *days = seen->portrait.days;
+        if (run->is_control && days)
+            count_control(sitting, seen, run, day, levels, &days[day]);
+        else if (days)
+            days[day].tests++;
     }
 }
 

@@ -209,7 +209,8 @@ static double cell_place(const struct sheet *sheet, size_t i, double *left, doub
     int weekday = day_of_week(day), first = day_of_week(sheet->portrait->from);
     *left = sheet->left[weekday];
     *width = sheet->left[weekday + 1] - *left;
-    return HEAD + CELL * (double)((i + (size_t)first) / 7);
+    size_t week = (i + (size_t)first) / 7;
+    return HEAD + CELL * (double)week;
 }
 
 static double draw_calendar(struct sheet *sheet)

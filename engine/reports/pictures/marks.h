@@ -10,9 +10,9 @@ enum { MARKS_WIDTH = 320 }; /* of these pictures: letters stay legible on a narr
 
 extern const struct pen mark_hairline, mark_quiet, mark_plain, mark_heavy;
 
-void mark_diamond(struct drawing *drawing, struct point middle, double half, struct pen pen);
-void mark_triangle(struct drawing *drawing, struct point middle, double half, struct pen pen);
-void mark_cross(struct drawing *drawing, struct point middle, double half, struct pen pen);
+void mark_diamond(struct drawing *drawing, struct point at, double half, struct pen pen);
+void mark_triangle(struct drawing *drawing, struct point at, double half, struct pen pen);
+void mark_cross(struct drawing *drawing, struct point at, double half, struct pen pen);
 
 /* The text, or as much of it as fits, ended by an ellipsis. */
 struct text fit_text(struct arena *arena, struct text text, double size, double width);

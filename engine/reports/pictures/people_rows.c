@@ -69,7 +69,7 @@ static struct text state_says(struct arena *arena, const struct person_row *row)
     if (row->state == PERSON_UNTRAINED)
         return text_of(words[0]);
     if (row->state == PERSON_FAILED || row->state == PERSON_UNASKED)
-        day = row->trainings[row->count - 1].held_on;
+        day = row->latest_on;
     else if (row->state == PERSON_LEFT)
         day = row->operator_->left_on;
     return text_print(arena, "%s%.*s", words[row->state], TEXT_FORMAT(mark_date(arena, day)));
@@ -77,6 +77,7 @@ static struct text state_says(struct arena *arena, const struct person_row *row)
 
 static void finish(struct arena *arena, const struct portrait *portrait, struct person_row *row)
 {
+    row->latest_on = row->count ? row->trainings[row->count - 1].held_on : DAY_ABSENT;
     row->until = row->count ? row->trainings[row->count - 1].good_until : DAY_ABSENT;
     find_lapse(portrait, row);
     row->state = state_of(portrait, row);

@@ -22,6 +22,7 @@ struct person_row {
     const struct portrait_training *trainings; /* for the method */
     size_t count;
     enum person_state state;
+    day_number latest_on;            /* the latest assessment; DAY_ABSENT */
     day_number until;                /* last good day of the latest pass; DAY_ABSENT */
     day_number lapse_from, lapse_to; /* the first days in the period without competency between two assessments */
     struct text says;                /* how they stand */

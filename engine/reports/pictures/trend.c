@@ -33,7 +33,7 @@ bool trend_tells(const struct portrait *portrait)
 }
 
 /* From a multiple of ten percent below all intervals, but never from so high up that little looks like much. */
-static double lowest(const struct audit_month *months)
+static double lowest_share(const struct audit_month *months)
 {
     double low = .8;
     for (size_t i = 0; i < PORTRAIT_MONTHS; i++)
@@ -44,12 +44,13 @@ static double lowest(const struct audit_month *months)
 
 static void draw_axis(const struct trend *trend)
 {
-    double step = trend->shares.low < .5 ? 20 : trend->shares.low < .8 ? 10 : 5;
-    for (double percent = 100; percent >= trend->shares.low * 100 - 1e-9; percent -= step) {
-        double y = scale_at(&trend->shares, percent / 100);
+    int step = trend->shares.low < .5 ? 20 : trend->shares.low < .8 ? 10 : 5;
+    int lowest = (int)lround(trend->shares.low * 100);
+    for (int percent = 100; percent >= lowest; percent -= step) {
+        double y = scale_at(&trend->shares, percent / 100.0);
         drawing_line(trend->drawing, (struct point){LEFT, y}, (struct point){RIGHT, y}, mark_hairline);
         drawing_text(trend->drawing, (struct point){LEFT - 5, y + 2.8}, AXIS_LETTERS, ANCHOR_END, INK_QUIET,
-                     text_print(trend->drawing->arena, "%.0f %%", percent));
+                     text_print(trend->drawing->arena, "%d %%", percent));
     }
     drawing_line(trend->drawing, (struct point){LEFT, BOTTOM}, (struct point){RIGHT, BOTTOM}, mark_quiet);
 }
@@ -186,7 +187,7 @@ struct drawing *trend_picture(struct arena *arena, const struct portrait *portra
         .drawing = drawing_new(arena, MARKS_WIDTH, COUNTS + 18, TEXT("Tests vouched for in full, month by month"),
                                description(arena, portrait->months)),
         .months = portrait->months,
-        .shares = {lowest(portrait->months), 1, BOTTOM, TOP},
+        .shares = {lowest_share(portrait->months), 1, BOTTOM, TOP},
     };
     draw_gaps(&trend);
     draw_axis(&trend);
