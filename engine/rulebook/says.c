@@ -57,7 +57,7 @@ struct text fact_text(const struct host *host, int fact, const struct fact *valu
     case FACT_TEXT:
         return text_keep(arena, value->text);
     case FACT_PLACE:
-        return run_record_text(host->history, &host->history->runs[value->whole], false, arena);
+        return text_keep(arena, run_record_text(host->history, &host->history->runs[value->whole], false, arena));
     default:
         return text_print(arena, "%lld", (long long)value->whole);
     }
