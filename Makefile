@@ -51,6 +51,9 @@ WARNINGS = -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Wno-sign-conversion $
 COMPILE = $(CC) $(LANGUAGE) $(WARNINGS) $(VARIANT_FLAGS) -pthread $(CPPFLAGS) $(CFLAGS)
 LINK = $(CC) $(VARIANT_FLAGS) -pthread $(CFLAGS) $(LDFLAGS)
 
+# V=1 shows whole commands.
+SAY = $(if $(V),,@echo '  $(1) $(2)';)
+
 # Every .c file of these folders is built: a new one needs no line here.
 ENGINE_SOURCES := $(sort $(shell find engine -name '*.c'))
 UNIT_SOURCES := $(sort $(wildcard tests/unit/*/*.c))
@@ -71,15 +74,15 @@ $(OUT)/methods: FOLDER = sample-site/methods
 $(OUT)/starter: FOLDER = docs/starter
 
 $(OUT)/assize: $(OUT)/objects/engine/main.o $(OUT)/libassize.a
-	$(LINK) -o $@ $^ $(LIBRARY_LINKS)
+	$(call SAY,link,$@)$(LINK) -o $@ $^ $(LIBRARY_LINKS)
 
 $(OUT)/libassize.a: $(LIBRARY_OBJECTS) $(OUT)/sources
-	rm -f $@
-	$(AR) rcs $@ $(LIBRARY_OBJECTS)
+	@rm -f $@
+	$(call SAY,archive,$@)$(AR) rcs $@ $(LIBRARY_OBJECTS)
 
 unit: $(OUT)/unit-tests
 $(OUT)/unit-tests: $(UNIT_OBJECTS) $(OUT)/libassize.a
-	$(LINK) -o $@ $^ $(LIBRARY_LINKS) -lcriterion
+	$(call SAY,link,$@)$(LINK) -o $@ $^ $(LIBRARY_LINKS) -lcriterion
 
 # A program a file of tests/hostile/fuzz. VARIANT=fuzz makes up its inputs; all others take files that are there.
 fuzzers: $(patsubst tests/hostile/fuzz/%.c,$(OUT)/fuzzers/%,$(FUZZ_SOURCES)) $(OUT)/fuzzers/make-dictionary
@@ -89,11 +92,11 @@ $(OUT)/fuzzers/%: $(OUT)/objects/tests/hostile/fuzz/%.o $(FUZZ_COMMON)/fuzz.o $(
 	$(LINK) $(if $(filter fuzz,$(VARIANT)),-fsanitize=fuzzer) -o $@ $(filter %.o,$^) $(OUT)/libassize.a $(LIBRARY_LINKS)
 $(OUT)/fuzzers/make-dictionary: $(FUZZ_COMMON)/make_dictionary.o $(OUT)/libassize.a
 	@mkdir -p $(@D)
-	$(LINK) -o $@ $^ $(LIBRARY_LINKS)
+	$(call SAY,link,$@)$(LINK) -o $@ $^ $(LIBRARY_LINKS)
 
 $(OUT)/objects/%.o: %.c $(OUT)/flags
 	@mkdir -p $(@D)
-	$(COMPILE) $(LIBRARY_CFLAGS) -MMD -MP -c -o $@ $<
+	$(call SAY,compile,$<)$(COMPILE) $(LIBRARY_CFLAGS) -MMD -MP -c -o $@ $<
 
 $(OUT)/objects/tests/%.o: WARNINGS += -Wno-pedantic
 
