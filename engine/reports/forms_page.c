@@ -131,7 +131,7 @@ static struct text clause_name(struct arena *arena, const struct control_clause 
         if (!(clause->after & 1u << i))
             continue;
         says = text_print(arena, "%.*s%s%s", TEXT_FORMAT(says), before, events[i]);
-        before = " or ";
+        before = ", ";
     }
     return says;
 }

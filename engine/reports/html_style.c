@@ -84,7 +84,7 @@ const char *const html_style[] = {
     /* Log sheets: ruled, equal columns, rows high enough to write in. */
     "main > .sheet { display: block }",
     ".sheet p { max-width: none }",
-    ".sheet table { table-layout: fixed }",
+    ".sheet table { table-layout: fixed; width: calc(100% - 1px) }", /* half of a border stands outside */
     ".sheet :is(th, td) { border: 1px solid var(--quiet); padding: .2rem .35rem }",
     ".sheet td { height: 9.5mm; vertical-align: middle }",
     ".sheet col.wide { width: 16% }",
@@ -113,7 +113,9 @@ const char *const html_style[] = {
     "  .stacks tbody th { padding: .6rem 0 .2rem; border: 0; font-size: .9375rem }",
     "  .stacks td { display: flex; justify-content: space-between; gap: 1rem; padding: .1rem 0; text-align: right }",
     "  .stacks td:not(:last-child) { border: 0 }",
-    "  .sheet .stacks td { height: auto; min-height: 2rem; border: 0; border-bottom: 1px solid var(--line) }",
+    "  .sheet .stacks, .sheet .stacks tbody { display: block }",
+    "  .sheet .stacks td { height: auto; min-height: 2rem; padding: .2rem .4rem; border: 0; border-bottom: 1px solid "
+    "var(--line) }",
     "  .sheet .stacks tr { display: block; border: 1px solid var(--quiet); margin-bottom: .75rem }",
     "  .stacks td::before { content: attr(data-title); color: var(--quiet); text-align: left }",
     "}",

@@ -75,7 +75,7 @@ Test(forms, sheets_have_the_days_levels_tasks_and_columns_filled_in)
     cr_expect_eq(times(page, "by Mon 2026-11-"), 5);
     cr_expect_eq(times(page, ">high<"), 21);
     cr_expect_eq(times(page, ">daily<"), 21);
-    cr_expect_not_null(strstr(page, "Asked for: each day; after repair or dropped."));
+    cr_expect_not_null(strstr(page, "Asked for: each day; after repair, dropped."));
     cr_expect_not_null(strstr(page, "In every row: analyzer G1, method meter, unit mg/dL."));
     cr_expect_not_null(strstr(page, "2 to 8 °C."));
     cr_expect_not_null(strstr(page, "Operators: ann."));
