@@ -141,8 +141,11 @@ SIZE ?= S
 DATA ?= $(or $(TMPDIR),/tmp)/assize-bench
 bench:
 	scripts/setup --test
-	$(MAKE) all $(OUT)/bench/judge $(OUT)/bench/floor
+	$(MAKE) all $(OUT)/bench/judge $(OUT)/bench/floor $(OUT)/bench/took
 	scripts/bench/run $(SIZE) --build '$(OUT)' --data '$(DATA)'
+$(OUT)/bench/took: scripts/bench/took.c # without libraries: it has to be small
+	@mkdir -p $(@D)
+	$(COMPILE) -o $@ $<
 $(OUT)/bench/%: scripts/bench/%.c $(OUT)/libassize.a
 	@mkdir -p $(@D)
 	$(COMPILE) $(LIBRARY_CFLAGS) -o $@ $^ $(LIBRARY_LINKS)
