@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* judge FOLDER RULES FROM TO WHICH THREADS: judges what the folder's store holds, as `assize audit` does, but loads
  * nothing before and writes no reports after. WHICH of the rules: all, run (those that judge single runs), none (the
- * bare walk). Prints the number of rules, of runs, and the failing events of each rule. */
+ * bare walk), or the id of one. Prints the number of rules, of runs, and the failing events of each rule. */
 #include <inttypes.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -10,11 +10,17 @@
 #include "commands/open.h"
 #include "rulebook/rulebook.h"
 
+static bool is_wanted(const struct rule *rule, const char *which)
+{
+    return strcmp(which, "all") == 0 || (strcmp(which, "run") == 0 && !rule->site_rule) ||
+           text_is(rule->text.id, which);
+}
+
 static void keep_rules(struct rulebook *book, const char *which)
 {
     size_t kept = 0;
     for (size_t i = 0; i < book->count; i++)
-        if (strcmp(which, "all") == 0 || (strcmp(which, "run") == 0 && !book->rules[i].site_rule))
+        if (is_wanted(&book->rules[i], which))
             book->rules[kept++] = book->rules[i];
     book->count = kept;
 }
@@ -60,6 +66,6 @@ int main(int count, char **words)
     struct fault fault = {0};
     if (count == 7 && judge(words, &fault))
         return 0;
-    fprintf(stderr, "judge: %s\n", count == 7 ? fault.text : "FOLDER RULES FROM TO all|run|none THREADS");
+    fprintf(stderr, "judge: %s\n", count == 7 ? fault.text : "FOLDER RULES FROM TO all|run|none|RULE THREADS");
     return 2;
 }

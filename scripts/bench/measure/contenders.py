@@ -36,7 +36,7 @@ class Bench:
         self.imported, self.duck, self.bare = (data.folder / name for name in ('import.db', 'duck.db', 'floor.db'))
 
     def _run(self, *command, stdin=None, statuses=(0,)):
-        return process.run(command, self.data.program, stdin, statuses)
+        return process.run(self.build / 'bench/took', command, self.data.program, stdin, statuses)
 
     @staticmethod
     def _remove(database):

@@ -3,7 +3,6 @@
 import os
 import subprocess
 import tempfile
-import time
 from dataclasses import dataclass
 
 
@@ -15,17 +14,14 @@ class Taken:
     output: str
 
 
-def run(command, folder, stdin=None, statuses=(0,)):
-    """`stdin` is a file to be read. What the kernel has still to write from before is not counted."""
+def run(took, command, folder, stdin=None, statuses=(0,)):
+    """`took` is the program that measures, `stdin` a file to be read. What the kernel has still to write from before is
+    not counted."""
     os.sync()
-    with tempfile.TemporaryFile() as output, open(stdin or os.devnull, 'rb') as source:
-        started = time.monotonic()
-        process = subprocess.Popen([str(word) for word in command], cwd=folder, stdin=source, stdout=output)
-        _, status, usage = os.wait4(process.pid, 0)
-        wall = time.monotonic() - started
-        process.returncode = os.waitstatus_to_exitcode(status)
-        output.seek(0)
-        text = output.read().decode()
-    if process.returncode not in statuses:
-        raise RuntimeError(f'{command[0]} ended with {process.returncode}: {text[-2000:]}')
-    return Taken(wall, usage.ru_utime + usage.ru_stime, usage.ru_maxrss / 1024, text)
+    with tempfile.NamedTemporaryFile('r') as figures, open(stdin or os.devnull, 'rb') as source:
+        done = subprocess.run([took, figures.name, *map(str, command)], cwd=folder, stdin=source,
+                              stdout=subprocess.PIPE, text=True)
+        if done.returncode not in statuses:
+            raise RuntimeError(f'{command[0]} ended with {done.returncode}: {done.stdout[-2000:]}')
+        wall, processor, kilobytes = figures.read().split()
+    return Taken(float(wall), float(processor), float(kilobytes) / 1024, done.stdout)

@@ -48,7 +48,8 @@ def _ratios_asked_for(size):
 
 def lines(size, bench, answers, results):
     rows, counts = answers
-    yield f'### {size}: {rows["analyzers"] // 3} {'site' if size == 'S' else 'sites'}, {bench.data.first_day} to {bench.data.last_day}'
+    sites = '1 site' if size == 'S' else f'{rows["analyzers"] // 3} sites'
+    yield f'### {size}: {sites}, {bench.data.first_day} to {bench.data.last_day}'
     yield ''
     yield (f'{rows["tests"]:,} tests, {sum(rows.values()):,} rows, {bench.data.bytes_of_logs() / 1e6:,.0f} MB of logs, '
            f'{sum(counts.values()):,} failing events of the twelve checks, the same for all contenders. '
