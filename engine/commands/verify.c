@@ -2,14 +2,16 @@
 /* assize verify: for the inspector. Recomputes the chain of the store, and the manifest of a report folder. */
 #include <inttypes.h>
 #include <stdio.h>
+#include <string.h>
 
-#include "commands/command.h"
+#include "commands/open.h"
 #include "intake/folder.h"
 #include "reports/manifest.h"
 #include "store/store.h"
 
 static const struct option_row options[] = {
-    {"report", "FOLDER", "check this report folder against its manifest and the store too", false},
+    {"report", "FOLDER", "check this report folder against its manifest, the store and the rules too", false},
+    {"rules", "FOLDER", "with --report: add the rules of a folder of yours, as for audit", true},
     {NULL, NULL, NULL, false},
 };
 
@@ -46,6 +48,61 @@ static bool verify_report(struct store *store, const char *folder, bool *whole, 
     return true;
 }
 
+/* ---- rules ----------------------------------------------------------------------------------------------------- */
+
+struct rules_apart { /* ids, each with a comma before it but the first */
+    const struct rulebook *book;
+    bool *is_named; /* by the manifest; of each rule of the book */
+    struct output *others, *unknown, *unnamed;
+};
+
+static void add_id(struct output *list, struct text id)
+{
+    output_print(list, "%s%.*s", output_taken(list).size == 0 ? "" : ", ", TEXT_FORMAT(id));
+}
+
+static void compare_rule(void *context, struct text id, const char *sha256)
+{
+    struct rules_apart *apart = context;
+    const struct rule *rule = rulebook_find(apart->book, id);
+    if (rule == NULL) {
+        add_id(apart->unknown, id);
+        return;
+    }
+    apart->is_named[rule - apart->book->rules] = true;
+    if (strcmp(rule->text.sha256, sha256) != 0)
+        add_id(apart->others, id);
+}
+
+static void print_apart(const char *folder, const char *what, struct output *list)
+{
+    if (output_taken(list).size == 0)
+        return;
+    printf("%s: %s: ", folder, what);
+    print_shown(stdout, "", output_taken(list));
+}
+
+/* A report that other rules judged is whole all the same: it may be older than they are. */
+static bool verify_rules(const struct arguments *arguments, const char *folder, struct fault *fault)
+{
+    AUTO(rulebook) book = rulebook_installed(arguments, fault);
+    if (book == NULL)
+        return false;
+    AUTO(output) others = output_memory();
+    AUTO(output) unknown = output_memory();
+    AUTO(output) unnamed = output_memory();
+    struct rules_apart apart = {book, memory_new((book->count + 1) * sizeof(bool)), others, unknown, unnamed};
+    bool read = manifest_rules(folder, compare_rule, &apart, fault);
+    for (size_t i = 0; read && i < book->count; i++)
+        if (!apart.is_named[i])
+            add_id(unnamed, book->rules[i].text.id);
+    memory_free(apart.is_named);
+    print_apart(folder, "rules that differ from those installed", others);
+    print_apart(folder, "rules that are not installed here", unknown);
+    print_apart(folder, "installed rules that it was not judged by", unnamed);
+    return read;
+}
+
 static enum status run(const struct arguments *arguments, struct fault *fault)
 {
     const char *report = argument_text(arguments, "report");
@@ -56,7 +113,8 @@ static enum status run(const struct arguments *arguments, struct fault *fault)
         !store_open(&store, folder->store_path, STORE_READ, fault) ||
         !verify_store(store, folder->store_path, &store_whole, fault))
         return STATUS_FAILED;
-    if (report != NULL && !verify_report(store, report, &report_whole, fault))
+    if (report != NULL &&
+        (!verify_report(store, report, &report_whole, fault) || !verify_rules(arguments, report, fault)))
         return STATUS_FAILED;
     return store_whole && report_whole ? STATUS_DONE : STATUS_FOUND;
 }

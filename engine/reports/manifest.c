@@ -56,6 +56,7 @@ struct manifest { /* its lines, one by one */
     size_t at, line;
     char hex[DIGEST_HEX_SIZE]; /* of the last line */
     char file[PATH_SIZE];      /* of a LINE_FILE */
+    struct text rule;          /* id, of a LINE_RULE */
 };
 
 static bool manifest_open(const char *folder, struct manifest *manifest, struct fault *fault)
@@ -107,11 +108,21 @@ static bool take_file(struct manifest *manifest, struct text rest)
     return strstr(manifest->file, "..") == NULL;
 }
 
+static bool take_rule(struct manifest *manifest, struct text line)
+{
+    const size_t before_id = strlen("rule ") + HEX_SIZE + 1;
+    if (!text_starts(line, "rule ") || !take_hex(manifest, text_behind(line, 5)) || line.size <= before_id ||
+        line.data[before_id - 1] != ' ')
+        return false;
+    manifest->rule = text_behind(line, before_id);
+    return true;
+}
+
 static enum line_kind kind_of_line(struct manifest *manifest, struct text line)
 {
     if (text_starts(line, "chain ") && line.size == 6 + HEX_SIZE && take_hex(manifest, text_behind(line, 6)))
         return LINE_CHAIN;
-    if (text_starts(line, "rule ") && take_hex(manifest, text_behind(line, 5)))
+    if (take_rule(manifest, line))
         return LINE_RULE;
     return take_hex(manifest, line) && take_file(manifest, text_behind(line, HEX_SIZE)) ? LINE_FILE : LINE_OTHER;
 }
@@ -206,6 +217,19 @@ bool manifest_verify(const char *folder, struct manifest_check *out, struct faul
         out->whole = false;
         snprintf(out->first_break, sizeof out->first_break, "manifest.txt: lists no file");
     }
+    memory_free(manifest.bytes.data);
+    return true;
+}
+
+bool manifest_rules(const char *folder, manifest_rule_function *function, void *context, struct fault *fault)
+{
+    struct manifest manifest;
+    enum line_kind kind;
+    if (!manifest_open(folder, &manifest, fault))
+        return false;
+    while (next_line(&manifest, &kind))
+        if (kind == LINE_RULE)
+            function(context, manifest.rule, manifest.hex);
     memory_free(manifest.bytes.data);
     return true;
 }

@@ -34,4 +34,8 @@ struct manifest_check {
 /* Recomputes the manifest. False only if it cannot be read. */
 bool manifest_verify(const char *folder, struct manifest_check *out, struct fault *fault);
 
+/* The rules that a manifest names, in its order. The id borrows until the next one. */
+typedef void manifest_rule_function(void *context, struct text id, const char *sha256);
+bool manifest_rules(const char *folder, manifest_rule_function *function, void *context, struct fault *fault);
+
 #endif

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "store/load.h"
 
+#include <inttypes.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -119,6 +120,20 @@ static void report_update(struct loading *loading, const struct record_kind *kin
     counts->withdrawn += update->withdrawn;
 }
 
+/* Entries put in later among those that are known may be honest or not; who reads it knows whom to ask. */
+static void report_early(struct loading *loading, struct text site, const struct lists *lists,
+                         const struct update *update)
+{
+    if (update->early == 0)
+        return;
+    const struct row_view *first = &update->first_early;
+    report_warning(loading, site,
+                   text_print(lists->arena,
+                              "%s:%u: new, but dated before entries of an earlier load; such new entries of this kind: "
+                              "%" PRIu64,
+                              lists->files[first->file].path.data, first->line, update->early));
+}
+
 void load_report_free(struct load_report *report)
 {
     if (report == NULL)
@@ -210,6 +225,7 @@ static bool load_kind(struct loading *loading, const struct load_site *site, con
     if (!update_write(&gathering, &loading->queries, &update, loading->load, &loading->links, loading->fault))
         return false;
     report_update(loading, layout->kind, &update);
+    report_early(loading, site->site, lists, &update);
     return true;
 }
 
