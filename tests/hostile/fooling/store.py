@@ -1,0 +1,138 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The store itself, edited with the sqlite3 shell: whatever table it is, `assize verify` names it."""
+import shutil
+import sqlite3
+
+from bench import REPORT, first_of, says
+
+
+def fill_all_tables(site):
+    """A second load, so that history and warnings have rows too."""
+    site.change('tests', {'test': 'T-1621'}, result='14.0')
+    rows = site.rows('actions')
+    site.write('actions', [row | {'colour': 'red'} for row in rows])
+    site.load()
+    shutil.copy(site.folder / 'assize.db', site.folder / 'whole.db')
+
+
+def tables_of(site):
+    with sqlite3.connect(site.folder / 'assize.db') as store:
+        return [name for name, in store.execute("SELECT name FROM sqlite_master WHERE type = 'table' ORDER BY name")]
+
+
+# What is not a table of records: an edit, and what verify must say.
+EDITS = {
+    'names': [("UPDATE names SET text = 'GS-99' WHERE text = 'GS-11'", 'the table names was changed'),
+              ("DELETE FROM names WHERE text = 'OP-5'", 'the table names was changed'),
+              ("INSERT INTO names SELECT max(name) + 1, 'OP-9', 1 FROM names", 'the table names was changed')],
+    'loads': [('UPDATE loads SET day = day - 30 WHERE load = 1', 'load 1: its head does not follow'),
+              ("UPDATE loads SET head = replace(head, 'a', 'b') WHERE load = 2", 'load 2: its head does not follow'),
+              ('DELETE FROM loads WHERE load = 2', 'a link of load 2, which there is not'),
+              ('DELETE FROM loads', 'a link of load 1, which there is not')],
+    'links': [("UPDATE links SET digest = zeroblob(32) WHERE load = 1", 'load 1: its head does not follow'),
+              ('DELETE FROM links WHERE load = 2', 'load 2: its head does not follow'),
+              ('DELETE FROM links WHERE load = 0', 'the table audits was changed')],
+    'files': [('UPDATE files SET rows = rows + 1', 'the table files was changed'),
+              ('DELETE FROM files', 'the table files was changed')],
+    'refusals': [("UPDATE refusals SET value = '2026-10-28 11:05'", 'the table refusals was changed'),
+                 ('DELETE FROM refusals', 'the table refusals was changed')],
+    'warnings': [("UPDATE warnings SET text = 'nothing'", 'the table warnings was changed'),
+                 ('DELETE FROM warnings', 'the table warnings was changed')],
+    'history': [('UPDATE history SET line = line + 1', 'the versions that it ended are not those in history'),
+                ('UPDATE history SET begun = 2', 'load 1: ninefold-mill, tests: '),
+                ('DELETE FROM history', 'load 1: ninefold-mill, tests: the versions that it took are not those')],
+    'audits': [('UPDATE audits SET as_of = as_of + 1', 'the table audits was changed'),
+               ('DELETE FROM audits', 'the table audits was changed')],
+    'audit_findings': [("UPDATE audit_findings SET state = 'answered'", 'the table audit_findings was changed'),
+                       ("DELETE FROM audit_findings WHERE rule = 'lots.expired'", 'the table audit_findings was changed')],
+    'audit_sites': [('UPDATE audit_sites SET vouched = tests', 'the table audit_sites was changed'),
+                    ('DELETE FROM audit_sites', 'the table audit_sites was changed')],
+}
+
+
+def edits_of_kind(kind):
+    one = f'n = (SELECT max(n) FROM "{kind}")'
+    return [(f'UPDATE "{kind}" SET note = \'checked\' WHERE {one}', f'ninefold-mill, {kind}: '),
+            (f'UPDATE "{kind}" SET line = line + 1 WHERE {one}', f"{kind}: a record's file or line was changed"),
+            (f'UPDATE "{kind}" SET load = 3 WHERE {one}', f'ninefold-mill, {kind}: '),
+            (f'DELETE FROM "{kind}" WHERE {one}', f'ninefold-mill, {kind}: the versions that it took are not those'),
+            (f'CREATE TEMP TABLE t AS SELECT * FROM "{kind}" WHERE {one}; UPDATE t SET n = n + 1;'
+             f' INSERT INTO "{kind}" SELECT * FROM t', f'ninefold-mill, {kind}: the versions that it took are not those')]
+
+
+def each_table_edited(site):
+    fill_all_tables(site)
+    if site.verify().status != 0:
+        return f'not whole to begin with: {site.told}'
+    wrong = []
+    for table in tables_of(site):
+        for edit, found in EDITS.get(table) or edits_of_kind(table):
+            shutil.copy(site.folder / 'whole.db', site.folder / 'assize.db')
+            site.sql(edit)
+            site.told = ''
+            site.verify()
+            if site.status != 1 or found not in site.told:
+                wrong.append(f'{edit}: status {site.status}, {site.told.strip()}')
+    return '; '.join(wrong) or None
+
+
+def the_result_of_one_test_set_right(site):
+    """The edit a fooler would make, then an audit: it judges what the store says, and verify tells."""
+    site.sql("UPDATE tests SET result = '14.0' WHERE test = 'T-1621'")
+    return first_of(says(site.audit().verify(), 'load 1: ninefold-mill, tests: the versions that it took are not those'),
+                    None if site.status == 1 else f'status {site.status}')
+
+
+def a_trigger_hidden_in_the_store(site):
+    """It does not run: what was loaded is what the log says."""
+    site.sql("CREATE TRIGGER quiet AFTER INSERT ON tests BEGIN UPDATE tests SET result = '5.0' WHERE n = NEW.n; END")
+    row = site.rows('tests')[-1]
+    site.insert('tests', 0, **(row | {'test': 'T-2001', 'performed_at': '2026-10-31 09:00', 'result': '15.5'}))
+    site.load().verify()
+    with sqlite3.connect(site.folder / 'assize.db') as store:
+        results = store.execute("SELECT result FROM tests WHERE test = 'T-2001'").fetchall()
+    return None if results == [('15.5',)] and site.status == 0 else f'{results}: {site.told}'
+
+
+def a_table_dropped(site):
+    site.sql('DROP TABLE history')
+    site.verify()
+    return None if site.status == 2 and 'history' in site.told else f'status {site.status}: {site.told}'
+
+
+def the_last_load_cut_off(site):
+    """All tables as they were before it: such a chain is whole. The report made after it tells."""
+    before = (site.folder / 'assize.db').read_bytes()
+    site.change('tests', {'test': 'T-1621'}, result='14.0')
+    site.audit()
+    (site.folder / 'assize.db').write_bytes(before)
+    site.told = ''
+    site.verify()
+    if site.status != 0 or 'whole: loads 1' not in site.told:
+        return f'status {site.status}: {site.told}'
+    return first_of(says(site.verify(report=True), 'the chain of this store never had the head that its manifest names'),
+                    None if site.status == 1 else f'status {site.status}')
+
+
+def the_store_made_anew(site):
+    """From logs that were changed: the head on the month's report, also on paper, is none of it."""
+    manifest = (site.folder / REPORT / 'manifest.txt').read_text()
+    head = next(line.split()[1] for line in manifest.splitlines() if line.startswith('chain '))
+    page = (site.folder / REPORT / 'findings.html').read_text(encoding='utf-8')
+    if head not in page:
+        return 'the head does not stand on the page'
+    (site.folder / 'assize.db').unlink()
+    site.change('tests', {'test': 'T-1621'}, result='14.0')
+    site.load('2026-11-02')
+    return first_of(says(site.verify(report=True), 'the chain of this store never had the head that its manifest names'),
+                    None if site.status == 1 else f'status {site.status}')
+
+
+def a_file_that_is_no_store(site):
+    (site.folder / 'assize.db').write_bytes(b'SQLite format 3\0' + b'\1' * 4000)
+    site.verify()
+    return None if site.status == 2 and 'assize.db' in site.told else f'status {site.status}: {site.told}'
+
+
+CASES = [each_table_edited, the_result_of_one_test_set_right, a_trigger_hidden_in_the_store, a_table_dropped,
+         the_last_load_cut_off, the_store_made_anew, a_file_that_is_no_store]
