@@ -35,7 +35,8 @@ return rule {
   end,
   says = "{events:test} on {analyzer} with its function check overdue (the latest: {checked:day})",
   remedy = "Do the function check now, as the package insert says, and enter it in the maintenance log " ..
-    "(function-check). If it does not pass, take the analyzer out of use and call the maker.",
+    "(function-check). If it does not pass, take the analyzer out of use and call the maker. The " ..
+    "laboratory director reviews the results listed.",
   about = "The log shows that the check was done, not what it gave. Asked only of the methods that a site or " ..
     "program names in methods.",
   examples = {

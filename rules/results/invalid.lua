@@ -20,7 +20,8 @@ return rule {
   end,
   says = "{record} was {result}, and the specimen was not tested again within {hours} hours",
   remedy = "Test again with a new cassette or strip, or take a new specimen. Nobody reports an invalid test as a " ..
-    "result. If the next one is invalid too, run controls and call the maker.",
+    "result. If the next one is invalid too, run controls and call the maker. The laboratory director reviews " ..
+    "what was reported.",
   about = "A second invalid test is judged in its turn. Asked only where the site or program sets hours.",
   examples = {
     { "never tested again", settings = { site = "policy: {results.invalid: {hours: 1}}" },

@@ -14,7 +14,8 @@ return rule {
   says = "{events:test} with no certificate in force (issued: {certificate_issued_on}, last day: " ..
     "{certificate_expires_on})",
   remedy = "Stop testing until a certificate is in force. Call the State agency today about renewal. Put the " ..
-    "certificate's number and dates into site.yaml, and write down who was told and when.",
+    "certificate's number and dates into site.yaml, and write down who was told and when. The laboratory " ..
+    "director decides about the results listed.",
   examples = {
     { "the day after the last day",
       settings = { site = "certificate: {issued_on: 2025-06-01, expires_on: 2026-10-07}" },
