@@ -1,6 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* assize audit: for the program manager. Loads the logs, judges the period, writes the reports, prints the summary. */
-#include <inttypes.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -10,8 +9,6 @@
 #include "reports/reports.h"
 #include "rulebook/rulebook.h"
 
-enum { THREADS_MOST = 64 };
-
 static const struct option_row options[] = {
     {"month", "YYYY-MM", "the month to judge", false},
     {"from", "YYYY-MM-DD", "first day of the period, with --to", false},
@@ -20,7 +17,7 @@ static const struct option_row options[] = {
     {"out", "FOLDER", "where the reports go; DIR/reports/2026-10 if not given", false},
     {"fail-on", "SEVERITY", "exit with 1 from this severity on: at-risk, breach (if not given), practice, notice",
      false},
-    {"threads", "N", "judge N sites side by side; as many as there are processors if not given", false},
+    THREADS_OPTION,
     {"redact", NULL, "show no specimen ids in the reports", false},
     {"rules", "FOLDER", "add the rules of a folder of yours", true},
     {"today", "YYYY-MM-DD", "the day of the load; the machine's date if not given", false},
@@ -69,15 +66,7 @@ static void print_warnings(const struct load_report *load, const struct audit *a
 {
     for (size_t i = 0; i < load->warning_count; i++)
         print_shown(stderr, "assize: ", text_of(load->warnings[i]));
-    for (size_t i = 0; i < audit->warning_count; i++)
-        print_shown(stderr, "assize: ", audit->warnings[i]);
-    for (size_t i = 0; i < audit->site_count; i++)
-        if (audit->sites[i].missing)
-            fprintf(stderr, "assize: %.*s\n", TEXT_FORMAT(audit->sites[i].why));
-    for (size_t i = 0; i < audit->rule_count; i++)
-        if (audit->rules[i].broke)
-            fprintf(stderr, "assize: %.*s: not judged at %.*s: %.*s\n", TEXT_FORMAT(audit->rules[i].rule->id),
-                    TEXT_FORMAT(audit->rules[i].site), TEXT_FORMAT(audit->rules[i].why));
+    audit_print_warnings(audit);
 }
 
 static enum status run(const struct arguments *arguments, struct fault *fault)
@@ -85,14 +74,10 @@ static enum status run(const struct arguments *arguments, struct fault *fault)
     static const char *const severities[] = {"at-risk", "breach", "practice", "notice", NULL};
     size_t least = SEVERITY_BREACH;
     struct audit_key key;
-    uint64_t threads = 0;
+    size_t threads;
     if (!period_read(arguments, &key, fault) || !argument_choice(arguments, "fail-on", severities, &least, fault) ||
-        !argument_whole(arguments, "threads", &threads, fault))
+        !threads_read(arguments, &threads, fault))
         return STATUS_FAILED;
-    if (threads > THREADS_MOST) {
-        fault_set(fault, FAULT_USAGE, "--threads: %" PRIu64 ": at most %d", threads, THREADS_MOST);
-        return STATUS_FAILED;
-    }
     AUTO(rulebook) book = rulebook_installed(arguments, fault);
     AUTO(opened) opened = NULL;
     AUTO(store) store = NULL;
@@ -106,7 +91,7 @@ static enum status run(const struct arguments *arguments, struct fault *fault)
     AUTO(audit) audit = NULL;
     struct judge_wish wish = {.key = key,
                               .progress = progress,
-                              .threads = (size_t)threads,
+                              .threads = threads,
                               .portraits = true,
                               .redact = argument_flag(arguments, "redact"),
                               .keep = true};

@@ -34,7 +34,8 @@ struct command {
 enum { WORDS_ANY = 1 << 20 }; /* for words_most */
 
 extern const struct command command_new, command_load, command_audit, command_fixlist, command_answer, command_summary,
-    command_trace, command_sample, command_chart, command_forms, command_rules, command_check_rules, command_verify;
+    command_trace, command_sample, command_chart, command_forms, command_rules, command_check_rules, command_verify,
+    command_merge;
 
 const struct command *const *commands_all(void); /* in the order of the help; NULL at the end */
 

@@ -10,13 +10,9 @@
 const struct command *const *commands_all(void)
 {
     static const struct command *const commands[] = {
-        &command_new,    &command_load,
-        &command_audit,  &command_fixlist,
-        &command_answer, &command_summary,
-        &command_trace,  &command_sample,
-        &command_chart,  &command_forms,
-        &command_rules,  &command_check_rules,
-        &command_verify, NULL,
+        &command_new,     &command_load,        &command_audit,  &command_fixlist, &command_answer,
+        &command_summary, &command_trace,       &command_sample, &command_chart,   &command_forms,
+        &command_rules,   &command_check_rules, &command_verify, &command_merge,   NULL,
     };
     return commands;
 }

@@ -31,6 +31,7 @@ bool judged_read(struct judged **out, const struct arguments *arguments, bool po
                               .keep = false};
     if (!opened_judge(judged->opened, judged->store, judged->book, &wish, &judged->audit, fault))
         return false;
+    store_head(judged->store, judged->audit->chain_head);
     *out = judged;
     judged = NULL;
     return true;

@@ -1,6 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "commands/open.h"
 
+#include <inttypes.h>
+#include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 #include <time.h>
 #include <unistd.h>
@@ -94,10 +97,11 @@ struct presence *opened_presence(const struct opened *opened, struct store *stor
                                  struct fault *fault)
 {
     struct presence *presence = NULL;
-    const struct site_settings **sites = memory_new((opened->site_count + 1) * sizeof *sites);
+    struct presence_site *sites = memory_new((opened->site_count + 1) * sizeof *sites);
+    const struct stores stores = stores_of_one(store);
     for (size_t i = 0; i < opened->site_count; i++)
-        sites[i] = opened->sites[i].settings;
-    presence_read(&presence, store, sites, opened->site_count, as_of, fault);
+        sites[i] = (struct presence_site){opened->sites[i].settings, 0};
+    presence_read(&presence, &stores, sites, opened->site_count, as_of, fault);
     memory_free(sites);
     return presence;
 }
@@ -115,21 +119,63 @@ bool opened_knows(const struct opened *opened, const char *only, struct fault *f
     return only == NULL || fault_set(fault, FAULT_USAGE, "%s: no such site", only);
 }
 
-bool opened_judge(const struct opened *opened, struct store *store, const struct rulebook *book,
-                  const struct judge_wish *wish, struct audit **out, struct fault *fault)
+bool threads_read(const struct arguments *arguments, size_t *out, struct fault *fault)
 {
-    if (!opened_knows(opened, wish->only, fault))
+    enum { THREADS_MOST = 64 };
+    uint64_t threads = 0;
+    if (!argument_whole(arguments, "threads", &threads, fault))
         return false;
+    *out = (size_t)threads;
+    return threads <= THREADS_MOST ||
+           fault_set(fault, FAULT_USAGE, "--threads: %" PRIu64 ": at most %d", threads, THREADS_MOST);
+}
+
+void audit_print_warnings(const struct audit *audit)
+{
+    for (size_t i = 0; i < audit->warning_count; i++)
+        print_shown(stderr, "assize: ", audit->warnings[i]);
+    for (size_t i = 0; i < audit->site_count; i++)
+        if (audit->sites[i].missing)
+            fprintf(stderr, "assize: %.*s\n", TEXT_FORMAT(audit->sites[i].why));
+    for (size_t i = 0; i < audit->rule_count; i++)
+        if (audit->rules[i].broke)
+            fprintf(stderr, "assize: %.*s: not judged at %.*s: %.*s\n", TEXT_FORMAT(audit->rules[i].rule->id),
+                    TEXT_FORMAT(audit->rules[i].site), TEXT_FORMAT(audit->rules[i].why));
+}
+
+static int by_name(const void *a, const void *b)
+{
+    return text_compare(((const struct audit_site *)a)->site, ((const struct audit_site *)b)->site);
+}
+
+static struct audit_site *sites_of_all(struct opened *const *opened, size_t count, size_t *site_count)
+{
+    struct audit_site *sites = NULL;
+    size_t capacity = 0;
+    *site_count = 0;
+    for (size_t number = 0; number < count; number++)
+        for (size_t i = 0; i < opened[number]->site_count; i++) {
+            const struct opened_site *site = &opened[number]->sites[i];
+            VECTOR_GROW(sites, *site_count, capacity);
+            sites[(*site_count)++] = (struct audit_site){site->site, site->settings, site->why, number};
+        }
+    if (*site_count)
+        qsort(sites, *site_count, sizeof *sites, by_name);
+    return sites;
+}
+
+bool opened_judge_all(struct opened *const *opened, const struct stores *stores, const struct rulebook *book,
+                      const struct judge_wish *wish, struct audit **out, struct fault *fault)
+{
     long processors = sysconf(_SC_NPROCESSORS_ONLN);
     size_t threads = wish->threads ? wish->threads : processors > 0 ? (size_t)processors : 1;
-    struct audit_site *sites = memory_new((opened->site_count + 1) * sizeof *sites);
-    for (size_t i = 0; i < opened->site_count; i++)
-        sites[i] = (struct audit_site){opened->sites[i].site, opened->sites[i].settings, opened->sites[i].why};
+    size_t site_count;
+    struct audit_site *sites = sites_of_all(opened, stores->count, &site_count);
     struct audit_request request = {.book = book,
-                                    .store = store,
-                                    .program = &opened->program,
+                                    .stores = stores,
+                                    .program = &opened[0]->program,
                                     .sites = sites,
-                                    .site_count = opened->site_count,
+                                    .site_count = site_count,
                                     .from = wish->key.from,
                                     .to = wish->key.to,
                                     .as_of = wish->key.as_of,
@@ -142,6 +188,13 @@ bool opened_judge(const struct opened *opened, struct store *store, const struct
     bool ok = audit_run(out, &request, fault);
     memory_free(sites);
     return ok;
+}
+
+bool opened_judge(struct opened *opened, struct store *store, const struct rulebook *book,
+                  const struct judge_wish *wish, struct audit **out, struct fault *fault)
+{
+    const struct stores stores = stores_of_one(store);
+    return opened_knows(opened, wish->only, fault) && opened_judge_all(&opened, &stores, book, wish, out, fault);
 }
 
 struct rulebook *rulebook_installed(const struct arguments *arguments, struct fault *fault)

@@ -45,8 +45,19 @@ struct judge_wish {
     struct progress progress;
     bool portraits, redact, keep; /* as in audit_request */
 };
-bool opened_judge(const struct opened *opened, struct store *store, const struct rulebook *book,
+bool opened_judge(struct opened *opened, struct store *store, const struct rulebook *book,
                   const struct judge_wish *wish, struct audit **out, struct fault *fault);
+/* The sites of several folders of one program, one folder a store, as one list. */
+bool opened_judge_all(struct opened *const *opened, const struct stores *stores, const struct rulebook *book,
+                      const struct judge_wish *wish, struct audit **out, struct fault *fault);
+
+#define THREADS_OPTION                                                                                    \
+    {                                                                                                     \
+        "threads", "N", "judge N sites side by side; as many as there are processors if not given", false \
+    }
+bool threads_read(const struct arguments *arguments, size_t *out, struct fault *fault); /* 0 if not given */
+
+void audit_print_warnings(const struct audit *audit); /* of what could not be judged, on stderr */
 
 /* Where the operators of all sites were, for judging one of them; NULL with the fault set. */
 struct presence *opened_presence(const struct opened *opened, struct store *store, day_number as_of,

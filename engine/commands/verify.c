@@ -31,17 +31,32 @@ static bool verify_store(struct store *store, const char *path, bool *whole, str
     return true;
 }
 
+struct search { /* for a head of a manifest that the store once had */
+    struct store *store;
+    struct fault *fault;
+    bool known, failed;
+};
+
+static void look_for_head(void *context, const char *head)
+{
+    struct search *search = context;
+    bool had = false;
+    search->failed = search->failed || !store_had_head(search->store, head, &had, search->fault);
+    search->known = search->known || had;
+}
+
 /* A report whose files are whole may still be one of another store, or of a store that was made anew. */
 static bool verify_report(struct store *store, const char *folder, bool *whole, struct fault *fault)
 {
     struct manifest_check check;
-    bool known = false;
-    if (!manifest_verify(folder, &check, fault) || !store_had_head(store, check.chain, &known, fault))
+    struct search search = {.store = store, .fault = fault};
+    if (!manifest_verify(folder, &check, fault) || !manifest_heads(folder, look_for_head, &search, fault) ||
+        search.failed)
         return false;
-    *whole = check.whole && known;
+    *whole = check.whole && search.known;
     if (!check.whole)
         printf("%s: broken: %s\n", folder, check.first_break);
-    else if (!known)
+    else if (!search.known)
         printf("%s: broken: the chain of this store never had the head that its manifest names\n", folder);
     else
         printf("%s: whole: files %zu\n", folder, check.files);

@@ -149,7 +149,9 @@ struct audit {
     size_t gone_count;
     struct text *warnings; /* a policy for a rule that is not there, … */
     size_t warning_count;
-    char chain_head[65];
+    struct text *chain_heads; /* of the stores it was made from, each once, by bytes; hex */
+    size_t chain_head_count;
+    char chain_head[65]; /* for pages that stand alone; "" where a manifest has it */
 };
 
 struct audit *audit_new(void);

@@ -263,8 +263,7 @@ static void about_sheet(struct sheets *sheets)
     for (size_t i = 0; report_caution[i] != NULL; i++)
         about_text(sheets, "Before anyone acts", text_of(report_caution[i]));
     about_text(sheets, "Made by", TEXT("assize " ASSIZE_VERSION));
-    if (audit->chain_head[0] != '\0')
-        about_text(sheets, "Head of the store’s hash chain", text_of(audit->chain_head));
+    about_text(sheets, "Hashes", text_of(report_hashes));
 }
 
 bool findings_xlsx(const struct view *view, size_t most_rows, struct output *output, struct fault *fault)

@@ -25,8 +25,8 @@ static bool digest_file(const char *folder, const char *file, char hex[DIGEST_HE
     return true;
 }
 
-bool manifest_write(const char *folder, const char *const *files, size_t count, const char *chain_head,
-                    const struct manifest_rule *rules, size_t rule_count, struct fault *fault)
+bool manifest_write(const char *folder, const char *const *files, size_t count, const struct text *chain_heads,
+                    size_t chain_head_count, const struct manifest_rule *rules, size_t rule_count, struct fault *fault)
 {
     char hex[DIGEST_HEX_SIZE], *path = path_join(folder, "manifest.txt");
     AUTO(output) output = NULL;
@@ -39,7 +39,8 @@ bool manifest_write(const char *folder, const char *const *files, size_t count, 
             return false;
         output_print(output, "%s  %s\n", hex, files[i]);
     }
-    output_print(output, "chain %s\n", chain_head);
+    for (size_t i = 0; i < chain_head_count; i++)
+        output_print(output, "chain %.*s\n", TEXT_FORMAT(chain_heads[i]));
     for (size_t i = 0; i < rule_count; i++)
         output_print(output, "rule %s %.*s\n", rules[i].sha256, TEXT_FORMAT(rules[i].id));
     struct output *whole = output;
@@ -205,8 +206,6 @@ bool manifest_verify(const char *folder, struct manifest_check *out, struct faul
     while (out->whole && next_line(&manifest, &kind)) {
         if (kind == LINE_FILE)
             check_file(folder, &manifest, out);
-        else if (kind == LINE_CHAIN)
-            memcpy(out->chain, manifest.hex, sizeof out->chain);
         else if (kind == LINE_OTHER) {
             out->whole = false;
             snprintf(out->first_break, sizeof out->first_break, "manifest.txt:%zu: no line of a manifest",
@@ -217,6 +216,19 @@ bool manifest_verify(const char *folder, struct manifest_check *out, struct faul
         out->whole = false;
         snprintf(out->first_break, sizeof out->first_break, "manifest.txt: lists no file");
     }
+    memory_free(manifest.bytes.data);
+    return true;
+}
+
+bool manifest_heads(const char *folder, manifest_head_function *function, void *context, struct fault *fault)
+{
+    struct manifest manifest;
+    enum line_kind kind;
+    if (!manifest_open(folder, &manifest, fault))
+        return false;
+    while (next_line(&manifest, &kind))
+        if (kind == LINE_CHAIN)
+            function(context, manifest.hex);
     memory_free(manifest.bytes.data);
     return true;
 }

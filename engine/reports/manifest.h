@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* manifest.txt of a report folder: the SHA-256 of each file, the store's chain head, and the hash of each rule file.
- * Plain text, so that an inspector can check it with sha256sum alone:
+/* manifest.txt of a report folder: the SHA-256 of each file, the chain head of the store that it was made from (of a
+ * merged report those of all its stores, a line each, by bytes), and the hash of each rule file. Plain text, so that an
+ * inspector can check it with sha256sum alone:
  *
  *     SHA256  findings.json
  *     chain HEAD
@@ -18,21 +19,24 @@ struct manifest_rule {
 };
 
 /* Written aside and renamed, after all other files stand. */
-bool manifest_write(const char *folder, const char *const *files, size_t count, const char *chain_head,
-                    const struct manifest_rule *rules, size_t rule_count, struct fault *fault);
+bool manifest_write(const char *folder, const char *const *files, size_t count, const struct text *chain_heads,
+                    size_t chain_head_count, const struct manifest_rule *rules, size_t rule_count, struct fault *fault);
 
 /* Of an older report in the folder removes the files that its manifest lists, but those in `keep`, and folders that are
  * empty then. Never anything outside the folder. */
 void manifest_remove_old(const char *folder, const char *const *keep, size_t count);
 
 struct manifest_check {
-    size_t files;                /* that were checked */
-    char chain[DIGEST_HEX_SIZE]; /* head of the store that the report was made from; "" if there is none */
+    size_t files; /* that were checked */
     bool whole;
     char first_break[512]; /* the first file that is changed or gone, or line that is none of a manifest's */
 };
 /* Recomputes the manifest. False only if it cannot be read. */
 bool manifest_verify(const char *folder, struct manifest_check *out, struct fault *fault);
+
+/* The heads of the stores that the report was made from, in hex. */
+typedef void manifest_head_function(void *context, const char *head);
+bool manifest_heads(const char *folder, manifest_head_function *function, void *context, struct fault *fault);
 
 /* The rules that a manifest names, in its order. The id borrows until the next one. */
 typedef void manifest_rule_function(void *context, struct text id, const char *sha256);

@@ -89,4 +89,6 @@ void page_made_by(struct document *document, const struct audit *audit)
     if (audit->chain_head[0] != '\0')
         document_say(document, ROLE_SMALL,
                      text_print(document->arena, "Head of the store’s hash chain: %s", audit->chain_head));
+    else
+        document_say(document, ROLE_SMALL, text_of(report_hashes));
 }

@@ -15,6 +15,7 @@ void page_share_leaves_out(struct document *document, const struct view *view);
 void page_not_judged(struct document *document, const struct view *view);
 void page_cautions(struct document *document);
 
-void page_made_by(struct document *document, const struct audit *audit); /* the foot: version, head of the chain */
+void page_made_by(struct document *document,
+                  const struct audit *audit); /* the foot: version, head of the chain or where it stands */
 
 #endif

@@ -9,6 +9,9 @@
 #include "reports/reports.h"
 #include "stats/intervals.h"
 
+const char report_hashes[] =
+    "manifest.txt in the folder of the report has the hash of each page and the head of each store’s hash chain.";
+
 const char *const report_caution[] = {
     "This report compares the site's own records with rules. It makes no clinical conclusion, and a rule that is met "
     "does "

@@ -106,8 +106,8 @@ static bool write_manifest(const struct writing *writing, const struct audit *au
 {
     struct manifest_rule *rules = memory_new((audit->rule_count + 1) * sizeof *rules);
     size_t rule_count = list_rules(audit, rules);
-    bool ok = manifest_write(writing->aside, writing->files, writing->file_count, audit->chain_head, rules, rule_count,
-                             writing->fault);
+    bool ok = manifest_write(writing->aside, writing->files, writing->file_count, audit->chain_heads,
+                             audit->chain_head_count, rules, rule_count, writing->fault);
     memory_free(rules);
     return ok;
 }

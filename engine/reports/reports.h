@@ -32,5 +32,6 @@ struct text report_site_page(struct arena *arena, const struct site_result *site
 
 /* What every report says: period and as-of, what was not judged or off, and the caution. Shared sentences. */
 extern const char *const report_caution[]; /* NULL at its end */
+extern const char report_hashes[];         /* where the hashes stand that bind a report folder to its stores */
 
 #endif

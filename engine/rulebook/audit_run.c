@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The whole audit: the parts of all sites put together in the order of the sites, and compared with what earlier audits
  * found. */
+#include <stdlib.h>
 #include <string.h>
 
 #include "findings/portrait.h"
@@ -10,28 +11,12 @@
 static struct presence *read_presence(const struct audit_request *request, struct fault *fault)
 {
     struct presence *presence = NULL;
-    const struct site_settings **sites = memory_new((request->site_count + 1) * sizeof *sites);
+    struct presence_site *sites = memory_new((request->site_count + 1) * sizeof *sites);
     for (size_t i = 0; i < request->site_count; i++)
-        sites[i] = request->sites[i].settings;
-    presence_read(&presence, request->store, sites, request->site_count, request->as_of, fault);
+        sites[i] = (struct presence_site){request->sites[i].settings, request->sites[i].store};
+    presence_read(&presence, request->stores, sites, request->site_count, request->as_of, fault);
     memory_free(sites);
     return presence;
-}
-
-/* This audit counts in its own month whether it is kept or not. */
-static bool fill_months(struct audit *audit, struct store *store, struct fault *fault)
-{
-    for (size_t i = 0; i < audit->site_count; i++) {
-        const struct site_result *site = &audit->sites[i];
-        if (!site->portrait)
-            continue;
-        struct audit_month *months = site->portrait->months, *last = &months[PORTRAIT_MONTHS - 1];
-        if (!store_trend(store, site->site, months, PORTRAIT_MONTHS, fault))
-            return false;
-        if (audit->from == last->from && audit->to == day_add_months(last->from, 1) - 1)
-            *last = (struct audit_month){last->from, true, site->tests, site->tests_vouched};
-    }
-    return true;
 }
 
 static struct text keep_if_there(struct arena *arena, struct text text)
@@ -39,7 +24,21 @@ static struct text keep_if_there(struct arena *arena, struct text text)
     return text.data ? text_keep(arena, text) : text;
 }
 
-static struct audit *begin(const struct audit_request *request)
+static int by_bytes(const void *a, const void *b)
+{
+    return text_compare(*(const struct text *)a, *(const struct text *)b);
+}
+
+static void fill_chain_heads(struct audit *audit, const struct store_past *pasts, size_t count)
+{
+    audit->chain_heads = arena_take(audit->arena, (count + 1) * sizeof *audit->chain_heads);
+    for (size_t i = 0; i < count; i++)
+        audit->chain_heads[i] = text_keep(audit->arena, text_of(pasts[i].head));
+    audit->chain_head_count = count;
+    qsort(audit->chain_heads, count, sizeof *audit->chain_heads, by_bytes);
+}
+
+static struct audit *begin(const struct audit_request *request, const struct store_past *pasts)
 {
     struct audit *audit = audit_new();
     audit->from = request->from;
@@ -48,7 +47,7 @@ static struct audit *begin(const struct audit_request *request)
     audit->program = keep_if_there(audit->arena, request->program->program);
     audit->program_name = keep_if_there(audit->arena, request->program->name);
     audit->sites = arena_take(audit->arena, (request->site_count + 1) * sizeof *audit->sites);
-    store_head(request->store, audit->chain_head);
+    fill_chain_heads(audit, pasts, request->stores->count);
     return audit;
 }
 
@@ -121,15 +120,26 @@ static void warn_of_broken_rules(struct audit *audit, const struct rulebook *boo
                                             TEXT_FORMAT(book->broken[i].file), TEXT_FORMAT(book->broken[i].why)));
 }
 
-bool audit_run(struct audit **out, const struct audit_request *request, struct fault *fault)
+static bool make(struct audit *audit, const struct audit_request *request, const struct store_past *pasts,
+                 struct fault *fault)
 {
-    *out = NULL;
-    AUTO(audit) audit = begin(request);
     if (!policy_check(request->book, &request->program->policy, audit->arena, audit, fault) ||
         !judge_sites(audit, request, fault))
         return false;
     warn_of_broken_rules(audit, request->book);
-    if (!audit_look_back(audit, request, fault) || !fill_months(audit, request->store, fault))
+    return audit_look_back(audit, request, pasts, fault);
+}
+
+bool audit_run(struct audit **out, const struct audit_request *request, struct fault *fault)
+{
+    *out = NULL;
+    struct store_past *pasts = stores_past(request, fault);
+    if (!pasts)
+        return false;
+    AUTO(audit) audit = begin(request, pasts);
+    bool ok = make(audit, request, pasts, fault);
+    memory_free(pasts);
+    if (!ok)
         return false;
     *out = audit;
     audit = NULL;

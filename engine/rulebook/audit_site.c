@@ -66,13 +66,14 @@ static void miss_site(struct audit_part *part, const struct audit_site *site, co
                                         .why = text_keep(arena, why ? text_of(why) : site->why)};
 }
 
-static bool judge_site(struct audit_part *part, struct host *host, struct store *store, const struct crew *crew,
+static bool judge_site(struct audit_part *part, struct host *host, struct store_reader *reader, const struct crew *crew,
                        size_t number)
 {
     const struct audit_request *request = crew->request;
     const struct site_settings *settings = request->sites[number].settings;
+    struct store *store = store_reader_turn(reader, request->sites[number].store, &part->fault);
     AUTO(history) history = NULL;
-    if (!history_read(&history, store, settings, request->as_of, &part->fault))
+    if (!store || !history_read(&history, store, settings, request->as_of, &part->fault))
         return false;
     presence_find(history, crew->presence, number);
     struct policies policies = {&settings->policy, &request->program->policy};
@@ -88,7 +89,7 @@ static bool judge_site(struct audit_part *part, struct host *host, struct store 
     return true;
 }
 
-static bool do_part(struct audit_part *part, struct host *host, struct store *store, const struct crew *crew,
+static bool do_part(struct audit_part *part, struct host *host, struct store_reader *reader, const struct crew *crew,
                     size_t number)
 {
     const struct audit_site *site = &crew->request->sites[number];
@@ -99,7 +100,7 @@ static bool do_part(struct audit_part *part, struct host *host, struct store *st
     else if (!policy_check(crew->request->book, &site->settings->policy, part->audit->arena, part->audit, &bad))
         miss_site(part, site, bad.text);
     else
-        return judge_site(part, host, store, crew, number);
+        return judge_site(part, host, reader, crew, number);
     return true;
 }
 
@@ -116,7 +117,7 @@ static void tell_progress(struct crew *crew)
 }
 
 /* Takes sites until none is left or one failed. */
-static void work(struct crew *crew, struct store *store)
+static void work(struct crew *crew, struct store_reader *reader)
 {
     AUTO(host) host = host_new(crew->request->book);
     for (;;) {
@@ -126,7 +127,7 @@ static void work(struct crew *crew, struct store *store)
         const struct text only = crew->request->only;
         if (only.data && !text_equal(crew->request->sites[number].site, only))
             continue;
-        if (!do_part(&crew->parts[number], host, store, crew, number))
+        if (!do_part(&crew->parts[number], host, reader, crew, number))
             atomic_store(&crew->failed, true);
         tell_progress(crew);
     }
@@ -134,7 +135,7 @@ static void work(struct crew *crew, struct store *store)
 
 struct helper {
     struct crew *crew;
-    struct store *store;
+    struct store_reader *reader;
     pthread_t thread;
 };
 
@@ -142,7 +143,7 @@ struct helper {
 static void *work_beside(void *context)
 {
     struct helper *helper = context;
-    work(helper->crew, helper->store);
+    work(helper->crew, helper->reader);
     return NULL;
 }
 
@@ -153,10 +154,10 @@ static size_t start_helpers(struct crew *crew, struct helper *helpers, size_t co
     for (; started < count; started++) {
         struct helper *helper = &helpers[started];
         *helper = (struct helper){.crew = crew};
-        if (!store_open(&helper->store, store_path(crew->request->store), STORE_READ, &none))
-            break;
-        if (pthread_create(&helper->thread, NULL, work_beside, helper) != 0) {
-            store_free(helper->store);
+        helper->reader = store_reader_new(crew->request->stores, STORE_READ, true);
+        if (!store_reader_turn(helper->reader, 0, &none) ||
+            pthread_create(&helper->thread, NULL, work_beside, helper) != 0) {
+            store_reader_free(helper->reader);
             break;
         }
     }
@@ -170,10 +171,11 @@ void crew_work(struct crew *crew)
         wanted = crew->request->site_count > 0 ? crew->request->site_count - 1 : 0;
     struct helper *helpers = memory_new((wanted + 1) * sizeof *helpers);
     size_t count = start_helpers(crew, helpers, wanted);
-    work(crew, crew->request->store);
+    AUTO(store_reader) reader = store_reader_new(crew->request->stores, STORE_READ, false);
+    work(crew, reader);
     for (size_t i = 0; i < count; i++) {
         pthread_join(helpers[i].thread, NULL);
-        store_free(helpers[i].store);
+        store_reader_free(helpers[i].reader);
     }
     memory_free(helpers);
 }

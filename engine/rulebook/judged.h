@@ -20,7 +20,4 @@ void audit_history(struct host *host, struct audit *audit, struct growing *growi
 /* If nothing has been run at a site yet: a warning that says so, and what there is still to fill in. */
 void audit_warn_of_site_to_begin(struct audit *audit, const struct history *history);
 
-/* past.c: compares an audit with those kept before, and keeps it if the request says so. */
-bool audit_look_back(struct audit *audit, const struct audit_request *request, struct fault *fault);
-
 #endif

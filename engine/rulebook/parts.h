@@ -27,6 +27,28 @@ struct crew {
     struct fault stopped;
 };
 
+/* What a store says before anything is judged. */
+struct store_past {
+    char head[DIGEST_HEX_SIZE];
+    struct audit_key before, before_of_period; /* the latest audits of an earlier as-of: any, and of the same period;
+                                                  as_of DAY_ABSENT if there is none */
+};
+/* One of each store; the caller frees them with memory_free. NULL with the fault set. */
+struct store_past *stores_past(const struct audit_request *request, struct fault *fault);
+
+/* since.c: fills what was closed and what is gone since the latest audits before: new, then a look into each store,
+ * then the end, which puts it into the audit. */
+struct since;
+struct since *since_new(struct audit *audit, const struct stores *stores, const struct store_past *pasts);
+bool since_look(struct since *since, struct store *store, struct fault *fault);
+void since_end(const struct since *since);
+void since_free(struct since *since);
+OWNER(since);
+
+/* Compares an audit with those kept before, and keeps it if the request says so. */
+bool audit_look_back(struct audit *audit, const struct audit_request *request, const struct store_past *pasts,
+                     struct fault *fault);
+
 /* Makes all parts; if `failed` is set then, one of them has a fault. */
 void crew_work(struct crew *crew);
 

@@ -1,20 +1,29 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* What an audit has to do with those before it: which findings are known, by when each is to be closed, which came back
- * after they were answered, what was closed and what is gone since; and its own findings are kept for those to come.
- * Only audits of an earlier as-of count, so an audit made again says the same. */
+/* What an audit has to do with those before it, store by store: which findings are known, by when each is to be closed,
+ * which came back after they were answered; and its own findings are kept for those to come. Only audits of an earlier
+ * as-of count, so an audit made again says the same. */
 #include <stdlib.h>
 #include <string.h>
 
 #include "findings/answers.h"
-#include "rulebook/judged.h"
+#include "findings/portrait.h"
+#include "rulebook/parts.h"
 
 struct looking { /* back, from an audit */
     struct audit *audit;
     const struct audit_request *request;
-    struct store *store;
+    const struct audit_site **asked; /* the request's site of each of the audit's */
+    struct store *store;             /* in hand */
+    size_t number;                   /* of it */
     struct audit_key key;
     struct fault *fault;
 };
+
+/* Is the audit's site in the store in hand? */
+static bool is_here(const struct looking *looking, size_t site)
+{
+    return looking->asked[site]->store == looking->number;
+}
 
 static bool is_open(const struct finding *finding)
 {
@@ -28,20 +37,11 @@ struct due_days { /* after the as-of of the first audit that found it */
     day_number days[SEVERITY_COUNT];
 };
 
-static const struct site_settings *settings_of(const struct audit_request *request, struct text site)
-{
-    for (size_t i = 0; i < request->site_count; i++)
-        if (text_equal(request->sites[i].site, site))
-            return request->sites[i].settings;
-    return NULL;
-}
-
 /* The parameters of actions.overdue, where policy sets them. */
-static struct due_days due_days_of(const struct looking *looking, struct text site)
+static struct due_days due_days_of(const struct looking *looking, const struct site_settings *settings)
 {
     static const char *const names[SEVERITY_COUNT] = {"at_risk_days", "breach_days", "practice_days", "notice_days"};
     const struct rule *rule = rulebook_find(looking->request->book, TEXT("actions.overdue"));
-    const struct site_settings *settings = settings_of(looking->request, site);
     struct policies policies = {settings ? &settings->policy : NULL, &looking->request->program->policy};
     struct due_days due = {{false}, {0}};
     for (size_t i = 0; rule && i < rule->parameter_count; i++)
@@ -164,146 +164,145 @@ static bool find_returned(const struct looking *looking, const struct site_resul
     return ok;
 }
 
-/* ---- what was closed, what is gone ------------------------------------------------------------------------------- */
+/* ---- the share of the months ------------------------------------------------------------------------------------- */
 
-struct gathering {
-    const struct looking *looking;
-    const char **numbers; /* of this audit, sorted */
-    struct earlier_finding *found;
-    size_t count, capacity;
-};
-
-static void gather(struct gathering *gathering, const struct kept_finding *kept)
+/* This audit counts in its own month whether it is kept or not. */
+static bool fill_months(const struct looking *looking, const struct site_result *site)
 {
-    struct arena *arena = gathering->looking->audit->arena;
-    VECTOR_GROW(gathering->found, gathering->count, gathering->capacity);
-    struct earlier_finding *earlier = &gathering->found[gathering->count++];
-    *earlier = (struct earlier_finding){.site = text_keep(arena, kept->site), .rule = text_keep(arena, kept->rule)};
-    if (kept->number.size < sizeof earlier->number)
-        memcpy(earlier->number, kept->number.data, kept->number.size);
-}
-
-static const struct site_result *site_of(const struct audit *audit, struct text site)
-{
-    for (size_t i = 0; i < audit->site_count; i++)
-        if (text_equal(audit->sites[i].site, site) && !audit->sites[i].missing)
-            return &audit->sites[i];
-    return NULL;
-}
-
-static void take_closed(void *context, const struct kept_finding *kept)
-{
-    struct gathering *gathering = context;
-    const struct site_result *site = site_of(gathering->looking->audit, kept->site);
-    bool was_open = text_is(kept->state, finding_state_name(FINDING_NEW)) ||
-                    text_is(kept->state, finding_state_name(FINDING_KNOWN));
-    const struct finding_answer *answer = site && was_open ? answer_of(site, kept->number) : NULL;
-    if (answer && answer_settles(answer))
-        gather(gathering, kept);
-}
-
-/* A rule that is not judged any more has not found that all is well. */
-static bool is_judged(const struct audit *audit, struct text rule, struct text site)
-{
-    for (size_t i = 0; i < audit->rule_count; i++)
-        if (text_equal(audit->rules[i].site, site) && text_equal(audit->rules[i].rule->id, rule))
-            return audit->rules[i].state == RULE_JUDGED && !audit->rules[i].broke;
-    return false;
-}
-
-static int by_string(const void *a, const void *b) { return strcmp(*(const char *const *)a, *(const char *const *)b); }
-
-static void take_gone(void *context, const struct kept_finding *kept)
-{
-    struct gathering *gathering = context;
-    const struct audit *audit = gathering->looking->audit;
-    const char *number = kept->number.data;
-    if (bsearch(&number, gathering->numbers, audit->finding_count, sizeof number, by_string) == NULL &&
-        is_judged(audit, kept->rule, kept->site))
-        gather(gathering, kept);
-}
-
-/* What `take` picks of the findings of the audit before; *since is its as-of. */
-static bool look_at_one_before(const struct looking *looking, bool same_period, kept_finding_function *take,
-                               struct gathering *gathering, day_number *since)
-{
-    struct audit_key before;
-    bool there;
-    gathering->looking = looking;
-    *since = DAY_ABSENT;
-    if (!store_audit_before(looking->store, &looking->key, same_period, &before, &there, looking->fault))
-        return false;
-    if (!there)
+    if (!site->portrait)
         return true;
-    *since = before.as_of;
-    return store_audit_findings(looking->store, &before, take, gathering, looking->fault);
-}
-
-static struct earlier_finding *hand_out(struct gathering *gathering, struct arena *arena, size_t *count)
-{
-    struct earlier_finding *found = arena_take(arena, (gathering->count + 1) * sizeof *found);
-    if (gathering->count)
-        memcpy(found, gathering->found, gathering->count * sizeof *found);
-    *count = gathering->count;
-    memory_free(gathering->found);
-    return found;
-}
-
-static bool find_closed_and_gone(const struct looking *looking)
-{
-    struct audit *audit = looking->audit;
-    struct gathering closed = {0}, gone = {0};
-    gone.numbers = memory_new((audit->finding_count + 1) * sizeof *gone.numbers);
-    for (size_t i = 0; i < audit->finding_count; i++)
-        gone.numbers[i] = audit->findings[i].number;
-    qsort(gone.numbers, audit->finding_count, sizeof *gone.numbers, by_string);
-    bool ok = look_at_one_before(looking, false, take_closed, &closed, &audit->closed_since) &&
-              look_at_one_before(looking, true, take_gone, &gone, &audit->gone_since);
-    audit->closed = hand_out(&closed, audit->arena, &audit->closed_count);
-    audit->gone = hand_out(&gone, audit->arena, &audit->gone_count);
-    memory_free(gone.numbers);
-    return ok;
+    struct audit_month *months = site->portrait->months, *last = &months[PORTRAIT_MONTHS - 1];
+    if (!store_trend(looking->store, site->site, months, PORTRAIT_MONTHS, looking->fault))
+        return false;
+    if (looking->key.from == last->from && looking->key.to == day_add_months(last->from, 1) - 1)
+        *last = (struct audit_month){last->from, true, site->tests, site->tests_vouched};
+    return true;
 }
 
 /* ---- keeping ----------------------------------------------------------------------------------------------------- */
 
+/* Of the store in hand its own sites. */
 static bool keep_audit(const struct looking *looking)
 {
     const struct audit *audit = looking->audit;
     struct audit_sum *sums = memory_new((audit->site_count + 1) * sizeof *sums);
     struct kept_finding *findings = memory_new((audit->finding_count + 1) * sizeof *findings);
-    size_t count = 0;
-    for (size_t i = 0; i < audit->site_count; i++)
-        if (!audit->sites[i].missing)
-            sums[count++] =
-                (struct audit_sum){audit->sites[i].site, audit->sites[i].tests, audit->sites[i].tests_vouched};
-    for (size_t i = 0; i < audit->finding_count; i++) {
-        const struct finding *finding = &audit->findings[i];
-        findings[i] =
-            (struct kept_finding){text_of(finding->number), finding->site, finding->rule->id,
-                                  subject_number(finding, audit->arena), text_of(finding_state_name(finding->state))};
+    size_t sum_count = 0, count = 0;
+    for (size_t s = 0; s < audit->site_count; s++) {
+        const struct site_result *site = &audit->sites[s];
+        if (site->missing || !is_here(looking, s))
+            continue;
+        sums[sum_count++] = (struct audit_sum){site->site, site->tests, site->tests_vouched};
+        for (size_t i = 0; i < site->finding_count; i++) {
+            const struct finding *finding = &audit->findings[site->first_finding + i];
+            findings[count++] = (struct kept_finding){text_of(finding->number), finding->site, finding->rule->id,
+                                                      subject_number(finding, audit->arena),
+                                                      text_of(finding_state_name(finding->state))};
+        }
     }
-    bool ok =
-        store_keep_audit(looking->store, &looking->key, findings, audit->finding_count, sums, count, looking->fault);
+    bool ok = store_keep_audit(looking->store, &looking->key, findings, count, sums, sum_count, looking->fault);
     memory_free(sums);
     memory_free(findings);
     return ok;
 }
 
-bool audit_look_back(struct audit *audit, const struct audit_request *request, struct fault *fault)
+/* ---- store by store ---------------------------------------------------------------------------------------------- */
+
+struct store_past *stores_past(const struct audit_request *request, struct fault *fault)
 {
-    struct looking looking = {audit, request, request->store, {audit->from, audit->to, audit->as_of}, fault};
+    const struct audit_key key = {request->from, request->to, request->as_of};
+    struct store_past *pasts = memory_new((request->stores->count + 1) * sizeof *pasts);
+    AUTO(store_reader) reader = store_reader_new(request->stores, STORE_READ, false);
+    for (size_t i = 0; i < request->stores->count; i++) {
+        struct store_past *past = &pasts[i];
+        bool any, of_period;
+        struct store *store = store_reader_turn(reader, i, fault);
+        if (!store || !store_audit_before(store, &key, false, &past->before, &any, fault) ||
+            !store_audit_before(store, &key, true, &past->before_of_period, &of_period, fault)) {
+            memory_free(pasts);
+            return NULL;
+        }
+        store_head(store, past->head);
+        if (!any)
+            past->before.as_of = DAY_ABSENT;
+        if (!of_period)
+            past->before_of_period.as_of = DAY_ABSENT;
+    }
+    return pasts;
+}
+
+static bool is_as_judged(const struct looking *looking, const struct store_past *past)
+{
+    char head[DIGEST_HEX_SIZE];
+    store_head(looking->store, head);
+    return strcmp(head, past->head) == 0 ||
+           fault_set(looking->fault, FAULT_STORE, "%s: was loaded anew while it was judged; judge it again",
+                     store_path(looking->store));
+}
+
+static bool compare_sites(const struct looking *looking)
+{
+    struct audit *audit = looking->audit;
     for (size_t s = 0; s < audit->site_count; s++) {
+        if (!is_here(looking, s))
+            continue;
         const struct site_result *site = &audit->sites[s];
-        struct due_days due = due_days_of(&looking, site->site);
+        struct due_days due = due_days_of(looking, looking->asked[s]->settings);
         for (size_t i = 0; i < site->finding_count; i++)
-            if (!compare_finding(&looking, &audit->findings[site->first_finding + i], &due))
+            if (!compare_finding(looking, &audit->findings[site->first_finding + i], &due))
                 return false;
     }
-    if (request->keep && !keep_audit(&looking))
+    return true;
+}
+
+static bool look_back_here(const struct looking *looking)
+{
+    const struct audit *audit = looking->audit;
+    if (!compare_sites(looking) || (looking->request->keep && !keep_audit(looking)))
         return false;
     for (size_t s = 0; s < audit->site_count; s++)
-        if (!find_returned(&looking, &audit->sites[s]))
+        if (is_here(looking, s) &&
+            (!find_returned(looking, &audit->sites[s]) || !fill_months(looking, &audit->sites[s])))
             return false;
-    return find_closed_and_gone(&looking);
+    return true;
+}
+
+static bool look_at_stores(struct looking *looking, const struct store_past *pasts, struct since *since)
+{
+    const struct audit_request *request = looking->request;
+    AUTO(store_reader)
+    reader = store_reader_new(request->stores, request->keep ? STORE_WRITE : STORE_READ, false);
+    for (looking->number = 0; looking->number < request->stores->count; looking->number++) {
+        looking->store = store_reader_turn(reader, looking->number, looking->fault);
+        if (!looking->store || !is_as_judged(looking, &pasts[looking->number]) || !look_back_here(looking) ||
+            !since_look(since, looking->store, looking->fault))
+            return false;
+    }
+    return true;
+}
+
+/* Both are in the order of their names; the audit may have fewer. */
+static const struct audit_site **find_asked(const struct audit *audit, const struct audit_request *request)
+{
+    const struct audit_site **asked = memory_new((audit->site_count + 1) * sizeof *asked);
+    for (size_t s = 0, i = 0; s < audit->site_count && i < request->site_count; i++)
+        if (text_equal(audit->sites[s].site, request->sites[i].site))
+            asked[s++] = &request->sites[i];
+    return asked;
+}
+
+bool audit_look_back(struct audit *audit, const struct audit_request *request, const struct store_past *pasts,
+                     struct fault *fault)
+{
+    struct looking looking = {.audit = audit,
+                              .request = request,
+                              .asked = find_asked(audit, request),
+                              .key = {audit->from, audit->to, audit->as_of},
+                              .fault = fault};
+    AUTO(since) since = since_new(audit, request->stores, pasts);
+    bool ok = look_at_stores(&looking, pasts, since);
+    memory_free(looking.asked);
+    if (ok)
+        since_end(since);
+    return ok;
 }

@@ -7,7 +7,7 @@
 #include "findings/finding.h"
 #include "intake/folder.h"
 #include "rulebook/rule.h"
-#include "store/store.h"
+#include "store/stores.h"
 
 struct shared_part { /* Lua that several rules use: rules/shared/NAME.lua */
     struct text name, file, source;
@@ -80,13 +80,14 @@ struct audit_site { /* a site to be judged; `why` instead of settings if these a
     struct text site;
     const struct site_settings *settings;
     struct text why;
+    size_t store; /* number of the store that has its records */
 };
 
 struct audit_request {
     const struct rulebook *book;
-    struct store *store;
+    const struct stores *stores;
     const struct program_settings *program;
-    const struct audit_site *sites;
+    const struct audit_site *sites; /* in the byte order of their names */
     size_t site_count;
     day_number from, to, as_of;
     struct text only; /* judge this site alone, if present; operators are still seen at all sites */
@@ -94,7 +95,8 @@ struct audit_request {
     struct progress progress;
     size_t threads; /* that judge sites side by side; 0 is 1 */
     bool redact;    /* hide specimen ids: redact.h */
-    bool keep;      /* keep its numbers in the store, which must be open for writing */
+    bool keep;      /* keep its numbers in the stores, each with those of its sites; a store that is open already must
+                       be open for writing */
 };
 
 bool audit_run(struct audit **out, const struct audit_request *request, struct fault *fault);

@@ -2,6 +2,7 @@
 #include "timeline/presence.h"
 
 #include <stdlib.h>
+#include <string.h>
 
 #include "timeline/history.h"
 
@@ -11,15 +12,26 @@ struct span {
     uint32_t run; /* its place at its site */
 };
 
+struct person {   /* an operator of the program */
+    size_t site;  /* where first seen */
+    bool at_two;  /* seen at another site too */
+    size_t first; /* place of the person's spans; they end where those of the next person begin */
+};
+
 struct presence {
-    struct span *spans; /* by site, then as the site's runs */
-    size_t count;
+    struct names *names;    /* of all operators at all sites */
+    struct person *persons; /* by number, and one behind the last; persons[0] is nobody */
+    size_t person_count, person_capacity;
+    struct span *spans; /* of those at two sites, by person (operator_), then start */
+    size_t count, capacity;
 };
 
 void presence_free(struct presence *presence)
 {
     if (!presence)
         return;
+    names_free(presence->names);
+    memory_free(presence->persons);
     memory_free(presence->spans);
     memory_free(presence);
 }
@@ -80,24 +92,45 @@ static void find_overlaps(struct history *history, size_t site, const struct spa
     }
 }
 
+/* The operator's own spans at the site, joined by those at other sites. */
+static void find_overlaps_of(struct history *history, const struct presence *presence, size_t site,
+                             const struct span *own, size_t count)
+{
+    uint32_t number = presence ? names_find(presence->names, names_text(history->names, own->operator_)) : 0;
+    const struct person *person = number ? &presence->persons[number] : NULL;
+    size_t elsewhere = person ? person[1].first - person->first : 0, all = count;
+    if (elsewhere == 0) {
+        find_overlaps(history, site, own, count);
+        return;
+    }
+    struct span *spans = memory_new((count + elsewhere) * sizeof *spans);
+    memcpy(spans, own, count * sizeof *spans);
+    for (size_t i = 0; i < elsewhere; i++) {
+        struct span *span = &spans[all];
+        *span = presence->spans[person->first + i];
+        span->operator_ = own->operator_;
+        all += span->site != site;
+    }
+    qsort(spans, all, sizeof *spans, by_operator_and_start);
+    find_overlaps(history, site, spans, all);
+    memory_free(spans);
+}
+
 void presence_find(struct history *history, const struct presence *presence, size_t site)
 {
-    size_t elsewhere = presence ? presence->count : 0, count = 0;
-    struct span *spans = memory_new((history->run_count + elsewhere + 1) * sizeof *spans);
-    history->overlaps = arena_take(history->arena, (history->run_count + 1) * sizeof *history->overlaps);
-    for (size_t i = 0; i < history->run_count; i++) {
+    size_t count = history->run_count;
+    struct span *spans = memory_new((count + 1) * sizeof *spans);
+    history->overlaps = arena_take(history->arena, (count + 1) * sizeof *history->overlaps);
+    for (size_t i = 0; i < count; i++) {
         history->overlaps[i] = (struct presence_at){0};
-        spans[count++] = span_of(history, (uint32_t)site, (uint32_t)i);
+        spans[i] = span_of(history, (uint32_t)site, (uint32_t)i);
     }
-    for (size_t i = 0; i < elsewhere; i++)
-        if (presence->spans[i].site != site)
-            spans[count++] = presence->spans[i];
     if (count)
         qsort(spans, count, sizeof *spans, by_operator_and_start);
     for (size_t begin = 0, i = 1; i <= count; i++) {
         if (i < count && spans[i].operator_ == spans[begin].operator_)
             continue;
-        find_overlaps(history, site, &spans[begin], i - begin);
+        find_overlaps_of(history, presence, site, &spans[begin], i - begin);
         begin = i;
     }
     memory_free(spans);
@@ -105,74 +138,114 @@ void presence_find(struct history *history, const struct presence *presence, siz
 
 /* ---- operators at more than one site --------------------------------------------------------------------------- */
 
-struct roster {          /* by the operator's name */
-    size_t site, *first; /* one more than the first site where the operator was seen; 0: nowhere */
-    bool *at_two;
+struct looking { /* through all sites, store by store */
+    struct presence *presence;
+    const struct presence_site *sites;
+    size_t count;
+    day_number as_of;
+    struct fault *fault;
+
+    /* the site in hand */
+    struct store *store;
+    size_t site;
+    bool found; /* it has an operator who is at two sites */
 };
+
+static uint32_t number_of(const struct looking *looking, uint32_t operator_)
+{
+    return names_add(looking->presence->names, names_text(store_names(looking->store), operator_));
+}
 
 static void see_operator(void *context, uint32_t operator_)
 {
-    struct roster *roster = context;
-    if (roster->first[operator_] == 0)
-        roster->first[operator_] = roster->site + 1;
-    else if (roster->first[operator_] != roster->site + 1)
-        roster->at_two[operator_] = true;
+    struct looking *looking = context;
+    struct presence *presence = looking->presence;
+    uint32_t number = number_of(looking, operator_);
+    if (number == presence->person_count) {
+        VECTOR_GROW(presence->persons, presence->person_count, presence->person_capacity);
+        presence->persons[presence->person_count++] = (struct person){.site = looking->site};
+    } else if (number && presence->persons[number].site != looking->site) {
+        presence->persons[number].at_two = true;
+    }
 }
 
-struct search { /* does a site have one of them? */
-    const struct roster *roster;
-    bool found;
-};
+static bool see_site(struct looking *looking, const struct site_settings *settings)
+{
+    return store_operators(looking->store, settings->site, see_operator, looking, looking->fault);
+}
 
 static void look_for(void *context, uint32_t operator_)
 {
-    struct search *search = context;
-    search->found = search->found || search->roster->at_two[operator_];
+    struct looking *looking = context;
+    looking->found = looking->found || looking->presence->persons[number_of(looking, operator_)].at_two;
 }
 
-static void add_spans(struct presence *presence, const struct history *history, const struct roster *roster,
-                      uint32_t site)
+static bool take_spans(struct looking *looking, const struct site_settings *settings)
 {
-    size_t count = presence->count;
-    for (size_t i = 0; i < history->run_count; i++)
-        count += roster->at_two[history->runs[i].operator_];
-    presence->spans = memory_resize(presence->spans, count + 1, sizeof *presence->spans);
-    for (size_t i = 0; i < history->run_count; i++)
-        if (roster->at_two[history->runs[i].operator_])
-            presence->spans[presence->count++] = span_of(history, site, (uint32_t)i);
-}
-
-static bool read_spans(struct presence *presence, struct store *store, const struct site_settings *const *sites,
-                       size_t count, struct roster *roster, day_number as_of, struct fault *fault)
-{
-    for (roster->site = 0; roster->site < count; roster->site++)
-        if (sites[roster->site] && !store_operators(store, sites[roster->site]->site, see_operator, roster, fault))
-            return false;
-    for (size_t i = 0; i < count; i++) {
-        AUTO(history) history = NULL;
-        struct search search = {roster, false};
-        if (sites[i] && !store_operators(store, sites[i]->site, look_for, &search, fault))
-            return false;
-        if (search.found && !history_read(&history, store, sites[i], as_of, fault))
-            return false;
-        if (history)
-            add_spans(presence, history, roster, (uint32_t)i);
+    struct presence *presence = looking->presence;
+    AUTO(history) history = NULL;
+    looking->found = false;
+    if (!store_operators(looking->store, settings->site, look_for, looking, looking->fault))
+        return false;
+    if (!looking->found)
+        return true;
+    if (!history_read(&history, looking->store, settings, looking->as_of, looking->fault))
+        return false;
+    for (size_t i = 0; i < history->run_count; i++) {
+        uint32_t number = number_of(looking, history->runs[i].operator_);
+        if (!presence->persons[number].at_two)
+            continue;
+        VECTOR_GROW(presence->spans, presence->count, presence->capacity);
+        struct span *span = &presence->spans[presence->count++];
+        *span = span_of(history, (uint32_t)looking->site, (uint32_t)i);
+        span->operator_ = number;
     }
     return true;
 }
 
-bool presence_read(struct presence **out, struct store *store, const struct site_settings *const *sites, size_t count,
+/* Each store is opened once. */
+static bool at_all_sites(struct looking *looking, const struct stores *stores,
+                         bool (*look)(struct looking *, const struct site_settings *))
+{
+    AUTO(store_reader) reader = store_reader_new(stores, STORE_READ, false);
+    for (size_t number = 0; number < stores->count; number++) {
+        looking->store = store_reader_turn(reader, number, looking->fault);
+        if (!looking->store)
+            return false;
+        for (looking->site = 0; looking->site < looking->count; looking->site++) {
+            const struct presence_site *site = &looking->sites[looking->site];
+            if (site->settings && site->store == number && !look(looking, site->settings))
+                return false;
+        }
+    }
+    return true;
+}
+
+static void put_in_order(struct presence *presence)
+{
+    if (presence->count)
+        qsort(presence->spans, presence->count, sizeof *presence->spans, by_operator_and_start);
+    VECTOR_GROW(presence->persons, presence->person_count, presence->person_capacity);
+    presence->persons[presence->person_count] = (struct person){0};
+    for (size_t person = 0, at = 0; person <= presence->person_count; person++) {
+        while (at < presence->count && presence->spans[at].operator_ < person)
+            at++;
+        presence->persons[person].first = at;
+    }
+}
+
+bool presence_read(struct presence **out, const struct stores *stores, const struct presence_site *sites, size_t count,
                    day_number as_of, struct fault *fault)
 {
-    size_t names = (size_t)names_count(store_names(store)) + 1;
-    struct roster roster = {.first = memory_new(names * sizeof *roster.first), .at_two = memory_new(names)};
     AUTO(presence) presence = memory_new(sizeof *presence);
+    struct looking looking = {.presence = presence, .sites = sites, .count = count, .as_of = as_of, .fault = fault};
     *out = NULL;
-    bool ok = count < 2 || read_spans(presence, store, sites, count, &roster, as_of, fault);
-    memory_free(roster.first);
-    memory_free(roster.at_two);
-    if (!ok)
+    presence->names = names_new();
+    VECTOR_GROW(presence->persons, presence->person_count, presence->person_capacity);
+    presence->persons[presence->person_count++] = (struct person){0}; /* nobody */
+    if (count > 1 && (!at_all_sites(&looking, stores, see_site) || !at_all_sites(&looking, stores, take_spans)))
         return false;
+    put_in_order(presence);
     *out = presence;
     presence = NULL;
     return true;

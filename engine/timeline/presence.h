@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Where operators were: each run is a span of time (from run_seconds before it was performed to then), and two spans of
- * one operator on two analyzers may overlap, at a site or across sites.
+ * one operator on two analyzers may overlap, at a site or across sites. An operator is one person at all sites,
+ * whatever store these are in: ids are compared by their text.
  *
  * A presence holds the spans of those operators alone that work at more than one site; it is filled before the sites
  * are judged, then only read. The overlaps of a site are found from its own history and it, site by site. */
@@ -9,7 +10,7 @@
 
 #include "base/fault.h"
 #include "intake/settings.h"
-#include "store/store.h"
+#include "store/stores.h"
 
 struct history;
 
@@ -23,9 +24,13 @@ struct presence;
 void presence_free(struct presence *presence);
 OWNER(presence);
 
-/* Sites are numbered as given (NULL among them: a site without settings, which has no runs). All names are of the
- * store. */
-bool presence_read(struct presence **out, struct store *store, const struct site_settings *const *sites, size_t count,
+struct presence_site {
+    const struct site_settings *settings; /* NULL: a site without settings, which has no runs */
+    size_t store;                         /* number of its store */
+};
+
+/* Sites are numbered as given, in any order of their stores. */
+bool presence_read(struct presence **out, const struct stores *stores, const struct presence_site *sites, size_t count,
                    day_number as_of, struct fault *fault);
 
 /* Fills history->overlaps, one a run. `presence` may be NULL: of a site that stands alone. */

@@ -14,6 +14,7 @@
 #include "base/output.h"
 
 #define HEAD "00112233445566778899aabbccddeeff00112233445566778899aabbccddeeff"
+#define OTHER_HEAD "000000000000000000000000000000000000000000000000000000000000000a"
 /* SHA-256 of "abc": FIPS 180-4, example B.1 */
 #define ABC "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
 
@@ -56,10 +57,11 @@ static void make_report(const char *folder)
 {
     struct rule_text rule = {.id = TEXT("lots.expired"), .sha256 = HEAD};
     struct manifest_rule rules[] = {{&rule, rule.id, rule.sha256}};
+    const struct text heads[] = {TEXT(OTHER_HEAD), TEXT(HEAD)};
     struct fault fault = {.code = FAULT_NONE};
     put(folder, files[0], "abc");
     put(folder, files[1], "");
-    cr_assert(manifest_write(folder, files, 2, HEAD, rules, 1, &fault), "%s", fault.text);
+    cr_assert(manifest_write(folder, files, 2, heads, 2, rules, 1, &fault), "%s", fault.text);
 }
 
 static struct manifest_check check_of(const char *folder)
@@ -71,6 +73,8 @@ static struct manifest_check check_of(const char *folder)
     return check;
 }
 
+static void add_head(void *context, const char *head) { strcat(context, head); }
+
 Test(manifest, lists_files_chain_and_rules_and_is_whole)
 {
     FOLDER folder[40];
@@ -81,11 +85,13 @@ Test(manifest, lists_files_chain_and_rules_and_is_whole)
     struct manifest_check check = check_of(folder);
     cr_expect(check.whole, "%s", check.first_break);
     cr_expect_eq(check.files, 2);
-    cr_expect_str_eq(check.chain, HEAD);
+    char heads[2 * DIGEST_HEX_SIZE] = "";
+    cr_assert(manifest_heads(folder, add_head, heads, NULL));
+    cr_expect_str_eq(heads, OTHER_HEAD HEAD);
     snprintf(path, sizeof path, "%s/manifest.txt", folder);
     cr_assert(file_read(path, NULL, &bytes, NULL));
     cr_expect_eq(strncmp(bytes.data, ABC "  findings.json\n", 80), 0);
-    cr_expect_not_null(strstr(bytes.data, "\nchain " HEAD "\nrule " HEAD " lots.expired\n"));
+    cr_expect_not_null(strstr(bytes.data, "\nchain " OTHER_HEAD "\nchain " HEAD "\nrule " HEAD " lots.expired\n"));
     memory_free(bytes.data);
 }
 
