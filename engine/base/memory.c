@@ -2,6 +2,7 @@
 #include "base/memory.h"
 
 #include <stdalign.h>
+#include <stdbool.h>
 #include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
@@ -42,6 +43,36 @@ char *memory_copy_string(const char *string)
 }
 
 void memory_free(void *block) { free(block); }
+
+/* ---- memory of libraries ----------------------------------------------------------------------------------------- */
+
+/* SQLite would go on with an absent value where it could not copy one, and those who draw text would leave letters out:
+ * so what any library asks for ends the program too when there is none. Sanitizers have an allocator of their own,
+ * which does the same. */
+#ifdef __has_feature
+#define HAS_SANITIZER (__has_feature(address_sanitizer) || __has_feature(thread_sanitizer))
+#elif defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__)
+#define HAS_SANITIZER 1
+#else
+#define HAS_SANITIZER 0
+#endif
+
+#if defined(__GLIBC__) && !HAS_SANITIZER
+void *__libc_malloc(size_t size);
+void *__libc_calloc(size_t count, size_t size);
+void *__libc_realloc(void *block, size_t size);
+
+static void *block_or_end(void *block, bool is_asked)
+{
+    if (block == NULL && is_asked)
+        out_of_memory();
+    return block;
+}
+
+void *malloc(size_t size) { return block_or_end(__libc_malloc(size), true); }
+void *calloc(size_t nmemb, size_t size) { return block_or_end(__libc_calloc(nmemb, size), true); }
+void *realloc(void *ptr, size_t size) { return block_or_end(__libc_realloc(ptr, size), size > 0 || ptr == NULL); }
+#endif
 
 /* Blocks above LARGE have a page of their own, so that a page's end is never wasted by more than that. */
 enum { PAGE_SIZE = 64 * 1024, LARGE = PAGE_SIZE / 4 };

@@ -2,7 +2,8 @@
 /* Memory: single blocks, arenas, and the one way to clean up.
  *
  * Running out of memory is not handled by callers: the block functions print `assize: out of memory` and leave with
- * status 2. Nothing is half done then: loads are transactions, and reports are written aside and renamed.
+ * status 2, and so does malloc itself (glibc's), whichever library asks. Nothing is half done then: loads are
+ * transactions, and reports are written aside and renamed.
  *
  * Cleaning up: `AUTO(store) store = NULL;` frees the owner when the variable leaves its scope; every X_free takes NULL.
  */
