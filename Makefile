@@ -36,7 +36,8 @@ ifeq ($(VARIANT),coverage)
 VARIANT_FLAGS = -O0 -g --coverage
 endif
 ifeq ($(VARIANT),fuzz)
-VARIANT_FLAGS = -O1 -g -fsanitize=fuzzer-no-link,address,undefined -fno-sanitize-recover=all -fno-omit-frame-pointer
+VARIANT_FLAGS = -O1 -g -fsanitize=fuzzer-no-link,address,undefined -fno-sanitize-recover=all -fno-omit-frame-pointer \
+    -DFUZZING_BUILD_MODE_UNSAFE_FOR_PRODUCTION
 endif
 ifndef VARIANT_FLAGS
 $(error VARIANT=$(VARIANT) is none of release, debug, sanitize, coverage, fuzz)

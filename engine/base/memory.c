@@ -44,7 +44,7 @@ char *memory_copy_string(const char *string)
 
 void memory_free(void *block) { free(block); }
 
-/* ---- memory of libraries ----------------------------------------------------------------------------------------- */
+/* ---- memory of libraries ---- */
 
 /* SQLite would go on with an absent value where it could not copy one, and those who draw text would leave letters out:
  * so what any library asks for ends the program too when there is none. Sanitizers have an allocator of their own,

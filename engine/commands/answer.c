@@ -33,7 +33,7 @@ struct answering {
     struct fault *fault;
 };
 
-/* ---- what the command line says ---------------------------------------------------------------------------------- */
+/* ---- what the command line says ---- */
 
 /* Which of the three it is; options that belong to another of them are no slip of the pen to be passed over. */
 static bool check_options(const struct arguments *arguments, struct fault *fault)
@@ -86,7 +86,7 @@ static struct text day_text(struct arena *arena, day_number day)
     return text_keep(arena, text_of(text));
 }
 
-/* ---- opening ----------------------------------------------------------------------------------------------------- */
+/* ---- opening ---- */
 
 /* The site of the finding; NULL with the fault set. */
 static const struct opened_site *find_site(const struct answering *answering)
@@ -172,7 +172,7 @@ static bool open_action(struct answering *answering)
     return true;
 }
 
-/* ---- closing and verifying --------------------------------------------------------------------------------------- */
+/* ---- closing and verifying ---- */
 
 static bool awaits(const struct logged_action *row, bool verifying)
 {
@@ -335,7 +335,7 @@ static bool verify_action(struct answering *answering)
     return true;
 }
 
-/* ---- the command ------------------------------------------------------------------------------------------------- */
+/* ---- the command ---- */
 
 static bool answer(struct answering *answering)
 {

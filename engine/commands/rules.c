@@ -65,8 +65,7 @@ static void print_asked(const struct explaining *at)
                   text_print(at->arena, "the %s log; not judged where none is kept", rule->needs->name));
 }
 
-/* ---- parameters in force
- * ---------------------------------------------------------------------------------------------- */
+/* ---- parameters in force ---- */
 
 /* "from methods/hba1c-strip.yaml:24" */
 static struct text origin_text(const struct explaining *at, enum parameter_origin origin, struct where where)
@@ -157,8 +156,7 @@ static void print_off(const struct explaining *at)
     }
 }
 
-/* ---- an example
- * ------------------------------------------------------------------------------------------------------- */
+/* ---- an example ---- */
 
 static void print_example(const struct explaining *at, const struct example_told *told)
 {

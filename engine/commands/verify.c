@@ -63,7 +63,7 @@ static bool verify_report(struct store *store, const char *folder, bool *whole, 
     return true;
 }
 
-/* ---- rules ----------------------------------------------------------------------------------------------------- */
+/* ---- rules ---- */
 
 struct rules_apart { /* ids, each with a comma before it but the first */
     const struct rulebook *book;

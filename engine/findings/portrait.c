@@ -52,7 +52,7 @@ bool sitting_meets(const struct sitting *sitting, day_number first, day_number l
     return first <= sitting->portrait->to && (last == DAY_ABSENT || last >= sitting->portrait->from);
 }
 
-/* ---- the site itself ------------------------------------------------------------------------------------------- */
+/* ---- the site itself ---- */
 
 static void take_settings(struct sitting *sitting)
 {
@@ -103,7 +103,7 @@ struct portrait *portrait_new(const struct history *history, day_number from, da
     return portrait;
 }
 
-/* ---- volumes --------------------------------------------------------------------------------------------------- */
+/* ---- volumes ---- */
 
 static int by_method(const void *a, const void *b)
 {

@@ -31,7 +31,7 @@ struct actions_log {
     size_t numbered_at; /* the last row's place in `ids` */
 };
 
-/* ---- reading ----------------------------------------------------------------------------------------------------- */
+/* ---- reading ---- */
 
 static const struct record_kind *kind(void) { return kind_of(KIND_ACTIONS); }
 
@@ -145,7 +145,7 @@ const struct logged_action *actions_log_rows(const struct actions_log *log, size
     return log->rows;
 }
 
-/* ---- ids --------------------------------------------------------------------------------------------------------- */
+/* ---- ids ---- */
 
 void actions_log_reserve(struct actions_log *log, struct text action) { keep_id(log, action); }
 
@@ -196,7 +196,7 @@ struct text actions_log_next(const struct actions_log *log)
     return next;
 }
 
-/* ---- writing ----------------------------------------------------------------------------------------------------- */
+/* ---- writing ---- */
 
 static bool may_be_written(const struct actions_log *log, const struct actions_file *file, struct fault *fault)
 {

@@ -139,7 +139,7 @@ bool encoding_to_utf8(char **bytes, size_t *size, size_t *start, const char **no
     return from_windows_1252(bytes, size, valid, note, why);
 }
 
-/* ---- back ------------------------------------------------------------------------------------------------------ */
+/* ---- back ---- */
 
 static const struct {
     const char *name, *charset;

@@ -26,7 +26,7 @@ char *path_join(const char *folder, const char *name)
 bool file_exists(const char *path)
 {
     struct stat status;
-    return stat(path, &status) == 0;
+    return stat(path, &status) == 0 || (errno != ENOENT && errno != ENOTDIR);
 }
 
 /* ---- folders ---- */
@@ -41,13 +41,19 @@ bool folder_names_read(const char *path, struct folder_names *out)
     DIR *folder = opendir(path);
     if (folder == NULL)
         return false;
-    while ((found = readdir(folder)) != NULL) {
+    while (errno = 0, (found = readdir(folder)) != NULL) {
         if (strcmp(found->d_name, ".") == 0 || strcmp(found->d_name, "..") == 0)
             continue;
         VECTOR_GROW(out->names, out->count, capacity);
         out->names[out->count++] = memory_copy_string(found->d_name);
     }
+    int error = errno; /* of a folder that could not be read to its end */
     closedir(folder);
+    if (error != 0) {
+        folder_names_free(out);
+        errno = error;
+        return false;
+    }
     if (out->count > 0)
         qsort(out->names, out->count, sizeof *out->names, compare_names);
     return true;

@@ -13,6 +13,13 @@ static bool is_folder(const char *path)
     return stat(path, &status) == 0 && S_ISDIR(status.st_mode);
 }
 
+/* Not to be told from a folder that cannot be looked at: then its site is bad, and says so. */
+static bool may_be_folder(const char *path)
+{
+    struct stat status;
+    return stat(path, &status) == 0 ? S_ISDIR(status.st_mode) : file_exists(path);
+}
+
 static bool holds(const char *folder, const char *name)
 {
     char *path = path_join(folder, name);
@@ -69,7 +76,7 @@ static bool open_program(struct folder *folder, struct fault *fault)
         fault_set(fault, FAULT_FILE, "%s: cannot be read: %s", sites, strerror(errno));
     for (size_t i = 0; i < names.count; i++) {
         char *path = path_join(sites, names.names[i]);
-        if (names.names[i][0] != '.' && is_folder(path))
+        if (names.names[i][0] != '.' && may_be_folder(path))
             add_site(folder, path, names.names[i]);
         memory_free(path);
     }

@@ -39,7 +39,7 @@ static char *copy_bytes(struct text text)
     return copy;
 }
 
-/* ---- reading the file, with the place of each cell --------------------------------------------------------------- */
+/* ---- reading the file, with the place of each cell ---- */
 
 static bool has_column(const struct edit *edit, int column)
 {
@@ -109,7 +109,7 @@ static void stop(struct edit *edit)
     memory_free(edit->read);
 }
 
-/* ---- writing ----------------------------------------------------------------------------------------------------- */
+/* ---- writing ---- */
 
 /* The file's own bytes up to the place `to` of its text. */
 static void keep_up_to(struct edit *edit, size_t to)
@@ -208,7 +208,7 @@ static bool change_row(struct edit *edit, uint32_t wanted)
     return false;
 }
 
-/* ---- proof ------------------------------------------------------------------------------------------------------- */
+/* ---- proof ---- */
 
 struct proof { /* what a load would find in a file */
     const struct edit *edit;
@@ -255,7 +255,7 @@ static bool prove(struct edit *edit, uint32_t line, struct text made)
     return refuse(edit, "would not say the same when it is read again, so nothing was entered");
 }
 
-/* ---- the two edits ----------------------------------------------------------------------------------------------- */
+/* ---- the two edits ---- */
 
 static bool run(struct edit *edit, uint32_t line, struct output *out)
 {

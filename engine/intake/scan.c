@@ -112,14 +112,31 @@ static void take_folder(struct scan *scan, const struct entry *entry, bool is_li
         scan_folder(scan, entry->path, kind != NULL ? IN_KIND : TOO_DEEP, kind);
 }
 
+enum { REASON_SIZE = 256 };
+static const char *cannot_read(int error, char out[REASON_SIZE])
+{
+    snprintf(out, REASON_SIZE, "cannot be read: %s", strerror(error));
+    return out;
+}
+
+/* A folder that logs lie in: without it their rows would seem to be gone. The first one counts. */
+static void note_unreadable(struct site_place *site, const char *path, const char *reason)
+{
+    AUTO(arena) arena = arena_new();
+    if (site->unreadable == NULL)
+        site->unreadable = memory_copy_string(text_print(arena, "%s: %s", path, reason).data);
+}
+
 static void take_entry(struct scan *scan, const struct entry *entry)
 {
     char *path = path_join(scan->site->path, entry->path);
     struct stat status;
     bool is_link = lstat(path, &status) == 0 && S_ISLNK(status.st_mode);
     bool is_there = stat(path, &status) == 0;
+    int error = is_there ? 0 : errno;
     bool is_folder = is_there && S_ISDIR(status.st_mode);
     const char *refused = NULL;
+    char reason[REASON_SIZE];
     if (is_link)
         path_is_inside(path, scan->site->path, &refused);
     else if (!is_there)
@@ -129,6 +146,8 @@ static void take_entry(struct scan *scan, const struct entry *entry)
 
     if (name_is_by_product(entry->name))
         pass_over(scan, entry->path);
+    else if (error != 0 && error != ENOENT && !is_link && !ends_as_csv(entry->name))
+        note_unreadable(scan->site, path, cannot_read(error, reason)); /* it may be a folder of a kind */
     else if (ends_as_csv(entry->name))
         take_csv(scan, entry, refused);
     else if (is_folder && refused != NULL)
@@ -140,26 +159,18 @@ static void take_entry(struct scan *scan, const struct entry *entry)
     memory_free(path);
 }
 
-/* A folder that logs lie in: without it their rows would seem to be gone. The first one counts. */
-static void cannot_read(struct site_place *site, const char *path, const char *reason)
-{
-    AUTO(arena) arena = arena_new();
-    if (site->unreadable == NULL)
-        site->unreadable = memory_copy_string(text_print(arena, "%s: %s", path, reason).data);
-}
-
 static void scan_folder(struct scan *scan, const char *path, enum depth depth, const struct record_kind *kind)
 {
     char *full = path_join(scan->site->path, path);
     struct folder_names names;
     bool is_open = folder_names_read(full, &names);
     if (!is_open) {
-        char reason[256];
-        snprintf(reason, sizeof reason, "cannot be read: %s", strerror(errno));
+        char reason[REASON_SIZE];
+        cannot_read(errno, reason);
         if (depth == TOO_DEEP)
             add_log(scan, path, kind, reason);
         else
-            cannot_read(scan->site, full, reason);
+            note_unreadable(scan->site, full, reason);
     }
     for (size_t i = 0; i < names.count; i++) {
         char *entry_path = path_join(path, names.names[i]);
@@ -185,7 +196,7 @@ void scan_records(struct site_place *site)
     struct stat status;
     bool is_link = lstat(path, &status) == 0 && S_ISLNK(status.st_mode);
     if (is_link && !path_is_inside(path, site->path, &why))
-        cannot_read(site, path, why);
+        note_unreadable(site, path, why);
     else
         scan_folder(&scan, "records", IN_RECORDS, NULL);
     memory_free(path);

@@ -15,7 +15,7 @@ enum {
     DUE_SOON = 7, /* days from as-of on */
 };
 
-/* ---- sites beyond the funnel's limits -------------------------------------------------------------------------- */
+/* ---- sites beyond the funnel's limits ---- */
 
 struct outlier {
     const struct site_result *site;
@@ -90,7 +90,7 @@ static void outliers(struct document *document, const struct view *view)
                                 TEXT_FORMAT(phrase_number(arena, count - SITES_SHOWN))));
 }
 
-/* ---- what is due ----------------------------------------------------------------------------------------------- */
+/* ---- what is due ---- */
 
 static int by_due(const void *a, const void *b)
 {

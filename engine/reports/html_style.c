@@ -114,8 +114,8 @@ const char *const html_style[] = {
     "  .stacks td { display: flex; justify-content: space-between; gap: 1rem; padding: .1rem 0; text-align: right }",
     "  .stacks td:not(:last-child) { border: 0 }",
     "  .sheet .stacks, .sheet .stacks tbody { display: block }",
-    "  .sheet .stacks td { height: auto; min-height: 2rem; padding: .2rem .4rem; border: 0; border-bottom: 1px solid "
-    "var(--line) }",
+    "  .sheet .stacks td { height: auto; min-height: 2rem; padding: .2rem .4rem }",
+    "  .sheet .stacks td { border: 0; border-bottom: 1px solid var(--line) }",
     "  .sheet .stacks tr { display: block; border: 1px solid var(--quiet); margin-bottom: .75rem }",
     "  .stacks td::before { content: attr(data-title); color: var(--quiet); text-align: left }",
     "}",

@@ -48,7 +48,7 @@ bool manifest_write(const char *folder, const char *const *files, size_t count, 
     return output_close(whole, fault);
 }
 
-/* ---- reading --------------------------------------------------------------------------------------------------- */
+/* ---- reading ---- */
 
 enum line_kind { LINE_FILE, LINE_CHAIN, LINE_RULE, LINE_OTHER };
 
@@ -142,7 +142,7 @@ static bool next_line(struct manifest *manifest, enum line_kind *kind)
     return true;
 }
 
-/* ---- removing an older report ---------------------------------------------------------------------------------- */
+/* ---- removing an older report ---- */
 
 static bool is_among(const char *file, const char *const *files, size_t count)
 {
@@ -179,7 +179,7 @@ void manifest_remove_old(const char *folder, const char *const *keep, size_t cou
     memory_free(manifest.bytes.data);
 }
 
-/* ---- verifying ------------------------------------------------------------------------------------------------- */
+/* ---- verifying ---- */
 
 static void check_file(const char *folder, const struct manifest *manifest, struct manifest_check *out)
 {

@@ -24,7 +24,7 @@ struct writing { /* a report folder that is being written */
     struct fault *fault;
 };
 
-/* ---- aside ----------------------------------------------------------------------------------------------------- */
+/* ---- aside ---- */
 
 static int remove_entry(const char *path, const struct stat *status, int kind, struct FTW *where)
 {
@@ -112,7 +112,7 @@ static bool write_manifest(const struct writing *writing, const struct audit *au
     return ok;
 }
 
-/* ---- names ----------------------------------------------------------------------------------------------------- */
+/* ---- names ---- */
 
 /* A site's folder, unless something else has its name: what a link leads to is not the report's. */
 static bool make_folder(const struct writing *writing, const char *file)

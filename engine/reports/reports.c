@@ -12,7 +12,7 @@
 #include "reports/summary_page.h"
 #include "reports/workbook.h"
 
-/* ---- the formats ----------------------------------------------------------------------------------------------- */
+/* ---- the formats ---- */
 
 static bool write_json(const struct view *view, struct output *output, struct fault *fault)
 {
@@ -87,7 +87,7 @@ const struct report_format site_formats[] = {
     {NULL, NULL},
 };
 
-/* ---- a site's folder -------------------------------------------------------------------------------------------- */
+/* ---- a site's folder ---- */
 
 struct text report_site_folder(struct arena *arena, struct text site)
 {

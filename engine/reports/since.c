@@ -32,7 +32,7 @@ static struct tally count_all(const struct view *view)
     return tally;
 }
 
-/* ---- in a sentence ----------------------------------------------------------------------------------------------- */
+/* ---- in a sentence ---- */
 
 static struct text since_sentence(struct arena *arena, size_t count, day_number day, const char *one, const char *many)
 {
@@ -58,7 +58,7 @@ struct text since_phrase(struct arena *arena, const struct view *view)
     return all;
 }
 
-/* ---- as a section ------------------------------------------------------------------------------------------------ */
+/* ---- as a section ---- */
 
 static void row(struct document *document, const struct view *view, struct text number, struct text rule,
                 struct text site, struct text what)

@@ -80,7 +80,7 @@ static void volumes(struct document *document, const struct view *view)
     document_close(document);
 }
 
-/* ---- findings by theme ----------------------------------------------------------------------------------------- */
+/* ---- findings by theme ---- */
 
 static struct text theme_of(const struct rule_text *rule)
 {
@@ -187,7 +187,7 @@ static void in_short(struct document *document, const struct view *view)
     document_close(document);
 }
 
-/* ---- evidence by requirement ----------------------------------------------------------------------------------- */
+/* ---- evidence by requirement ---- */
 
 /* "package insert: 42 CFR 493.15(e)(1)" */
 static struct text asked_by(struct arena *arena, const struct rule_text *rule)
@@ -283,7 +283,7 @@ static void open_findings(struct document *document, const struct view *view)
     document_close(document);
 }
 
-/* ---- corrective actions ---------------------------------------------------------------------------------------- */
+/* ---- corrective actions ---- */
 
 static void actions(struct document *document, const struct view *view)
 {

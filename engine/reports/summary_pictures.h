@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The pictures of a site's summary, each of which says more than a table would: months, days, controls, people, lots. */
+/* The pictures of a site's summary, each of which says more than a table would: months, days, controls, people, lots.
+ */
 #ifndef ASSIZE_REPORTS_SUMMARY_PICTURES_H
 #define ASSIZE_REPORTS_SUMMARY_PICTURES_H
 

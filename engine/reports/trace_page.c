@@ -8,7 +8,7 @@
 #include "reports/phrases.h"
 #include "timeline/facts.h"
 
-/* ---- the links of the chain ------------------------------------------------------------------------------------ */
+/* ---- the links of the chain ---- */
 
 enum link {
     LINK_RESULT,
@@ -77,7 +77,7 @@ static bool judges(const struct rule_text *rule, enum link link)
     return false;
 }
 
-/* ---- one result ------------------------------------------------------------------------------------------------ */
+/* ---- one result ---- */
 
 static size_t serious_findings(const struct explanation *explanation)
 {

@@ -27,8 +27,7 @@ void audit_add_warning(struct audit *audit, struct text warning)
     audit->warnings = warnings;
 }
 
-/* ---- one finding
- * ------------------------------------------------------------------------------------------------------- */
+/* ---- one finding ---- */
 
 /* A text that many tests have alike, kept once. */
 static struct text shared(struct site_work *work, struct text text)
@@ -154,8 +153,7 @@ static void take_streak(void *context, struct streak *streak)
     finding->says = says_finding(work->instance->rule, streak, finding, arena);
 }
 
-/* ---- order and numbers
- * ------------------------------------------------------------------------------------------------- */
+/* ---- order and numbers ---- */
 
 static int compare_findings(const void *a, const void *b)
 {
@@ -186,8 +184,7 @@ static void number_findings(struct finding *findings, size_t count)
     }
 }
 
-/* ---- a site
- * ------------------------------------------------------------------------------------------------------------ */
+/* ---- a site ---- */
 
 static void count_runs(struct site_work *work)
 {

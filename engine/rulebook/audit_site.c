@@ -7,7 +7,7 @@
 #include "findings/redact.h"
 #include "rulebook/parts.h"
 
-/* ---- one site -------------------------------------------------------------------------------------------------- */
+/* ---- one site ---- */
 
 /* The months of people.competency in force for a method; 0: the rule is off, not there, or says none. */
 struct competency_months {
@@ -104,7 +104,7 @@ static bool do_part(struct audit_part *part, struct host *host, struct store_rea
     return true;
 }
 
-/* ---- the crew -------------------------------------------------------------------------------------------------- */
+/* ---- the crew ---- */
 
 static void tell_progress(struct crew *crew)
 {

@@ -10,8 +10,7 @@
 
 #include "intake/csv.h"
 
-/* ---- the base site
- * ----------------------------------------------------------------------------------------------------- */
+/* ---- the base site ---- */
 
 static bool add_settings(struct example_site *site, const char *home, const char *file, struct fault *fault)
 {
@@ -157,8 +156,7 @@ void example_site_free(struct example_site *site)
     memory_free(site);
 }
 
-/* ---- an example over it
- * ------------------------------------------------------------------------------------------------ */
+/* ---- an example over it ---- */
 
 /* Where the block of a top key begins and ends in a settings file; false if it is not there. */
 static bool find_block(struct text file, struct text key, size_t *begin, size_t *end)
@@ -367,8 +365,7 @@ bool example_read(lua_State *lua, const struct example_site *site, struct exampl
     return true;
 }
 
-/* ---- its history
- * ------------------------------------------------------------------------------------------------------- */
+/* ---- its history ---- */
 
 static bool type_row(struct example *example, const struct record_kind *kind, const struct example_row *row,
                      struct cell *cells, struct fault *fault)

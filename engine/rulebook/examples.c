@@ -21,8 +21,7 @@ struct outcome { /* what judging an example gave */
     struct growing growing;
 };
 
-/* ---- comparing
- * --------------------------------------------------------------------------------------------------------- */
+/* ---- comparing ---- */
 
 static struct text finding_text(const struct finding *finding, struct arena *arena)
 {
@@ -127,8 +126,7 @@ static bool compare_count(lua_State *lua, const char *field, uint64_t count, str
     return ok;
 }
 
-/* ---- running
- * ----------------------------------------------------------------------------------------------------------- */
+/* ---- running ---- */
 
 static void judge_example(struct host *host, const struct example *example, struct history *history,
                           struct outcome *outcome)
@@ -176,8 +174,7 @@ static void run_example(lua_State *lua, const struct example_site *site, struct 
     example_clear(&example);
 }
 
-/* ---- a rule's examples
- * ------------------------------------------------------------------------------------------------- */
+/* ---- a rule's examples ---- */
 
 /* A rule's file, run in a sandbox of its own for its examples, and a host with this one rule. */
 struct opened_rule {
@@ -222,7 +219,10 @@ static struct opened_rule *open_rule(const struct rulebook *book, const struct r
     lua_setupvalue(lua, -2, 1);
     if (!sandbox_call(opened->sandbox, 0, 1, SANDBOX_SITE_BUDGET, fault))
         return NULL;
-    lua_getfield(lua, -1, "examples");
+    if (!lua_istable(lua, -1) || lua_getfield(lua, -1, "examples") != LUA_TTABLE) {
+        fault_set(fault, FAULT_RULE, "%s: gives no rule with examples when it is run for them", rule->file.data);
+        return NULL;
+    }
     struct opened_rule *good = opened;
     opened = NULL;
     return good;
@@ -259,8 +259,7 @@ bool examples_run(struct example_site *site, const struct rulebook *book, const 
     return true;
 }
 
-/* ---- telling one
- * ------------------------------------------------------------------------------------------------------- */
+/* ---- telling one ---- */
 
 /* From the list at the top of the stack, on top of it: the first example that finds something, or else the first. */
 static void choose_example(lua_State *lua)

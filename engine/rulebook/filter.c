@@ -29,7 +29,7 @@ static const struct {
     {"is_test", FIELD_IS_TEST, 0, NOTHING},
 };
 
-static void take_field(lua_State *lua, const struct host *host, size_t row, struct filter *filter)
+static void take_field(lua_State *lua, struct host *host, size_t row, struct filter *filter)
 {
     char *value = (char *)filter + fields[row].value;
     switch (fields[row].type) {
@@ -37,7 +37,7 @@ static void take_field(lua_State *lua, const struct host *host, size_t row, stru
         *(uint32_t *)(void *)value = names_find(host->history->names, to_text(lua, -1));
         break;
     case FIELD_TEXT:
-        *(struct text *)(void *)value = text_keep(host->arena, to_text(lua, -1));
+        *(struct text *)(void *)value = host_keep(host, to_text(lua, -1));
         break;
     case FIELD_PLACE:
         *(int64_t *)(void *)value = luaL_checkinteger(lua, -1);
@@ -46,7 +46,7 @@ static void take_field(lua_State *lua, const struct host *host, size_t row, stru
         *(moment *)(void *)value = to_moment(lua, lua_gettop(lua));
         break;
     case FIELD_DAY:
-        *(day_number *)(void *)value = (day_number)luaL_checkinteger(lua, -1);
+        *(day_number *)(void *)value = to_day(lua, -1);
         break;
     case FIELD_PERIOD:
         filter->in_period = lua_toboolean(lua, -1);
@@ -60,7 +60,7 @@ static void take_field(lua_State *lua, const struct host *host, size_t row, stru
         *((bool *)filter + fields[row].has) = true;
 }
 
-void filter_read(lua_State *lua, const struct host *host, int index, struct filter *out)
+void filter_read(lua_State *lua, struct host *host, int index, struct filter *out)
 {
     *out = (struct filter){.after = -1,
                            .before = INT64_MAX,
@@ -103,7 +103,9 @@ static uint32_t first_from(const struct history *history, moment at)
 
 uint32_t filter_first(const struct history *history, const struct filter *filter)
 {
-    uint32_t first = filter->after < 0 ? 0 : (uint32_t)(filter->after + 1);
+    if (filter->after >= (int64_t)history->run_count)
+        return (uint32_t)history->run_count;
+    uint32_t first = filter->after < 0 ? 0 : (uint32_t)filter->after + 1;
     moment from = filter->since != MOMENT_ABSENT ? filter->since : filter->later_than;
     if (from != MOMENT_ABSENT && first_from(history, from) > first)
         first = first_from(history, from);
@@ -147,7 +149,7 @@ static bool behind(const struct history *history, const struct filter *filter, c
     return (filter->has_day && day > filter->day) || (filter->in_period && day > filter->to);
 }
 
-bool filter_next(const struct history *history, const struct filter *filter, uint32_t *place)
+static bool next_that_fits(const struct history *history, const struct filter *filter, uint32_t *place)
 {
     for (; *place < history->run_count && *place < filter->before; ++*place) {
         const struct run *run = &history->runs[*place];
@@ -157,4 +159,19 @@ bool filter_next(const struct history *history, const struct filter *filter, uin
             return true;
     }
     return false;
+}
+
+enum { RUNS_FOR_AN_INSTRUCTION = 4 };
+
+void charge_runs(lua_State *lua, size_t looked_at)
+{
+    sandbox_charge(lua, (int64_t)(looked_at / RUNS_FOR_AN_INSTRUCTION));
+}
+
+bool filter_next(lua_State *lua, const struct history *history, const struct filter *filter, uint32_t *place)
+{
+    uint32_t from = *place;
+    bool found = next_that_fits(history, filter, place);
+    charge_runs(lua, *place - from);
+    return found;
 }

@@ -15,9 +15,12 @@ struct filter {
 };
 
 /* Reads the table at `index`; raises an error for a field that is none. */
-void filter_read(lua_State *lua, const struct host *host, int index, struct filter *out);
+void filter_read(lua_State *lua, struct host *host, int index, struct filter *out);
 uint32_t filter_first(const struct history *history, const struct filter *filter);
-/* Moves *place on to the next run that fits, from *place itself; false behind the last. */
-bool filter_next(const struct history *history, const struct filter *filter, uint32_t *place);
+/* Moves *place on to the next run that fits, from *place itself; false behind the last. The runs passed over are
+ * charged to the rule. */
+bool filter_next(lua_State *lua, const struct history *history, const struct filter *filter, uint32_t *place);
+/* Looking at runs on behalf of a rule has a price. */
+void charge_runs(lua_State *lua, size_t looked_at);
 
 #endif

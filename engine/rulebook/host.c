@@ -71,8 +71,7 @@ struct text host_subject_text(const struct host *host, uint32_t id)
     return id & SUBJECT_OWN ? names_text(host->subjects, id & ~SUBJECT_OWN) : names_text(host->history->names, id);
 }
 
-/* ---- a rule at a site
- * -------------------------------------------------------------------------------------------------- */
+/* ---- a rule at a site ---- */
 
 static void resolve_parameters(struct host *host, struct instance *instance)
 {
@@ -129,6 +128,13 @@ static void start_rule(struct host *host, struct instance *instance)
     sandbox_push_environment(host->sandbox);
     lua_setupvalue(lua, -2, 1);
     if (!sandbox_call(host->sandbox, 0, 1, SANDBOX_SITE_BUDGET, &fault)) {
+        host_break(host, instance, &fault);
+        return;
+    }
+    if (!lua_istable(lua, -1)) { /* it was a table when the rule was read, but a file can tell the two apart */
+        lua_pop(lua, 1);
+        fault_set(&fault, FAULT_RULE, "%.*s: gives no rule when it is run for a site",
+                  TEXT_FORMAT(instance->rule->file));
         host_break(host, instance, &fault);
         return;
     }

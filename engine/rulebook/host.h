@@ -76,8 +76,7 @@ struct parameter_value host_parameter(const struct host *host, const struct inst
                                       uint32_t method_index);
 bool host_in_period(const struct host *host, day_number day);
 
-/* ---- its parts
- * --------------------------------------------------------------------------------------------------------- */
+/* ---- its parts ---- */
 
 /* values.c: between C and Lua. A time is an integer if it was written with seconds, else a float: so its precision goes
  * along. */
@@ -86,9 +85,11 @@ void push_time(lua_State *lua, moment at);
 void push_day(lua_State *lua, day_number day);
 void push_fact(lua_State *lua, const struct history *history, int fact, const struct fact *value);
 void push_parameter(lua_State *lua, enum parameter_type type, const struct parameter_value *value);
-moment to_moment(lua_State *lua, int index);    /* raises an error if it is no time */
-struct text to_text(lua_State *lua, int index); /* borrowed from the stack's value; absent if nil */
-struct host *host_of(lua_State *lua);           /* of a function offered with the host as its upvalue */
+moment to_moment(lua_State *lua, int index);                /* raises an error if it is no time near the calendar's */
+day_number to_day(lua_State *lua, int index);               /* the same of a day */
+struct text to_text(lua_State *lua, int index);             /* borrowed from the stack's value; absent if nil */
+struct text host_keep(struct host *host, struct text text); /* copied for the site's time, at the rule's cost */
+struct host *host_of(lua_State *lua);                       /* of a function offered with the host as its upvalue */
 
 /* says.c: what a finding says. Fills are texts for the rule's placeholders, absent for those known only at its end. */
 struct text *fills_from_event(struct host *host, const struct instance *instance, const struct event *event);

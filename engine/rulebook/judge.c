@@ -5,8 +5,7 @@
 
 #include "rulebook/host.h"
 
-/* ---- subject, duty, evidence
- * ------------------------------------------------------------------------------------------- */
+/* ---- subject, duty, evidence ---- */
 
 static struct subject subject_of_event(struct host *host, const struct instance *instance, const struct event *event)
 {
@@ -59,8 +58,7 @@ static void add_evidence(struct streak *streak, const struct rule *rule, const s
             add_source(streak, event, fact_rows[rule->arguments[i].number].source);
 }
 
-/* ---- affected tests
- * ---------------------------------------------------------------------------------------------------- */
+/* ---- affected tests ---- */
 
 /* The list of places at the top of the stack, popped; those that are no tests are left out. */
 static void take_tests(struct host *host, struct streak *streak)
@@ -95,9 +93,10 @@ static bool ask_affects(struct host *host, struct instance *instance, const stru
         host_break(host, instance, &fault);
         return false;
     }
-    if (!lua_istable(lua, -1)) {
+    if (!lua_istable(lua, -1) || lua_rawlen(lua, -1) > host->history->run_count) {
         lua_pop(lua, 1);
-        fault_set(&fault, FAULT_RULE, "%.*s: affects: must return a list of places", TEXT_FORMAT(instance->rule->file));
+        fault_set(&fault, FAULT_RULE, "%.*s: affects: must return a list of places, none twice",
+                  TEXT_FORMAT(instance->rule->file));
         host_break(host, instance, &fault);
         return false;
     }
@@ -115,8 +114,7 @@ static bool add_affected(struct host *host, struct instance *instance, const str
     return true;
 }
 
-/* ---- run rules
- * --------------------------------------------------------------------------------------------------------- */
+/* ---- run rules ---- */
 
 /* Collects the arguments; false if one that must be there is absent: the rule does not apply. */
 static bool collect(struct host *host, const struct instance *instance, const struct event *event, struct fact *out)
@@ -255,8 +253,7 @@ void judge_event(struct host *host, struct instance *instance, const struct even
     streaks_met(instance->streaks, &subject);
 }
 
-/* ---- judge{…} of site rules
- * -------------------------------------------------------------------------------------------- */
+/* ---- judge{…} of site rules ---- */
 
 static struct when read_when(lua_State *lua, const char *time_field, const char *day_field)
 {
@@ -267,7 +264,7 @@ static struct when read_when(lua_State *lua, const char *time_field, const char 
     if (!day_field)
         return when;
     if (lua_getfield(lua, 1, day_field) != LUA_TNIL)
-        when = (struct when){.kind = WHEN_DAY, .day = (day_number)luaL_checkinteger(lua, -1)};
+        when = (struct when){.kind = WHEN_DAY, .day = to_day(lua, -1)};
     lua_pop(lua, 1);
     return when;
 }
@@ -276,7 +273,7 @@ static bool told_in_period(const struct host *host, struct when when)
 {
     lua_State *lua = host->lua;
     bool told = lua_getfield(lua, 1, "judged_on") != LUA_TNIL;
-    day_number day = told ? (day_number)luaL_checkinteger(lua, -1) : 0;
+    day_number day = told ? to_day(lua, -1) : 0;
     lua_pop(lua, 1);
     if (told)
         return host_in_period(host, day);
@@ -291,8 +288,11 @@ static struct subject told_subject(struct host *host, const struct rule *rule)
     for (int i = 0; i < SUBJECT_COUNT; i++) {
         if (rule->subject[i].from != FROM_JUDGE)
             continue;
-        if (lua_getfield(host->lua, 1, subject_field_name((enum subject_field)i)) != LUA_TNIL)
-            subject.fields[i] = host_subject_id(host, to_text(host->lua, -1));
+        if (lua_getfield(host->lua, 1, subject_field_name((enum subject_field)i)) != LUA_TNIL) {
+            struct text field = to_text(host->lua, -1);
+            sandbox_keep(host->lua, field.size);
+            subject.fields[i] = host_subject_id(host, field);
+        }
         lua_pop(host->lua, 1);
     }
     return subject;
@@ -307,6 +307,7 @@ static void told_evidence(struct host *host, struct streak *streak)
         return;
     }
     size_t count = lua_rawlen(lua, -1);
+    sandbox_keep(lua, count * (sizeof *streak->evidence + sizeof *streak->setting_files));
     for (size_t i = 0; i < count; i++) {
         int type = lua_geti(lua, -1, (lua_Integer)i + 1);
         if (type == LUA_TNUMBER) {
@@ -318,7 +319,7 @@ static void told_evidence(struct host *host, struct streak *streak)
         } else if (type == LUA_TTABLE) {
             lua_getfield(lua, -1, "file");
             lua_getfield(lua, -2, "line");
-            struct text file = text_keep(host->arena, to_text(lua, -2));
+            struct text file = host_keep(host, to_text(lua, -2));
             streak_add_evidence(streak, (struct place){0, (uint32_t)luaL_checkinteger(lua, -1)}, file);
             lua_pop(lua, 2);
         } else {
@@ -344,6 +345,7 @@ static void tell_failed(struct host *host, struct instance *instance, struct whe
     const struct rule *rule = instance->rule;
     struct subject subject = told_subject(host, rule);
     bool first;
+    sandbox_keep(lua, sizeof(struct streak) + rule->says_count * sizeof(struct text));
     struct streak *streak = streaks_failed(instance->streaks, &subject, when, in_period, &first);
     if (!streak)
         return;
@@ -357,7 +359,7 @@ static void tell_failed(struct host *host, struct instance *instance, struct whe
         streak->fills = fills_from_judge(host, instance, 1);
         struct text key = told_word(lua, "key");
         if (key.data)
-            streak->first_key = text_keep(host->arena, key);
+            streak->first_key = host_keep(host, key);
     }
     if (first || rule->shape != SHAPE_STREAK)
         told_evidence(host, streak);
@@ -365,15 +367,18 @@ static void tell_failed(struct host *host, struct instance *instance, struct whe
     for (size_t i = 0; attribute.data && i < rule->attribute_count; i++)
         if (text_equal(rule->attributes[i], attribute) && (streak->attribute < 0 || (int)i < streak->attribute))
             streak->attribute = (int)i;
-    if (lua_getfield(lua, 1, "tests") == LUA_TTABLE)
+    if (lua_getfield(lua, 1, "tests") == LUA_TTABLE) {
+        sandbox_keep(lua, lua_rawlen(lua, -1) * sizeof *streak->tests);
         take_tests(host, streak);
-    else
+    } else {
         lua_pop(lua, 1);
+    }
     struct text gone = told_word(lua, "gone_test");
     if (!gone.data)
         return;
+    gone = host_keep(host, gone);
     VECTOR_GROW(streak->gone, streak->gone_count, streak->gone_capacity);
-    streak->gone[streak->gone_count++] = text_keep(host->arena, gone);
+    streak->gone[streak->gone_count++] = gone;
 }
 
 /* How many events this judgement stands for: 1 unless it is told. */

@@ -30,7 +30,7 @@ static bool is_open(const struct finding *finding)
     return finding->state == FINDING_NEW || finding->state == FINDING_KNOWN;
 }
 
-/* ---- by when ----------------------------------------------------------------------------------------------------- */
+/* ---- by when ---- */
 
 struct due_days { /* after the as-of of the first audit that found it */
     bool known[SEVERITY_COUNT];
@@ -79,7 +79,7 @@ static bool compare_finding(const struct looking *looking, struct finding *findi
     return true;
 }
 
-/* ---- what came back ---------------------------------------------------------------------------------------------- */
+/* ---- what came back ---- */
 
 struct settled { /* a finding that an action settles */
     const struct finding_answer *answer;
@@ -164,7 +164,7 @@ static bool find_returned(const struct looking *looking, const struct site_resul
     return ok;
 }
 
-/* ---- the share of the months ------------------------------------------------------------------------------------- */
+/* ---- the share of the months ---- */
 
 /* This audit counts in its own month whether it is kept or not. */
 static bool fill_months(const struct looking *looking, const struct site_result *site)
@@ -179,7 +179,7 @@ static bool fill_months(const struct looking *looking, const struct site_result 
     return true;
 }
 
-/* ---- keeping ----------------------------------------------------------------------------------------------------- */
+/* ---- keeping ---- */
 
 /* Of the store in hand its own sites. */
 static bool keep_audit(const struct looking *looking)
@@ -206,7 +206,7 @@ static bool keep_audit(const struct looking *looking)
     return ok;
 }
 
-/* ---- store by store ---------------------------------------------------------------------------------------------- */
+/* ---- store by store ---- */
 
 struct store_past *stores_past(const struct audit_request *request, struct fault *fault)
 {

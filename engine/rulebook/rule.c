@@ -78,8 +78,7 @@ static bool read_basis(struct reader *reader)
     return count ? true : wrong(reader, "basis", "is empty");
 }
 
-/* ---- parameters
- * -------------------------------------------------------------------------------------------------------- */
+/* ---- parameters ---- */
 
 const char *parameter_type_name(enum parameter_type type)
 {
@@ -200,8 +199,7 @@ static int parameter_named(const struct rule *rule, struct text name)
     return -1;
 }
 
-/* ---- facts and subject
- * ------------------------------------------------------------------------------------------------- */
+/* ---- facts and subject ---- */
 
 bool scope_has(enum fact_scope on, enum fact_scope of)
 {
@@ -325,8 +323,7 @@ static bool read_attributes(struct reader *reader)
     return true;
 }
 
-/* ---- the rest
- * ---------------------------------------------------------------------------------------------------------- */
+/* ---- the rest ---- */
 
 /* "{events:run} on {analyzer} …" into literals and placeholders. */
 static bool read_says(struct reader *reader)

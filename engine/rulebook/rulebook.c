@@ -1,10 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "rulebook/rulebook.h"
 
-#include <dirent.h>
 #include <errno.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 
 #include <lauxlib.h>
 
@@ -39,8 +39,7 @@ const struct rule *rulebook_find(const struct rulebook *book, struct text id)
 
 bool rulebook_home(char **path, struct fault *fault) { return installed_folder("rules", path, fault); }
 
-/* ---- reading folders
- * --------------------------------------------------------------------------------------------------- */
+/* ---- reading folders ---- */
 
 struct paths {
     char **all; /* relative to the folder */
@@ -49,26 +48,38 @@ struct paths {
 
 static int by_name(const void *a, const void *b) { return strcmp(*(char *const *)a, *(char *const *)b); }
 
-static void find_files(struct paths *paths, const char *folder, const char *below, int depth)
+static bool find_files(struct paths *paths, const char *folder, const char *below, int depth, struct fault *fault);
+
+static bool find_at(struct paths *paths, const char *folder, const char *below, const char *entry, int depth,
+                    struct fault *fault)
 {
     AUTO(arena) arena = arena_new();
-    DIR *directory = opendir(text_print(arena, "%s/%s", folder, below).data);
-    if (!directory)
-        return;
-    for (struct dirent *entry; (entry = readdir(directory));) {
-        if (entry->d_name[0] == '.')
-            continue;
-        struct text name = text_print(arena, "%s%s%s", below, *below ? "/" : "", entry->d_name);
-        if (path_is_folder(text_print(arena, "%s/%s", folder, name.data).data)) {
-            if (depth < 4 && strcmp(entry->d_name, "example-site") != 0 && strcmp(entry->d_name, "data") != 0 &&
-                strcmp(entry->d_name, "shared") != 0)
-                find_files(paths, folder, name.data, depth + 1);
-        } else if (name.size > 4 && !strcmp(name.data + name.size - 4, ".lua")) {
-            VECTOR_GROW(paths->all, paths->count, paths->capacity);
-            paths->all[paths->count++] = memory_copy_string(name.data);
-        }
+    struct text name = text_print(arena, "%s%s%s", below, *below ? "/" : "", entry);
+    struct text path = text_print(arena, "%s/%s", folder, name.data);
+    struct stat status;
+    bool is_folder = stat(path.data, &status) == 0 && S_ISDIR(status.st_mode);
+    if (!is_folder && name.size > 4 && !strcmp(name.data + name.size - 4, ".lua")) {
+        VECTOR_GROW(paths->all, paths->count, paths->capacity);
+        paths->all[paths->count++] = memory_copy_string(name.data);
+        return true;
     }
-    closedir(directory);
+    bool holds_rules = depth < 4 && entry[0] != '.' && strcmp(entry, "example-site") != 0 &&
+                       strcmp(entry, "data") != 0 && strcmp(entry, "shared") != 0;
+    return !is_folder || !holds_rules || find_files(paths, folder, name.data, depth + 1, fault);
+}
+
+/* A rule that is not found is not judged, and nobody would know: so a folder that cannot be read is a fault. */
+static bool find_files(struct paths *paths, const char *folder, const char *below, int depth, struct fault *fault)
+{
+    AUTO(arena) arena = arena_new();
+    struct text path = text_print(arena, "%s/%s", folder, below);
+    struct folder_names names;
+    bool ok = folder_names_read(path.data, &names) ||
+              fault_set(fault, FAULT_FILE, "%s: cannot be read: %s", path.data, strerror(errno));
+    for (size_t i = 0; ok && i < names.count; i++)
+        ok = find_at(paths, folder, below, names.names[i], depth, fault);
+    folder_names_free(&names);
+    return ok;
 }
 
 static void note_broken(struct rulebook *book, struct text file, const char *why)
@@ -87,8 +98,7 @@ static int take_rule(lua_State *lua)
 
 static int not_while_loading(lua_State *lua) { return luaL_error(lua, "can be called in check and affects only"); }
 
-/* ---- shared parts
- * ------------------------------------------------------------------------------------------------------ */
+/* ---- shared parts ---- */
 
 static int api_shared(lua_State *lua)
 {
@@ -118,9 +128,7 @@ static bool read_shared(struct rulebook *book, const char *folder, const char *s
 {
     struct paths paths = {0};
     struct text below = text_print(book->arena, "%s/shared", folder);
-    bool ok = true;
-    if (path_is_folder(below.data))
-        find_files(&paths, below.data, "", 0);
+    bool ok = !file_exists(below.data) || find_files(&paths, below.data, "", 0, fault);
     if (paths.count)
         qsort(paths.all, paths.count, sizeof *paths.all, by_name);
     for (size_t i = 0; i < paths.count; i++) {
@@ -204,7 +212,7 @@ bool rulebook_add(struct rulebook *book, const char *folder, const char *shown, 
     struct paths paths = {0};
     if (!read_shared(book, folder, shown, fault))
         return false;
-    find_files(&paths, folder, "", 0);
+    bool ok = find_files(&paths, folder, "", 0, fault);
     if (paths.count)
         qsort(paths.all, paths.count, sizeof *paths.all, by_name);
     AUTO(sandbox) sandbox = sandbox_new();
@@ -213,7 +221,6 @@ bool rulebook_add(struct rulebook *book, const char *folder, const char *shown, 
     rulebook_share(&sharing);
     for (const char *const *name = (const char *const[]){"judge", "tests", "next_lot_change", NULL}; *name; name++)
         sandbox_offer(sandbox, *name, not_while_loading, NULL);
-    bool ok = true;
     for (size_t i = 0; ok && i < paths.count; i++)
         ok = add_file(book, sandbox, folder, shown, paths.all[i], fault);
     for (size_t i = 0; i < paths.count; i++)

@@ -44,8 +44,7 @@ const struct rule *rulebook_find(const struct rulebook *book, struct text id);
 void rulebook_free(struct rulebook *book);
 OWNER(rulebook);
 
-/* ---- parameters in force
- * ---------------------------------------------------------------------------------------------- */
+/* ---- parameters in force ---- */
 
 struct policies { /* what may set a parameter, the strongest first behind the method file */
     const struct policy *site, *program;
@@ -73,8 +72,7 @@ bool rule_is_off(const struct rule *rule, const struct policies *policies, struc
 bool policy_check(const struct rulebook *book, const struct policy *policy, struct arena *arena, struct audit *warnings,
                   struct fault *fault);
 
-/* ---- the audit
- * --------------------------------------------------------------------------------------------------------- */
+/* ---- the audit ---- */
 
 struct audit_site { /* a site to be judged; `why` instead of settings if these are bad */
     struct text site;

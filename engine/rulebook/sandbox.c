@@ -14,6 +14,7 @@ struct sandbox {
     lua_State *lua;
     size_t bytes;
     int64_t budget;
+    size_t kept;  /* by the host for the running call */
     bool running; /* a rule; between calls the host works on its own account */
     enum tripped tripped;
     int allowed; /* reference of the table of libraries that environments are copied from */
@@ -64,8 +65,7 @@ const struct sandbox_entry sandbox_allowed[] = {
 
 static struct sandbox *sandbox_of(lua_State *lua) { return *(struct sandbox **)lua_getextraspace(lua); }
 
-/* ---- the two limits
- * --------------------------------------------------------------------------------------------------- */
+/* ---- the two limits ---- */
 
 /* Copying strings is work that no instruction counts, so memory has a price, and a single string an end: comparing two
  * of 60 MB a million times would else be cheap. For a new block Lua says in `old_size` what it is for. */
@@ -127,14 +127,24 @@ void sandbox_charge(lua_State *lua, int64_t instructions)
         trip_budget(lua);
 }
 
+void sandbox_keep(lua_State *lua, size_t bytes)
+{
+    struct sandbox *sandbox = sandbox_of(lua);
+    sandbox->kept += bytes;
+    if (sandbox->kept > SANDBOX_BYTES) {
+        sandbox->tripped = TRIPPED_MEMORY;
+        luaL_error(lua, "too much is told");
+    }
+    sandbox_charge(lua, (int64_t)(bytes / BYTES_FOR_AN_INSTRUCTION));
+}
+
 static void count_hook(lua_State *lua, lua_Debug *record)
 {
     (void)record;
     sandbox_charge(lua, HOOK_EVERY);
 }
 
-/* ---- functions that replace the library's
- * ------------------------------------------------------------------------------ */
+/* ---- functions that replace the library's ---- */
 
 /* Keys in the order numbers, then strings by their bytes; other keys are an error, for their order would be an address.
  */
@@ -265,8 +275,7 @@ static void replace_function(lua_State *lua, const char *library, const char *na
         }
 }
 
-/* ---- building
- * ---------------------------------------------------------------------------------------------------------- */
+/* ---- building ---- */
 
 /* Opens the libraries, copies what is allowed into a table of our own, and lets go of the rest. */
 static int build_allowed(lua_State *lua)
@@ -401,6 +410,7 @@ bool sandbox_call(struct sandbox *sandbox, int arguments, int results, int64_t b
     lua_State *lua = sandbox->lua;
     sandbox->tripped = TRIPPED_NONE;
     sandbox->budget = budget;
+    sandbox->kept = 0;
     sandbox->running = true;
     int status = lua_pcall(lua, arguments, results, 0);
     sandbox->running = false;

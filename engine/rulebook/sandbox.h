@@ -18,10 +18,14 @@
 #include "base/text.h"
 
 enum {
-    SANDBOX_BYTES = 64 << 20,       /* for all rules of a state together */
-    SANDBOX_RUN_BUDGET = 200000,    /* instructions for one answer of a run rule */
+    SANDBOX_BYTES = 64 << 20,    /* for all rules of a state together */
+    SANDBOX_RUN_BUDGET = 200000, /* instructions for one answer of a run rule */
+#ifdef FUZZING_BUILD_MODE_UNSAFE_FOR_PRODUCTION
+    SANDBOX_SITE_BUDGET = 3000000, /* a fuzzer tries many rules that never end, in a slow build */
+#else
     SANDBOX_SITE_BUDGET = 60000000, /* for one site rule over a small site, or to load a file */
-    SANDBOX_BUDGET_OF_A_RUN = 500,  /* more for a site rule, for each run of the site */
+#endif
+    SANDBOX_BUDGET_OF_A_RUN = 500, /* more for a site rule, for each run of the site */
 };
 
 struct sandbox;
@@ -44,6 +48,10 @@ bool sandbox_call(struct sandbox *sandbox, int arguments, int results, int64_t b
 
 /* Takes from the budget of the running call; raises a Lua error when it is used up. For C functions that work long. */
 void sandbox_charge(lua_State *lua, int64_t instructions);
+
+/* Counts bytes that the host keeps for the running call, which have a limit and a price as the rule's own; raises a Lua
+ * error beyond it. */
+void sandbox_keep(lua_State *lua, size_t bytes);
 
 /* The allow list, for the guide: library ("" for globals), function, and why it is worth having. NULL library at its
  * end. */

@@ -89,12 +89,12 @@ static struct text judge_text(struct host *host, struct text form, int index)
     lua_State *lua = host->lua;
     switch (lua_type(lua, index)) {
     case LUA_TSTRING:
-        return text_keep(host->arena, to_text(lua, index));
+        return host_keep(host, to_text(lua, index));
     case LUA_TBOOLEAN:
         return lua_toboolean(lua, index) ? TEXT("yes") : TEXT("no");
     case LUA_TNUMBER:
         if (form.data && text_is(form, "day"))
-            return day_text((day_number)lua_tonumber(lua, index), host->arena);
+            return day_text(to_day(lua, index), host->arena);
         if (form.data && text_is(form, "time"))
             return time_text(to_moment(lua, index), host->arena);
         return text_print(host->arena, "%.10g", lua_tonumber(lua, index));

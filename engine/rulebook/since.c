@@ -20,7 +20,7 @@ struct since {
     struct gathering closed, gone;
 };
 
-/* ---- one finding of an audit before ------------------------------------------------------------------------------ */
+/* ---- one finding of an audit before ---- */
 
 static void gather(struct gathering *gathering, const struct kept_finding *kept)
 {

@@ -8,8 +8,7 @@
 #include "rulebook/host.h"
 #include "rulebook/run_object.h"
 
-/* ---- records
- * ----------------------------------------------------------------------------------------------------------- */
+/* ---- records ---- */
 
 static void push_cell(lua_State *lua, const struct column *column, const struct cell *cell)
 {
@@ -116,15 +115,14 @@ static int api_records(lua_State *lua)
     return 1;
 }
 
-/* ---- runs
- * -------------------------------------------------------------------------------------------------------------- */
+/* ---- runs ---- */
 
 static int next_run(lua_State *lua)
 {
     struct host *host = host_of(lua);
     struct filter *filter = lua_touserdata(lua, lua_upvalueindex(2));
     uint32_t place = (uint32_t)lua_tointeger(lua, lua_upvalueindex(3));
-    if (!filter_next(host->history, filter, &place))
+    if (!filter_next(lua, host->history, filter, &place))
         return 0;
     lua_pushinteger(lua, (lua_Integer)place + 1);
     lua_replace(lua, lua_upvalueindex(3));
@@ -156,8 +154,7 @@ static int api_run(lua_State *lua)
     return 1;
 }
 
-/* ---- settings
- * ---------------------------------------------------------------------------------------------------------- */
+/* ---- settings ---- */
 
 static int api_setting(lua_State *lua)
 {
@@ -236,7 +233,7 @@ static int api_method_of(lua_State *lua)
 {
     struct host *host = host_of(lua);
     uint32_t analyzer = names_find(host->history->names, to_text(lua, 1));
-    uint32_t method = history_method_of(host->history, analyzer, (day_number)luaL_checkinteger(lua, 2));
+    uint32_t method = history_method_of(host->history, analyzer, to_day(lua, 2));
     push_text(lua, names_text(host->history->names, method));
     return 1;
 }
@@ -263,8 +260,7 @@ static int api_kept(lua_State *lua)
 
 static int api_open_on(lua_State *lua)
 {
-    day_number day = (day_number)luaL_checkinteger(lua, 1);
-    lua_pushboolean(lua, settings_open_on(host_of(lua)->history->settings, day));
+    lua_pushboolean(lua, settings_open_on(host_of(lua)->history->settings, to_day(lua, 1)));
     return 1;
 }
 
@@ -282,8 +278,7 @@ static int api_result(lua_State *lua)
     return 3;
 }
 
-/* ---- the table
- * --------------------------------------------------------------------------------------------------------- */
+/* ---- the table ---- */
 
 static void set_text(lua_State *lua, const char *field, struct text text)
 {

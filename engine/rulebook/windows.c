@@ -31,7 +31,7 @@ static int api_add_months(lua_State *lua)
 
 static int api_weekday(lua_State *lua)
 {
-    lua_pushinteger(lua, day_of_week((day_number)luaL_checkinteger(lua, 1)) + 1);
+    lua_pushinteger(lua, day_of_week(to_day(lua, 1)) + 1);
     return 1;
 }
 
@@ -43,7 +43,8 @@ static int api_tests(lua_State *lua)
     filter.only_tests = true;
     lua_newtable(lua);
     lua_Integer count = 0;
-    for (uint32_t place = filter_first(host->history, &filter); filter_next(host->history, &filter, &place); place++) {
+    for (uint32_t place = filter_first(host->history, &filter); filter_next(lua, host->history, &filter, &place);
+         place++) {
         lua_pushinteger(lua, place);
         lua_seti(lua, -2, ++count);
     }
@@ -61,7 +62,8 @@ static uint32_t place_argument(lua_State *lua, const struct history *history)
 static int api_next_lot_change(lua_State *lua)
 {
     const struct history *history = host_of(lua)->history;
-    uint32_t next = walk_next_lot_change(history, place_argument(lua, history));
+    uint32_t place = place_argument(lua, history), next = walk_next_lot_change(history, place);
+    charge_runs(lua, (next == NO_RUN ? history->run_count : next) - place);
     if (next == NO_RUN)
         lua_pushnil(lua);
     else
@@ -69,9 +71,12 @@ static int api_next_lot_change(lua_State *lua)
     return 1;
 }
 
+enum { COST_OF_A_SHELF = 100 }; /* an analyzer's codes, or its cleanings, one by one */
+
 static int api_next_code_at(lua_State *lua)
 {
     const struct history *history = host_of(lua)->history;
+    sandbox_charge(lua, COST_OF_A_SHELF);
     push_time(lua, walk_next_code_at(history, place_argument(lua, history)));
     return 1;
 }
@@ -79,6 +84,7 @@ static int api_next_code_at(lua_State *lua)
 static int api_next_daily_at(lua_State *lua)
 {
     const struct history *history = host_of(lua)->history;
+    sandbox_charge(lua, COST_OF_A_SHELF);
     push_time(lua, walk_next_daily_at(history, place_argument(lua, history)));
     return 1;
 }
@@ -105,7 +111,7 @@ static int api_finding_number(lua_State *lua)
     if (lua_getfield(lua, 1, "at") != LUA_TNIL)
         when = (struct when){.kind = WHEN_TIME, .at = to_moment(lua, lua_gettop(lua))};
     if (lua_getfield(lua, 1, "day") != LUA_TNIL)
-        when = (struct when){.kind = WHEN_DAY, .day = (day_number)luaL_checkinteger(lua, -1)};
+        when = (struct when){.kind = WHEN_DAY, .day = to_day(lua, -1)};
     finding.from = when_text(when, host->arena);
     char number[FINDING_NUMBER_SIZE];
     finding_number(&finding, (struct text){0}, number);

@@ -40,8 +40,7 @@ static bool is_above(double z, uint32_t limit) { return z > limits[limit] + 1e-9
 
 static bool is_below(double z, uint32_t limit) { return is_above(-z, limit); }
 
-/* ---- one by one
- * ------------------------------------------------------------------------------------------------------ */
+/* ---- one by one ---- */
 
 /* All values from `lowest` to `highest` count as one step in the row. */
 static void count_in_row(struct multirule_series *series, double lowest, double highest)
@@ -113,8 +112,7 @@ pattern_set multirule_add_set(struct multirule_series *chain, const double *z, u
     return completed;
 }
 
-/* ---- a whole history
- * ------------------------------------------------------------------------------------------------- */
+/* ---- a whole history ---- */
 
 static void add_hit(struct multirule *multirule, struct multirule_hit hit)
 {

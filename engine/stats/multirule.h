@@ -51,8 +51,7 @@ typedef uint32_t pattern_set;
 const char *pattern_name(enum pattern pattern);          /* "1-3s" */
 bool pattern_named(struct text name, enum pattern *out); /* false: no such pattern */
 
-/* ---- a whole history
- * --------------------------------------------------------------------------------------------------- */
+/* ---- a whole history ---- */
 
 struct multirule_control { /* a control of one analyzer and method that has a z */
     double z;              /* finite */
@@ -81,8 +80,7 @@ struct multirule *multirule_evaluate(const struct multirule_control *controls, s
 void multirule_free(struct multirule *multirule);
 OWNER(multirule);
 
-/* ---- one by one: what the evaluation is made of, and what a simulation of run lengths uses
- * ----------------------------- */
+/* ---- one by one: what the evaluation is made of, and what a simulation of run lengths uses ---- */
 
 enum { MULTIRULE_LIMITS = 4 };
 

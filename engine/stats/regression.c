@@ -38,8 +38,7 @@ struct line deming(const double *x, const double *y, size_t count, double lambda
     return (struct line){.slope = slope, .intercept = ys.mean - slope * xs.mean};
 }
 
-/* ---- Passing-Bablok
- * -------------------------------------------------------------------------------------------------- */
+/* ---- Passing-Bablok ---- */
 
 /* The slopes that count, in rising order; owned by the caller. */
 static double *slopes_of(const double *x, const double *y, size_t count, struct passing_bablok *out)
@@ -111,8 +110,7 @@ struct passing_bablok passing_bablok(const double *x, const double *y, size_t co
     return out;
 }
 
-/* ---- Bland-Altman
- * ---------------------------------------------------------------------------------------------------- */
+/* ---- Bland-Altman ---- */
 
 static struct interval around(double middle, double half) { return (struct interval){middle - half, middle + half}; }
 

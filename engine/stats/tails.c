@@ -63,8 +63,7 @@ double binomial_upper(double count, double total, double share)
     return count > 0 ? beta_lower(share, count, total - count + 1) : 1;
 }
 
-/* ---- Mann-Whitney
- * ---------------------------------------------------------------------------------------------------- */
+/* ---- Mann-Whitney ---- */
 
 struct ranked {
     double number;

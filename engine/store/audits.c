@@ -53,7 +53,7 @@ bool audits_digest(struct store *store, unsigned char out[DIGEST_SIZE], struct f
     return step == QUERY_END;
 }
 
-/* ---- keeping --------------------------------------------------------------------------------------------------- */
+/* ---- keeping ---- */
 
 /* The audit kept before with this key, 0 if there is none; and the number of the latest one. */
 static bool find_audit(struct store *store, const struct audit_key *key, int64_t *audit, int64_t *latest,

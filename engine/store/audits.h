@@ -10,7 +10,7 @@
 bool audit_digest(struct store *store, int64_t audit, unsigned char out[DIGEST_SIZE], struct fault *fault);
 bool audits_digest(struct store *store, unsigned char out[DIGEST_SIZE], struct fault *fault);
 
-/* ---- audit_sums.c: the sums of an audit's sites ---------------------------------------------------------------- */
+/* ---- audit_sums.c: the sums of an audit's sites ---- */
 
 /* *any: there are some; without, there is no digest (as in audits of schema 1). */
 bool audit_sums_digest(struct store *store, int64_t audit, unsigned char out[DIGEST_SIZE], bool *any,

@@ -5,7 +5,7 @@
 
 enum { BLOCK_SIZE = 8 * 1024 }; /* store_verify has one a load */
 
-/* ---- links and heads ------------------------------------------------------------------------------------------- */
+/* ---- links and heads ---- */
 
 void links_add(struct links *links, int64_t site, int64_t kind, enum link_part part,
                const unsigned char digest[DIGEST_SIZE])
@@ -55,7 +55,7 @@ void chain_head(unsigned char head[DIGEST_SIZE], int64_t load, int64_t day, cons
     digest_of(bytes.data, bytes.size, head);
 }
 
-/* ---- streams --------------------------------------------------------------------------------------------------- */
+/* ---- streams ---- */
 
 static void stream_flush(struct stream *stream)
 {

@@ -49,7 +49,7 @@ static bool day_of_load(struct changes *changes, int64_t load, day_number *out)
     return step != QUERY_FAILED;
 }
 
-/* ---- one record ------------------------------------------------------------------------------------------------ */
+/* ---- one record ---- */
 
 /* The newest version of the record and where it stands, in the texts of the arena. */
 static bool add_change(struct changes *changes, const struct cell *newest, int64_t file, int64_t line, bool withdrawn,
@@ -127,7 +127,7 @@ static bool end_record(struct changes *changes)
     return changes->past.followed ? end_with_current(changes) : end_withdrawn(changes);
 }
 
-/* ---- all ------------------------------------------------------------------------------------------------------- */
+/* ---- all ---- */
 
 static void take_version(struct changes *changes, struct query *query)
 {

@@ -7,7 +7,7 @@
 #include "base/map.h"
 #include "intake/log.h"
 
-/* ---- memory of the rows ---------------------------------------------------------------------------------------- */
+/* ---- memory of the rows ---- */
 
 enum { CHUNK_SIZE = 1024 * 1024, HASH_BITS = 0x3FFFFFFF /* that a row keeps of its hash */ };
 
@@ -69,7 +69,7 @@ void gather_cells(const struct gathering *gathering, const struct gathered_row *
     row_cells(gathering->layout, gathering->store->names, values, cells);
 }
 
-/* ---- parsing --------------------------------------------------------------------------------------------------- */
+/* ---- parsing ---- */
 
 /* What the sink's functions need. */
 struct parsing {
@@ -214,7 +214,7 @@ void gather_file(struct gathering *gathering, size_t place, struct kept_file *wa
     memory_free(bytes.data);
 }
 
-/* ---- rows that stand there twice ------------------------------------------------------------------------------- */
+/* ---- rows that stand there twice ---- */
 
 static int compare_places(const struct gathered_row *a, const struct gathered_row *b)
 {
@@ -339,7 +339,7 @@ void gather_compare(struct gathering *gathering)
         spread_conflicts(gathering);
 }
 
-/* ---- telling --------------------------------------------------------------------------------------------------- */
+/* ---- telling ---- */
 
 static void refuse_conflict(struct gathering *gathering, const struct gathered_row *row,
                             const struct gathered_row *other)

@@ -27,13 +27,13 @@ struct store {
     struct feed *feed;          /* hands rows to SQLite; owned by the connection */
 };
 
-/* ---- store.c --------------------------------------------------------------------------------------------------- */
+/* ---- store.c ---- */
 
 bool store_begin(struct store *store, struct fault *fault);
 bool store_commit(struct store *store, struct fault *fault); /* also gives a new store its name */
 void store_roll_back(struct store *store);                   /* the handle stands as after opening, names excepted */
 
-/* ---- schema.c -------------------------------------------------------------------------------------------------- */
+/* ---- schema.c ---- */
 
 enum { APPLICATION_ID = 0x41535A45, SCHEMA_VERSION = 3 };
 

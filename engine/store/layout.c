@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "store/layout.h"
 
-/* ---- packing --------------------------------------------------------------------------------------------------- */
+/* ---- packing ---- */
 
 static int64_t cell_number(const struct column *column, struct names *names, const struct cell *cell)
 {
@@ -46,7 +46,7 @@ bool row_pack_sql(const struct layout *layout, sqlite3_stmt *row, int first, str
     return true;
 }
 
-/* ---- unpacking ------------------------------------------------------------------------------------------------- */
+/* ---- unpacking ---- */
 
 static const unsigned char *value_take(bool is_text, const unsigned char *at, const unsigned char *end,
                                        struct value *value)
@@ -153,7 +153,7 @@ void row_cells_sql(const struct layout *layout, const struct names *names, sqlit
     }
 }
 
-/* ---- events, keys, comparing ----------------------------------------------------------------------------------- */
+/* ---- events, keys, comparing ---- */
 
 int64_t row_at(const struct record_kind *kind, const struct cell *cells)
 {

@@ -48,7 +48,7 @@ void file_warns(struct kept_file *file, struct text warning)
     file->warnings[file->warning_count++] = warning;
 }
 
-/* ---- reading --------------------------------------------------------------------------------------------------- */
+/* ---- reading ---- */
 
 static void read_file(struct store *store, struct query *query, struct lists *lists)
 {
@@ -131,7 +131,7 @@ bool lists_read(struct store *store, int64_t site, struct lists *out, struct fau
                       fault);
 }
 
-/* ---- digests --------------------------------------------------------------------------------------------------- */
+/* ---- digests ---- */
 
 static void file_item(struct stream *stream, const struct kept_file *file)
 {
@@ -182,7 +182,7 @@ void lists_digest(const struct lists *lists, struct list_digests *out)
     stream_end(&warnings, out->warnings);
 }
 
-/* ---- writing --------------------------------------------------------------------------------------------------- */
+/* ---- writing ---- */
 
 static bool delete_of_site(struct store *store, const char *sql, int64_t site, struct fault *fault)
 {

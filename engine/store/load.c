@@ -19,7 +19,7 @@ struct loading {
     struct fault *fault;
 };
 
-/* ---- the report ------------------------------------------------------------------------------------------------ */
+/* ---- the report ---- */
 
 /* What a log holds goes to a terminal: characters that do not print become blanks. */
 static void make_printable(char *line)
@@ -147,7 +147,7 @@ void load_report_free(struct load_report *report)
     memory_free(report);
 }
 
-/* ---- a kind at a site ------------------------------------------------------------------------------------------ */
+/* ---- a kind at a site ---- */
 
 /* A file that the folder refuses is not opened. True if it was not refused so before. */
 static bool is_refusal_new(const struct kept_file *file, const struct kept_file *was)
@@ -229,7 +229,7 @@ static bool load_kind(struct loading *loading, const struct load_site *site, con
     return true;
 }
 
-/* ---- a site ---------------------------------------------------------------------------------------------------- */
+/* ---- a site ---- */
 
 static void list_logs(struct store *store, const struct site_place *place, struct lists *lists)
 {
@@ -262,7 +262,7 @@ static bool load_site(struct loading *loading, const struct load_site *site)
     return true;
 }
 
-/* ---- the load -------------------------------------------------------------------------------------------------- */
+/* ---- the load ---- */
 
 static bool write_names(struct loading *loading)
 {

@@ -37,7 +37,7 @@ bool store_audit_before(struct store *store, const struct audit_key *key, bool s
     return first_key(query, out, there, fault);
 }
 
-/* ---- findings -------------------------------------------------------------------------------------------------- */
+/* ---- findings ---- */
 
 bool store_finding_past(struct store *store, const char *number, day_number as_of, struct finding_past *out,
                         struct fault *fault)

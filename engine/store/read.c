@@ -59,9 +59,10 @@ bool store_operators(struct store *store, struct text site, stored_operator_func
                      struct fault *fault)
 {
     uint32_t name = names_find(store->names, site);
-    AUTO(query) query = query_new(&store->database, fault,
-                                  "SELECT operator FROM tests WHERE site = ?1"
-                                  " UNION SELECT operator FROM controls WHERE site = ?1");
+    AUTO(query)
+    query = query_new(&store->database, fault,
+                      "SELECT operator FROM tests WHERE site = ?1"
+                      " UNION SELECT operator FROM controls WHERE site = ?1");
     if (query == NULL)
         return false;
     query_bind(query, "i", (int64_t)name);

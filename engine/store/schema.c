@@ -46,7 +46,7 @@ static const char fixed_tables[] =
     "CREATE TABLE audit_findings(number TEXT, audit INTEGER, site TEXT NOT NULL,"
     " PRIMARY KEY(number, audit)) WITHOUT ROWID;";
 
-/* ---- migrations ------------------------------------------------------------------------------------------------ */
+/* ---- migrations ---- */
 
 static bool migrate_from_nothing(struct store *store, struct fault *fault)
 {
@@ -97,7 +97,7 @@ static bool migrate(struct store *store, struct fault *fault)
            pragma_set(store, "application_id", APPLICATION_ID, fault);
 }
 
-/* ---- tables of the kinds --------------------------------------------------------------------------------------- */
+/* ---- tables of the kinds ---- */
 
 static const char *column_sql_type(const struct column *column) { return column_is_text(column) ? "TEXT" : "INTEGER"; }
 
@@ -215,7 +215,7 @@ bool schema_write(struct store *store, struct fault *fault)
     return false;
 }
 
-/* ---- statements on the tables of the kinds --------------------------------------------------------------------- */
+/* ---- statements on the tables of the kinds ---- */
 
 static void print_places(struct output *sql, const struct layout *layout)
 {

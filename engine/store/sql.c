@@ -5,7 +5,7 @@
 
 enum { BUSY_MILLISECONDS = 2000 };
 
-/* ---- connections ----------------------------------------------------------------------------------------------- */
+/* ---- connections ---- */
 
 /* The file may come from anyone: no schema tricks, no writing of shadow pages, no strings in double quotes. */
 static void database_harden(sqlite3 *handle)
@@ -82,7 +82,7 @@ bool sql_whole(const struct database *database, const char *sql, int64_t *out, s
     return true;
 }
 
-/* ---- statements ------------------------------------------------------------------------------------------------ */
+/* ---- statements ---- */
 
 struct query {
     const struct database *database;

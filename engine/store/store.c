@@ -10,7 +10,7 @@
 #include "store/feed.h"
 #include "store/inside.h"
 
-/* ---- a store that is there ------------------------------------------------------------------------------------- */
+/* ---- a store that is there ---- */
 
 static bool is_ours(struct store *store, struct fault *fault)
 {
@@ -118,7 +118,7 @@ static bool open_existing(struct store *store, struct fault *fault)
     return true;
 }
 
-/* ---- a store that is made -------------------------------------------------------------------------------------- */
+/* ---- a store that is made ---- */
 
 static bool make_aside(struct store *store, struct fault *fault)
 {
@@ -169,7 +169,7 @@ static bool give_name(struct store *store, struct fault *fault)
     return open_file(store, SQLITE_OPEN_READWRITE, fault);
 }
 
-/* ---- opening and closing --------------------------------------------------------------------------------------- */
+/* ---- opening and closing ---- */
 
 static bool open_by_mode(struct store *store, struct fault *fault)
 {
@@ -219,7 +219,7 @@ struct names *store_names(struct store *store) { return store->names; }
 
 void store_head(const struct store *store, char out[DIGEST_HEX_SIZE]) { digest_hex(store->head, out); }
 
-/* ---- transactions ---------------------------------------------------------------------------------------------- */
+/* ---- transactions ---- */
 
 bool store_begin(struct store *store, struct fault *fault)
 {

@@ -40,7 +40,7 @@ struct names *store_names(struct store *store);
 /* The chain's head after the last load: hex, or 64 zeros before the first. */
 void store_head(const struct store *store, char out[DIGEST_HEX_SIZE]);
 
-/* ---- reading a site -------------------------------------------------------------------------------------------- */
+/* ---- reading a site ---- */
 
 struct stored_row {
     /* kind->column_count of them. Ids have `whole` = name, and text; yes/no and words have both too; dates, times and
@@ -108,7 +108,7 @@ typedef void stored_change_function(void *context, const struct stored_change *c
 bool store_changes(struct store *store, struct text site, stored_change_function *function, void *context,
                    struct fault *fault);
 
-/* ---- audits kept ----------------------------------------------------------------------------------------------- */
+/* ---- audits kept ---- */
 
 struct audit_key {
     day_number from, to, as_of;
@@ -156,7 +156,7 @@ bool store_trend(struct store *store, struct text site, struct audit_month *mont
 /* The audit kept last; false in *there if there is none. */
 bool store_last_audit(struct store *store, struct audit_key *out, bool *there, struct fault *fault);
 
-/* ---- the chain ------------------------------------------------------------------------------------------------- */
+/* ---- the chain ---- */
 
 struct chain_report {
     uint64_t loads;    /* that were checked */

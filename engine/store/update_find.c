@@ -42,7 +42,7 @@ static struct map *places_of_files(const struct lists *lists)
     return places;
 }
 
-/* ---- a record that the store has ------------------------------------------------------------------------------- */
+/* ---- a record that the store has ---- */
 
 static void record_ends(struct finding_out *finding, struct query *query, const struct record *record,
                         const struct gathered_row *next)
@@ -175,7 +175,7 @@ static bool take_records(struct finding_out *finding, struct update_queries *que
     return step == QUERY_END;
 }
 
-/* ---- a record that was withdrawn ------------------------------------------------------------------------------- */
+/* ---- a record that was withdrawn ---- */
 
 /* The last version of a record in the history. */
 struct last_version {
@@ -245,7 +245,7 @@ static bool take_withdrawn(struct finding_out *finding, struct update_queries *q
     return step == QUERY_END;
 }
 
-/* ---- all ------------------------------------------------------------------------------------------------------- */
+/* ---- all ---- */
 
 /* A key that stood twice in a file that was not parsed was refused there; if it stands in a parsed file too, all of its
  * rows are to be looked at. */

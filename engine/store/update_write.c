@@ -20,7 +20,7 @@ void update_queries_free(struct update_queries *queries)
     *queries = (struct update_queries){0};
 }
 
-/* ---- versions that end ----------------------------------------------------------------------------------------- */
+/* ---- versions that end ---- */
 
 static int compare_whole(int64_t a, int64_t b) { return (a > b) - (a < b); }
 
@@ -77,7 +77,7 @@ static bool write_ended(struct gathering *gathering, struct update_queries *quer
     return true;
 }
 
-/* ---- records that moved ---------------------------------------------------------------------------------------- */
+/* ---- records that moved ---- */
 
 static bool write_moved(struct gathering *gathering, struct update_queries *queries, const struct update *update,
                         struct fault *fault)
@@ -98,7 +98,7 @@ static bool write_moved(struct gathering *gathering, struct update_queries *quer
     return true;
 }
 
-/* ---- versions that begin --------------------------------------------------------------------------------------- */
+/* ---- versions that begin ---- */
 
 /* The order of the table; of new records, which get higher numbers than all others, by file and line. */
 static int compare_rows(const void *left, const void *right)
@@ -192,7 +192,7 @@ static bool write_rows(struct gathering *gathering, struct update_queries *queri
     return true;
 }
 
-/* ---- entries dated before earlier ones ------------------------------------------------------------------------- */
+/* ---- entries dated before earlier ones ---- */
 
 /* The latest event of the records that the store has, before any of them is changed; 0 for kinds without one. */
 static bool find_latest(struct gathering *gathering, struct update_queries *queries, struct update *update,
@@ -217,7 +217,7 @@ static bool find_latest(struct gathering *gathering, struct update_queries *quer
     return step != QUERY_FAILED;
 }
 
-/* ---- where they stand ------------------------------------------------------------------------------------------ */
+/* ---- where they stand ---- */
 
 static void places_of_new(const struct gathering *gathering, struct stream *stream)
 {

@@ -27,7 +27,7 @@ struct text verify_site(const struct verifying *verifying, int64_t site)
     return name.data != NULL ? name : TEXT("a site without a name");
 }
 
-/* ---- heads ----------------------------------------------------------------------------------------------------- */
+/* ---- heads ---- */
 
 struct link_row {
     int64_t load;
@@ -101,7 +101,7 @@ static bool check_heads(struct verifying *verifying)
     return link_step != QUERY_FAILED && step == QUERY_END;
 }
 
-/* ---- single links ---------------------------------------------------------------------------------------------- */
+/* ---- single links ---- */
 
 /* The latest link of a part, and its load; the digest of nothing, and 0, if there is none. */
 static bool latest_link(struct verifying *verifying, int64_t site, enum link_part part,
@@ -142,7 +142,7 @@ static bool check_link(struct verifying *verifying, int64_t site, enum link_part
     return true;
 }
 
-/* ---- names ----------------------------------------------------------------------------------------------------- */
+/* ---- names ---- */
 
 static bool check_names_of(struct verifying *verifying, int64_t load, struct stream *stream)
 {
@@ -200,7 +200,7 @@ static bool check_names(struct verifying *verifying)
     return check_lost_names(verifying);
 }
 
-/* ---- lists ----------------------------------------------------------------------------------------------------- */
+/* ---- lists ---- */
 
 static bool check_lists_of(struct verifying *verifying, int64_t site)
 {
@@ -239,7 +239,7 @@ static bool check_lists(struct verifying *verifying)
     return step == QUERY_END;
 }
 
-/* ---- audits ---------------------------------------------------------------------------------------------------- */
+/* ---- audits ---- */
 
 static bool check_audit(struct verifying *verifying, int64_t audit, struct text findings, struct text sums)
 {
@@ -290,7 +290,7 @@ static bool check_audits(struct verifying *verifying)
     return true;
 }
 
-/* ---- all ------------------------------------------------------------------------------------------------------- */
+/* ---- all ---- */
 
 /* What hangs on broken links is not looked at: it would be blamed for what the links lost. */
 static bool verify_all(struct verifying *verifying)

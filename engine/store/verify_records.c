@@ -30,7 +30,7 @@ struct kind_check {
     struct bytes packed;
 };
 
-/* ---- cursors --------------------------------------------------------------------------------------------------- */
+/* ---- cursors ---- */
 
 static bool cursor_open(struct kind_check *check, struct cursor *cursor, struct query *query, bool of_kind)
 {
@@ -109,7 +109,7 @@ static void check_close(struct kind_check *check)
     bytes_free(&check->packed);
 }
 
-/* ---- versions -------------------------------------------------------------------------------------------------- */
+/* ---- versions ---- */
 
 static struct tally *tally_of(struct kind_check *check, int64_t load)
 {
@@ -193,7 +193,7 @@ static void take_ends(struct kind_check *check)
     }
 }
 
-/* ---- links ----------------------------------------------------------------------------------------------------- */
+/* ---- links ---- */
 
 static void broken(struct kind_check *check, int64_t load, const char *what)
 {
@@ -259,7 +259,7 @@ static void check_tallies(struct kind_check *check)
     stream_free(&check->standing);
 }
 
-/* ---- a kind ---------------------------------------------------------------------------------------------------- */
+/* ---- a kind ---- */
 
 static bool next_site(struct kind_check *check)
 {

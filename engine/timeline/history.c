@@ -67,8 +67,7 @@ void history_free(struct history *history)
     memory_free(history);
 }
 
-/* ---- rows in
- * ---------------------------------------------------------------------------------------------------------- */
+/* ---- rows in ---- */
 
 static bool after_as_of(const struct history *history, const struct record_kind *kind, const struct cell *cells)
 {
@@ -258,8 +257,7 @@ void history_change(struct history *history, const struct stored_change *change)
     kept->path = keep_present(history, change->path);
 }
 
-/* ---- making ready
- * ----------------------------------------------------------------------------------------------------- */
+/* ---- making ready ---- */
 
 static int by_bytes(const void *a, const void *b)
 {
@@ -438,8 +436,7 @@ void history_ready(struct history *history)
     history_judge_controls(history);
 }
 
-/* ---- looking up
- * ------------------------------------------------------------------------------------------------------- */
+/* ---- looking up ---- */
 
 const struct method_settings *run_method(const struct history *history, const struct run *run)
 {
@@ -479,8 +476,7 @@ uint32_t history_method_of(const struct history *history, uint32_t analyzer, day
     return range.end - range.first == 1 ? any : 0;
 }
 
-/* ---- from the store
- * --------------------------------------------------------------------------------------------------- */
+/* ---- from the store ---- */
 
 struct row_context {
     struct history *history;

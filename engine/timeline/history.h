@@ -117,8 +117,7 @@ void history_ready(struct history *history);
 bool history_read(struct history **out, struct store *store, const struct site_settings *settings, day_number as_of,
                   struct fault *fault);
 
-/* ---- looking things up
- * ------------------------------------------------------------------------------------------------ */
+/* ---- looking things up ---- */
 
 static inline struct text run_test(const struct run *run) { return text_of(run->words); }
 static inline struct text run_specimen(const struct run *run) { return text_of(run->words + run->specimen_at); }

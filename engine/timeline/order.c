@@ -43,7 +43,7 @@ void history_order_runs(struct history *history)
     size_t tests = history->run_count, controls = history->control_count;
     sort_runs(history->runs, tests);
     sort_runs(history->controls, controls);
-    if (tests + controls > history->run_capacity) {
+    if (tests + controls > history->run_capacity || history->runs == NULL) {
         history->run_capacity = tests + controls;
         history->runs = memory_resize(history->runs, history->run_capacity, sizeof *history->runs);
     }

@@ -45,7 +45,7 @@ static struct span span_of(const struct history *history, uint32_t site, uint32_
         moment_seconds(run->at) - length, (uint32_t)length, run->operator_, site, run->analyzer, place};
 }
 
-/* ---- overlaps at a site ---------------------------------------------------------------------------------------- */
+/* ---- overlaps at a site ---- */
 
 static int by_operator_and_start(const void *a, const void *b)
 {
@@ -136,7 +136,7 @@ void presence_find(struct history *history, const struct presence *presence, siz
     memory_free(spans);
 }
 
-/* ---- operators at more than one site --------------------------------------------------------------------------- */
+/* ---- operators at more than one site ---- */
 
 struct looking { /* through all sites, store by store */
     struct presence *presence;

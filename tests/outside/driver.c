@@ -23,8 +23,7 @@
 #include "stats/sigma.h"
 #include "stats/tails.h"
 
-/* ---- arguments and answers
- * ------------------------------------------------------------------------------------------- */
+/* ---- arguments and answers ---- */
 
 static char *rest; /* of the line that is being answered */
 
@@ -65,8 +64,7 @@ static void say_interval(struct interval interval)
     say(interval.high);
 }
 
-/* ---- statistics
- * ------------------------------------------------------------------------------------------------------ */
+/* ---- statistics ---- */
 
 static void do_summary(void)
 {
@@ -200,8 +198,7 @@ static void do_algorithm_a(void)
     memory_free(xs.numbers);
 }
 
-/* ---- multirule
- * ------------------------------------------------------------------------------------------------------- */
+/* ---- multirule ---- */
 
 static pattern_set patterns(char *names)
 {
@@ -291,8 +288,7 @@ static void do_rejected(void)
     gsl_rng_free(random);
 }
 
-/* ---- calendar, numerals, digests, CSV
- * -------------------------------------------------------------------------------- */
+/* ---- calendar, numerals, digests, CSV ---- */
 
 static void do_day(void)
 {
@@ -367,8 +363,7 @@ static void do_csv(void)
     csv_stop(&reader);
 }
 
-/* ---- which function
- * -------------------------------------------------------------------------------------------------- */
+/* ---- which function ---- */
 
 #define FUNCTION(name)   \
     {                    \

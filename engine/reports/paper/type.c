@@ -94,7 +94,7 @@ void type_free(struct type *type)
     memory_free(type);
 }
 
-/* ---- words with their attributes --------------------------------------------------------------------------------- */
+/* ---- words with their attributes ---- */
 
 double type_shape_width(enum node_kind kind, double size) { return (kind == NODE_TICK ? 1.5 : 1.08) * size; }
 

@@ -4,7 +4,7 @@
 #include <math.h>
 #include <stdio.h>
 
-/* ---- scales ---------------------------------------------------------------------------------------------------- */
+/* ---- scales ---- */
 
 double scale_at(const struct scale *scale, double value)
 {
@@ -40,7 +40,7 @@ struct text round_print(struct arena *arena, double value, double step, const ch
     return text_print(arena, "%s%.*f", below ? minus : "", decimals, fabs(value));
 }
 
-/* ---- time ------------------------------------------------------------------------------------------------------ */
+/* ---- time ---- */
 
 static double day_at(const struct time_axis *axis, double days)
 {
@@ -126,7 +126,7 @@ void time_axis_draw(struct drawing *drawing, const struct time_axis *axis, doubl
                      text_keep(drawing->arena, text_of(ticks[i].label)));
 }
 
-/* ---- labels ---------------------------------------------------------------------------------------------------- */
+/* ---- labels ---- */
 
 struct labels labels_new(struct arena *arena, struct box frame, size_t capacity)
 {

@@ -21,8 +21,7 @@ size_t round_ticks(double low, double high, unsigned most, double *step, double 
 /* A multiple of the step with the decimals that the step has; `minus` as the medium writes it. */
 struct text round_print(struct arena *arena, double value, double step, const char *minus);
 
-/* ---- time
- * ------------------------------------------------------------------------------------------------------------- */
+/* ---- time ---- */
 
 struct time_axis {
     day_number from, to; /* both days are on it */
@@ -40,8 +39,7 @@ enum { TIME_TICKS = 16 };
 size_t time_axis_ticks(const struct time_axis *axis, struct time_tick ticks[TIME_TICKS]);
 void time_axis_draw(struct drawing *drawing, const struct time_axis *axis, double y); /* the letters stand below y */
 
-/* ---- labels
- * ----------------------------------------------------------------------------------------------------------- */
+/* ---- labels ---- */
 
 struct box {
     double left, top, right, bottom;

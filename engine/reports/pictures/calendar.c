@@ -28,7 +28,7 @@ struct sheet {
 
 static const struct pen tint = {.fill = INK_TINT};
 
-/* ---- what a day says ------------------------------------------------------------------------------------------- */
+/* ---- what a day says ---- */
 
 struct day_lacks day_lacks(struct arena *arena, const struct portrait_analyzer *analyzer,
                            const struct portrait_day *day)
@@ -103,7 +103,7 @@ static struct text description(struct sheet *sheet)
     return output_words(arena, says);
 }
 
-/* ---- a calendar ------------------------------------------------------------------------------------------------ */
+/* ---- a calendar ---- */
 
 /* Weekdays on which the site is closed and nothing was run take less room. */
 static void set_columns(struct sheet *sheet)
@@ -231,7 +231,7 @@ static double draw_calendar(struct sheet *sheet)
     return bottom;
 }
 
-/* ---- strips ---------------------------------------------------------------------------------------------------- */
+/* ---- strips ---- */
 
 /* Tests and all that is asked: a dot. Controls lacking: a hollow diamond. Cleaning lacking: a cross below. */
 static void draw_strip_day(const struct sheet *sheet, size_t i, double left, double top, double width)
@@ -285,7 +285,7 @@ static double draw_strips(struct sheet *sheet)
     return top + STRIP;
 }
 
-/* ---- the key --------------------------------------------------------------------------------------------------- */
+/* ---- the key ---- */
 
 static void draw_calendar_key(const struct sheet *sheet, double foot)
 {

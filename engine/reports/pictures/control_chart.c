@@ -42,7 +42,7 @@ static double span_right(const struct chart *chart, const struct plan_span *span
     return span->last + 1 == chart->plan->count ? RIGHT : (x_of(chart, span->last) + x_of(chart, span->last + 1)) / 2;
 }
 
-/* ---- limits ---------------------------------------------------------------------------------------------------- */
+/* ---- limits ---- */
 
 static void draw_band(const struct chart *chart, const struct plan_span *span)
 {
@@ -143,7 +143,7 @@ static void draw_lanes(const struct chart *chart)
     }
 }
 
-/* ---- lots ------------------------------------------------------------------------------------------------------ */
+/* ---- lots ---- */
 
 /* A change of the control lot parts the whole plot; one of the reagent lot notches the time axis. */
 static void draw_change(const struct chart *chart, double x, double foot, bool of_controls)
@@ -179,7 +179,7 @@ static void draw_strip(const struct chart *chart, const struct plan_span *spans,
     }
 }
 
-/* ---- points ---------------------------------------------------------------------------------------------------- */
+/* ---- points ---- */
 
 static struct point place_of(const struct chart *chart, size_t index)
 {
@@ -275,7 +275,7 @@ static void name_points(struct chart *chart)
         name_point(chart, i);
 }
 
-/* ---- the key --------------------------------------------------------------------------------------------------- */
+/* ---- the key ---- */
 
 static double draw_key_word(const struct chart *chart, double x, double foot, struct text word)
 {

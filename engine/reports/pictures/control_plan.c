@@ -7,7 +7,7 @@
 
 enum { SLICES = 140, THIN_FROM = 400 };
 
-/* ---- limits ---------------------------------------------------------------------------------------------------- */
+/* ---- limits ---- */
 
 static bool has_deviation(const struct portrait_lot_limits *limits)
 {
@@ -99,7 +99,7 @@ static void find_scale(struct control_plan *plan)
     plan->high = high;
 }
 
-/* ---- points ---------------------------------------------------------------------------------------------------- */
+/* ---- points ---- */
 
 static double value_of(const struct control_plan *plan, const struct portrait_control *control)
 {
@@ -140,7 +140,7 @@ static struct plan_span *spans_of(const struct control_plan *plan, bool control_
     return spans;
 }
 
-/* ---- patterns -------------------------------------------------------------------------------------------------- */
+/* ---- patterns ---- */
 
 static bool same_place(const struct control_plan *plan, const struct finding *finding, struct text site)
 {
@@ -181,7 +181,7 @@ static void mark(struct control_plan *plan, const struct finding *finding)
     plan->patterns += begun ? 1 : 0;
 }
 
-/* ---- thinning -------------------------------------------------------------------------------------------------- */
+/* ---- thinning ---- */
 
 static size_t slice_of(const struct control_plan *plan, const struct plan_point *point)
 {

@@ -72,7 +72,7 @@ static size_t span_end(const struct text_chart *chart, const struct plan_span *s
                                                 : column_of(chart, chart->plan->points[span->last + 1].control->at);
 }
 
-/* ---- the plot -------------------------------------------------------------------------------------------------- */
+/* ---- the plot ---- */
 
 static void show_line(struct text_chart *chart, const struct plan_span *span, double value, enum cell_kind kind,
                       const char *name)
@@ -151,7 +151,7 @@ static void print_plot(const struct text_chart *chart)
         print_row(chart, row);
 }
 
-/* ---- rows of words above and below ----------------------------------------------------------------------------- */
+/* ---- rows of words above and below ---- */
 
 /* One row of names, each at its column; one that does not fit behind the last is left out. */
 struct words {

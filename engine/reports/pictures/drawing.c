@@ -92,7 +92,7 @@ void drawing_strong(struct drawing *drawing, struct point foot, double size, enu
         shape->bold = true;
 }
 
-/* ---- sheets ---------------------------------------------------------------------------------------------------- */
+/* ---- sheets ---- */
 
 static void copy_onto(struct drawing *sheet, const struct drawing *drawing, double right, double down)
 {

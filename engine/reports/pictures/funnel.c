@@ -32,7 +32,7 @@ struct funnel_plan {
     double pooled, top;        /* shares; top: of the scale */
 };
 
-/* ---- what is shown --------------------------------------------------------------------------------------------- */
+/* ---- what is shown ---- */
 
 static int by_tests(const void *a, const void *b)
 {
@@ -95,7 +95,7 @@ static double top_of(const struct funnel_plan *plan)
     return fmin(fmax(top, .01), 1);
 }
 
-/* ---- words ----------------------------------------------------------------------------------------------------- */
+/* ---- words ---- */
 
 static struct text named_of(const struct funnel_plan *plan, bool high)
 {
@@ -141,7 +141,7 @@ static struct text description_of(const struct funnel_plan *plan)
         TEXT_FORMAT(left_out));
 }
 
-/* ---- the picture ----------------------------------------------------------------------------------------------- */
+/* ---- the picture ---- */
 
 struct funnel_picture {
     const struct funnel_plan *plan;

@@ -35,7 +35,7 @@ struct lot_row { /* the levels of a control lot are one row */
     bool late; /* used past its last good day */
 };
 
-/* ---- what is shown --------------------------------------------------------------------------------------------- */
+/* ---- what is shown ---- */
 
 static bool same_lot(const struct portrait_lot *a, const struct portrait_lot *b)
 {
@@ -98,7 +98,7 @@ static struct lot_row *rows_of(struct arena *arena, const struct portrait *portr
     return rows;
 }
 
-/* ---- a lot ----------------------------------------------------------------------------------------------------- */
+/* ---- a lot ---- */
 
 static bool on_axis(const struct stock *stock, day_number day)
 {
@@ -224,7 +224,7 @@ static void draw_lots(struct stock *stock, const struct lot_row *rows, size_t co
     }
 }
 
-/* ---- codes ----------------------------------------------------------------------------------------------------- */
+/* ---- codes ---- */
 
 /* On a ground of paper, for the line of as-of would run through it. */
 static void draw_code(const struct stock *stock, struct text code, double left, double foot)
@@ -296,7 +296,7 @@ static void draw_codes(struct stock *stock)
     stock->y += 14;
 }
 
-/* ---- the whole ------------------------------------------------------------------------------------------------- */
+/* ---- the whole ---- */
 
 static struct text description(struct arena *arena, const struct lot_row *rows, size_t count, size_t left_out)
 {

@@ -31,7 +31,7 @@ struct people {
 
 static bool needs(const struct person_row *row) { return row->state <= PERSON_SOON || row->lapse_from != DAY_ABSENT; }
 
-/* ---- a row ----------------------------------------------------------------------------------------------------- */
+/* ---- a row ---- */
 
 static bool on_axis(const struct people *people, day_number day)
 {
@@ -127,7 +127,7 @@ static void draw_row(struct people *people, const struct person_row *row)
                    fit_text(arena, lapse_says(arena, row), AXIS_LETTERS, MARKS_WIDTH - WORDS));
 }
 
-/* ---- the whole ------------------------------------------------------------------------------------------------- */
+/* ---- the whole ---- */
 
 static struct text description(struct arena *arena, const struct person_row *rows, size_t count)
 {

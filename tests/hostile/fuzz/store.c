@@ -11,27 +11,26 @@
 #include "base/digest.h"
 #include "common/fuzz.h"
 #include "intake/file.h"
-#include "intake/scan.h"
+#include "intake/folder.h"
 #include "store/load.h"
 
 #define SITE TEXT("clinic")
 #define TESTS "test,performed_at,analyzer,operator,specimen,lot,result,note\n"
 #define CLEANING "cleaned_at,analyzer,task,operator\n"
 
-/* ---- the good store -------------------------------------------------------------------------------------------- */
+/* ---- the good store ---- */
 
 static void put(const char *name, const char *text) { fuzz_write(fuzz_path(name), text_of(text)); }
 
 static void load(const char *today)
 {
-    struct site_place place = {.path = memory_copy_string(fuzz_path("site"))};
-    struct load_site site = {SITE, &place};
     struct fault fault = {.code = FAULT_NONE};
     day_number day;
+    AUTO(folder) folder = NULL;
     AUTO(load_report) report = NULL;
     AUTO(store) store = NULL;
-    scan_records(&place);
-    REQUIRE(day_parse(text_of(today), &day, NULL) && place.log_count > 0);
+    REQUIRE(folder_open(&folder, fuzz_path("site"), &fault) && day_parse(text_of(today), &day, NULL));
+    struct load_site site = {SITE, &folder->sites[0]};
     REQUIRE(store_open(&store, fuzz_path("good.db"), STORE_WRITE, &fault));
     REQUIRE(store_load(store, &site, 1, day, NULL, &report, &fault));
 }
@@ -53,6 +52,7 @@ static void make_good_store(void)
 {
     mkdir(fuzz_path("site"), 0700);
     mkdir(fuzz_path("site/records"), 0700);
+    put("site/site.yaml", "site: clinic\n");
     put("site/records/cleaning.csv", CLEANING "2026-10-05 08:00,A1,daily,op1\n2026-10-05 08:05,A2,daily,op1\n");
     put("site/records/tests.csv",
         TESTS "T1,2026-10-05 09:00,A1,op1,S1,L1,5.4,\nT2,2026-10-05 09:10,A1,op1,S2,L1,6.0,late\n");
@@ -66,7 +66,7 @@ static void make_good_store(void)
     keep_audit();
 }
 
-/* ---- all that a store says ------------------------------------------------------------------------------------- */
+/* ---- all that a store says ---- */
 
 struct saying {
     struct store *store;
@@ -165,7 +165,7 @@ static bool say_all(struct store *store, unsigned char out[DIGEST_SIZE], struct 
     return good;
 }
 
-/* ---- damage ---------------------------------------------------------------------------------------------------- */
+/* ---- damage ---- */
 
 struct good_store {
     struct file_bytes bytes;

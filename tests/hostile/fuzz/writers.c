@@ -15,7 +15,7 @@
 
 enum { DIVIDES_CELLS = 0x1F, DIVIDES_ROWS = 0x1E };
 
-/* ---- CSV ------------------------------------------------------------------------------------------------------- */
+/* ---- CSV ---- */
 
 /* A reader drops blanks around a cell, also quoted ones, and rows of empty cells. */
 static bool row_is_blank(struct text row)
@@ -54,7 +54,7 @@ static void require_csv(struct text input)
     memory_free(bytes);
 }
 
-/* ---- JSON (RFC 8259, section 7) -------------------------------------------------------------------------------- */
+/* ---- JSON (RFC 8259, section 7) ---- */
 
 static char unescaped(struct text *json)
 {
@@ -116,7 +116,7 @@ static void require_json(struct text input)
     REQUIRE(text_is(written, "]\n"));
 }
 
-/* ---- HTML and SVG ---------------------------------------------------------------------------------------------- */
+/* ---- HTML and SVG ---- */
 
 /* Text as markup: what it says when the references are read, and nothing that markup means something by. */
 static void require_markup(struct text input)
@@ -190,7 +190,7 @@ static void require_pages(struct text input)
     REQUIRE(text_equal(output_taken(harmless_tags), output_taken(hostile_tags)));
 }
 
-/* ---- terminal -------------------------------------------------------------------------------------------------- */
+/* ---- terminal ---- */
 
 static void require_shown(struct text input)
 {

@@ -16,7 +16,7 @@ static const char meter[] = "method: meter\nanalyte: Glucose\nwaived: true\nunit
                             "    - {each: day}\ncleaning: {daily: true}\n";
 static const char analyzers[] = "analyzer,method,in_service_on\nM1,meter,2024-01-01\n";
 
-/* ---- looking at a drawing -------------------------------------------------------------------------------------- */
+/* ---- looking at a drawing ---- */
 
 static double left_of(const struct shape *text)
 {
@@ -67,7 +67,7 @@ static struct text svg_of(struct arena *arena, const struct drawing *drawing)
     return text_keep(arena, output_taken(output));
 }
 
-/* ---- calendar -------------------------------------------------------------------------------------------------- */
+/* ---- calendar ---- */
 
 Test(site_pictures, a_day_lacks_what_its_method_asks_for)
 {
@@ -150,7 +150,7 @@ Test(site_pictures, a_long_period_is_a_strip_a_month)
     }
 }
 
-/* ---- trend ----------------------------------------------------------------------------------------------------- */
+/* ---- trend ---- */
 
 Test(site_pictures, the_trend_says_shares_and_gaps)
 {
@@ -178,7 +178,7 @@ Test(site_pictures, the_trend_says_shares_and_gaps)
     EXPECT_DESCRIBED(drawing, "8 of 12 months were not audited.");
 }
 
-/* ---- people ---------------------------------------------------------------------------------------------------- */
+/* ---- people ---- */
 
 static const struct portrait *portrait_of(struct bench *bench)
 {
@@ -240,7 +240,7 @@ Test(site_pictures, of_many_people_those_in_need_are_kept)
     EXPECT_SAYS(drawing, "4 more rows, with more time left, are left out; see records/training.csv.");
 }
 
-/* ---- lots ------------------------------------------------------------------------------------------------------ */
+/* ---- lots ---- */
 
 static const char lots_head[] = "lot,method,use,level,code,received_on,expires_on,discarded_on\n";
 
@@ -300,7 +300,7 @@ Test(site_pictures, of_many_lots_those_in_use_are_kept)
     EXPECT_DESCRIBED(drawing, "100 lots.");
 }
 
-/* ---- all of them ----------------------------------------------------------------------------------------------- */
+/* ---- all of them ---- */
 
 static void draw_all(struct arena *arena, const struct portrait *portrait, struct drawing *out[4])
 {

@@ -168,6 +168,34 @@ Test(sandbox, a_state_goes_on_after_a_limit)
     }
 }
 
+/* A function of the host's that keeps what it is told. */
+static int keep(lua_State *lua)
+{
+    sandbox_keep(lua, (size_t)luaL_checkinteger(lua, 1));
+    return 0;
+}
+
+Test(sandbox, what_the_host_keeps_for_a_call_counts_as_the_rules_own)
+{
+    static const struct {
+        const char *source, *why; /* NULL: it ends well */
+    } vectors[] = {
+        {"for i = 1, 63 do keep(1 << 20) end", NULL},
+        {"for i = 1, 65 do keep(1 << 20) end", "used more than 64 MiB"},
+        {"while true do keep(100) end", "ran longer than its budget"},
+        {"for i = 1, 63 do keep(1 << 20) end", NULL}, /* each call anew */
+    };
+    AUTO(sandbox) sandbox = sandbox_new();
+    sandbox_offer(sandbox, "keep", keep, NULL);
+    for (size_t i = 0; i < sizeof vectors / sizeof *vectors; i++) {
+        char out[512];
+        struct fault fault;
+        run(sandbox, vectors[i].source, 2000000, out, &fault);
+        cr_expect_eq(fault.code != FAULT_NONE, vectors[i].why != NULL, "%zu: %s", i, fault.text);
+        cr_expect(vectors[i].why == NULL || strstr(fault.text, vectors[i].why) != NULL, "%zu: %s", i, fault.text);
+    }
+}
+
 Test(sandbox, errors_that_are_no_text_and_bytecode)
 {
     expect_refused("error({})", "no text");

@@ -63,8 +63,7 @@ Test(tails, binomial_tails_are_sums_of_the_first_terms)
     }
 }
 
-/* ---- Mann-Whitney
- * ---------------------------------------------------------------------------------------------------- */
+/* ---- Mann-Whitney ---- */
 
 /* Source: Mann HB, Whitney DR. Ann Math Stat 1947;18:50-60, table I: P(U <= u) for small samples (from memory):
  * n = m = 3, u = 0: .050; n = 4, m = 4, u = 1: .029 (2/70); n = 5, m = 5, u = 2: .016 (4/252); n = m = 8, u = 13: .025.

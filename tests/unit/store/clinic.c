@@ -53,7 +53,7 @@ void clinic_put(const struct clinic *clinic, const char *path, const char *text)
     fclose(file);
 }
 
-/* ---- loading --------------------------------------------------------------------------------------------------- */
+/* ---- loading ---- */
 
 static struct store *open_store(const struct clinic *clinic, enum store_mode mode)
 {
@@ -93,7 +93,7 @@ void clinic_load(struct clinic *clinic, const char *today)
 
 const char *clinic_head(struct clinic *clinic) { return clinic->report->head; }
 
-/* ---- what the store has, as text ------------------------------------------------------------------------------- */
+/* ---- what the store has, as text ---- */
 
 /* Takes what was written, without the last line's end. */
 static const char *clinic_says(struct clinic *clinic, struct output *output)
@@ -208,7 +208,7 @@ const char *clinic_warnings(struct clinic *clinic)
     return lines(clinic, clinic->report->warnings, clinic->report->warning_count);
 }
 
-/* ---- edits ----------------------------------------------------------------------------------------------------- */
+/* ---- edits ---- */
 
 void clinic_edit(const struct clinic *clinic, const char *sql)
 {

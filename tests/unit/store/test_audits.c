@@ -102,7 +102,7 @@ Test(audits, the_same_audit_twice_changes_no_byte_and_no_audit_changes_the_head)
     EXPECT_TEXT(clinic_break(&clinic), "");
 }
 
-/* ---- sums ------------------------------------------------------------------------------------------------------ */
+/* ---- sums ---- */
 
 static day_number first_of(int year, int month)
 {
@@ -181,7 +181,7 @@ Test(audits, a_store_of_schema_1_is_read_and_migrated)
     EXPECT_TEXT(clinic_break(&clinic), "");
 }
 
-/* ---- what became of findings ----------------------------------------------------------------------------------- */
+/* ---- what became of findings ---- */
 
 static void note_finding(void *context, const struct kept_finding *finding)
 {

@@ -139,7 +139,7 @@ Test(open, a_damaged_store_is_told)
     memory_free(bytes.data);
 }
 
-/* ---- two processes --------------------------------------------------------------------------------------------- */
+/* ---- two processes ---- */
 
 static void wait_a_millisecond(void) { nanosleep(&(struct timespec){.tv_nsec = 1000000}, NULL); }
 
@@ -218,7 +218,7 @@ Test(open, an_sqlite_shell_in_the_middle_of_a_change_locks_the_store)
     sqlite3_close(shell);
 }
 
-/* ---- kill -9 --------------------------------------------------------------------------------------------------- */
+/* ---- kill -9 ---- */
 
 static void put_many(const struct clinic *clinic, int shift)
 {

@@ -15,7 +15,7 @@
 #define STANDS_T2 "T2 2026-10-05 09:10 A1 op1 S2 L1 6.0 "
 #define STANDS_T3 "T3 2026-10-05 09:20 A1 op1 S3 L1 7.0 "
 
-/* ---- shields --------------------------------------------------------------------------------------------------- */
+/* ---- shields ---- */
 
 Test(refused, a_refused_row_keeps_the_last_good_version_until_it_is_gone)
 {
@@ -153,7 +153,7 @@ Test(refused, a_file_refused_as_a_whole_withdraws_nothing_however_often_it_is_lo
     EXPECT_TEXT(clinic_rows(&clinic, KIND_TESTS), STANDS_T1 "@records/tests-b.csv:2");
 }
 
-/* ---- the same key twice ---------------------------------------------------------------------------------------- */
+/* ---- the same key twice ---- */
 
 Test(refused, the_same_row_twice_is_loaded_once_and_said)
 {
@@ -269,7 +269,7 @@ Test(refused, a_row_repeated_across_files_stands_where_it_is_left)
     EXPECT_TEXT(clinic_changes(&clinic), "withdrawn tests T1 on 2026-10-08, @records/tests-b.csv:2");
 }
 
-/* ---- what the audit is told ------------------------------------------------------------------------------------ */
+/* ---- what the audit is told ---- */
 
 struct told {
     size_t count;

@@ -43,7 +43,7 @@ uint32_t fuzz_lines(struct text text)
     return lines;
 }
 
-/* ---- a folder -------------------------------------------------------------------------------------------------- */
+/* ---- a folder ---- */
 
 static char folder[PATH_SIZE];
 
