@@ -24,7 +24,7 @@
 ---@field from? string the fact with the place of the run that a finding begins at, if not the event itself
 ---@field affects? "failing"|"none"|fun(f: table): integer[] which tests must be looked at again; run rules: "failing" is the default
 ---@field check function run rules: answers true (met), false (failed) or nil (does not apply); site rules: check(site) calls judge
----@field says string one sentence with {names}: of facts at the first failing event, {events} {tests} {from} {to}, subject fields, or what judge was given. {events:run} prints "1 run", "14 runs"; {tests:result}; {x:day} and {x:time} print a day or time that a site rule gave as a number
+---@field says string one sentence with {names}: of facts at the first failing event, {events} {tests} {from} {to}, {span} ("2026-10-05 to 2026-10-07", or one day or time alone), subject fields, or what judge was given. {events:run} prints "1 run", "14 runs"; {tests:result}; {x:day} and {x:time} print a day or time that a site rule gave as a number
 ---@field remedy string what to do now and what to write down, for a nurse with no time
 ---@field about? string more words for `assize rules ID`, where the title does not say all
 ---@field examples Example[] run by `assize check-rules`

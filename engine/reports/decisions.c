@@ -102,8 +102,10 @@ static int by_due(const void *a, const void *b)
 
 static void due(struct document *document, const struct view *view)
 {
-    static const struct table_column columns[] = {
-        {.title = "Finding", .is_head = true}, {.title = "Site"}, {.title = "What was found"}, {.title = "Close by"}};
+    static const struct table_column columns[] = {{.title = "Finding", .is_head = true, .is_word = true},
+                                                  {.title = "Site"},
+                                                  {.title = "What was found"},
+                                                  {.title = "Close by", .is_word = true}};
     struct arena *arena = document->arena;
     const struct finding **list = arena_take(arena, (view->open_count + 1) * sizeof(void *));
     size_t count = 0;

@@ -65,6 +65,7 @@ struct table_column {
     const char *title;
     bool is_number; /* set to the right */
     bool is_head;   /* names its row */
+    bool is_word;   /* a day, the number of a finding: not to be torn at its hyphens */
     bool is_wide;   /* of a sheet to write on: needs more room than the others */
 };
 

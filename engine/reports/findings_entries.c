@@ -148,7 +148,7 @@ bool page_is_split(const struct view *view)
 static void worst_table(struct document *document, const struct view *view)
 {
     enum { SHOWN = 100 };
-    static const struct table_column columns[] = {{.title = "Finding", .is_head = true},
+    static const struct table_column columns[] = {{.title = "Finding", .is_head = true, .is_word = true},
                                                   {.title = "Severity"},
                                                   {.title = "Site"},
                                                   {.title = "What was found"},

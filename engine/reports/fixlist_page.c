@@ -153,8 +153,10 @@ static void gaps(struct document *document, const struct view *view)
 
 static void closed(struct document *document, const struct view *view)
 {
-    static const struct table_column columns[] = {
-        {.title = "Finding", .is_head = true}, {.title = "What"}, {.title = "State"}, {.title = "How"}};
+    static const struct table_column columns[] = {{.title = "Finding", .is_head = true, .is_word = true},
+                                                  {.title = "What"},
+                                                  {.title = "State"},
+                                                  {.title = "How"}};
     if (view->apart_count == 0)
         return;
     document_section(document, TEXT("closed"), SECTION_PLAIN);

@@ -120,6 +120,8 @@ static void write_row(const struct node *row, const struct node *table, int leve
     markup_put(output, "<tr>");
     for (const struct node *cell = row->first; cell != NULL; cell = cell->next, column++) {
         markup_put(output, column->is_head ? "<th scope=row" : column->is_number ? "<td class=n" : "<td");
+        if (column->is_word)
+            markup_put(output, " class=word");
         if (table->stacks && !column->is_head) {
             markup_put(output, " data-title=\"");
             markup_text(output, text_of(column->title));

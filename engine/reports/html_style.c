@@ -80,7 +80,7 @@ const char *const html_style[] = {
     "  overflow-wrap: normal }",
     "tbody th { font-weight: 600 }",
     ".n { text-align: right }",
-    "td.n { white-space: nowrap }",
+    "td.n, .word { white-space: nowrap }",
     /* Log sheets: ruled, equal columns, rows high enough to write in. */
     "main > .sheet { display: block }",
     ".sheet p { max-width: none }",

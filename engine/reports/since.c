@@ -107,9 +107,11 @@ static void back_rows(struct document *document, const struct view *view)
 void page_since(struct document *document, const struct view *view)
 {
     static const struct table_column of_site[] = {
-        {.title = "Finding", .is_head = true}, {.title = "Rule"}, {.title = "What became of it"}};
-    static const struct table_column of_sites[] = {
-        {.title = "Finding", .is_head = true}, {.title = "Rule"}, {.title = "Site"}, {.title = "What became of it"}};
+        {.title = "Finding", .is_head = true, .is_word = true}, {.title = "Rule"}, {.title = "What became of it"}};
+    static const struct table_column of_sites[] = {{.title = "Finding", .is_head = true, .is_word = true},
+                                                   {.title = "Rule"},
+                                                   {.title = "Site"},
+                                                   {.title = "What became of it"}};
     const struct audit *audit = view->audit;
     struct arena *arena = document->arena;
     struct text phrase = since_phrase(arena, view);

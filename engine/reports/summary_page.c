@@ -255,9 +255,12 @@ static void evidence(struct document *document, const struct view *view)
 
 static void open_findings(struct document *document, const struct view *view)
 {
-    static const struct table_column columns[] = {
-        {.title = "Finding", .is_head = true},   {.title = "Severity"}, {.title = "What was found"}, {.title = "When"},
-        {.title = "Results", .is_number = true}, {.title = "Close by"}};
+    static const struct table_column columns[] = {{.title = "Finding", .is_head = true, .is_word = true},
+                                                  {.title = "Severity"},
+                                                  {.title = "What was found"},
+                                                  {.title = "When"},
+                                                  {.title = "Results", .is_number = true},
+                                                  {.title = "Close by", .is_word = true}};
     struct arena *arena = document->arena;
     if (view->open_count == 0)
         return;

@@ -191,7 +191,7 @@ static void controls_around(struct document *page, const struct explanation *exp
 static void findings(struct document *page, const struct explanation *explanation)
 {
     static const struct table_column columns[] = {
-        {.title = "Finding", .is_head = true}, {.title = "Severity"}, {.title = "What was found"}};
+        {.title = "Finding", .is_head = true, .is_word = true}, {.title = "Severity"}, {.title = "What was found"}};
     if (explanation->finding_count == 0)
         return;
     document_table(page, TEXT("Findings that name it"), columns, 3);

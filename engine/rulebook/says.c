@@ -134,6 +134,13 @@ static struct text counted(uint64_t count, struct text form, struct arena *arena
     return text_print(arena, "%llu %.*s", (unsigned long long)count, TEXT_FORMAT(count == 1 ? one : many));
 }
 
+static struct text span_text(const struct finding *finding, struct arena *arena)
+{
+    if (text_equal(finding->from, finding->to))
+        return finding->from;
+    return text_print(arena, "%.*s to %.*s", TEXT_FORMAT(finding->from), TEXT_FORMAT(finding->to));
+}
+
 static struct text late_fill(const struct says_part *part, const struct streak *streak, const struct finding *finding,
                              struct arena *arena)
 {
@@ -145,6 +152,8 @@ static struct text late_fill(const struct says_part *part, const struct streak *
         return finding->from;
     if (text_is(part->name, "to"))
         return finding->to;
+    if (text_is(part->name, "span"))
+        return span_text(finding, arena);
     for (int i = 0; i < SUBJECT_COUNT; i++)
         if (text_is(part->name, subject_field_name((enum subject_field)i)))
             return finding->subject[i];

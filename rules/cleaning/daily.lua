@@ -15,7 +15,7 @@ return rule {
   affects = function(f)
     return tests { analyzer = f.analyzer, after = f.last_run, upto = next_daily_at(f.last_run) }
   end,
-  says = "{analyzer} was not cleaned after its last run on {events:day}, from {from} to {to}",
+  says = "{analyzer} was not cleaned after its last run on {events:day}: {span}",
   remedy = "Clean the analyzer now as the package insert says, and enter it. Do not enter past cleanings. The " ..
     "laboratory director reviews the tests listed, run before the next cleaning.",
   about = "'missing': no daily entry at all on one of the days; 'early': there is one, but the last run came " ..

@@ -87,7 +87,7 @@ return rule {
     end
     for _, bench in ipairs(order) do judge_bench(bench) end
   end,
-  says = "Controls of {method} on {analyzer} completed the pattern {detail} {events:time}, from {from} to {to}",
+  says = "Controls of {method} on {analyzer} completed the pattern {detail} {events:time}: {span}",
   remedy = "Stop and look for the cause: a new lot, an old control, the way of running it, the analyzer. Write it " ..
     "down as an action. The laboratory director reviews the results listed.",
   about = "z is how many standard deviations a control lies from the assigned mean. 1-3s: one beyond 3. 2-2s, " ..

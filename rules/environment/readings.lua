@@ -24,7 +24,7 @@ return rule {
       end
     end
   end,
-  says = "{detail} was not read often enough on {events:open day}, from {from} to {to}; asked for a day: {asked}",
+  says = "{detail} was not read often enough on {events:open day}: {span}; asked for a day: {asked}",
   remedy = "Read it today. Note who reads each day, and who stands in. Do not enter past readings that nobody took.",
   examples = {
     { "no reading on an open day", from = "2026-10-08", to = "2026-10-09",

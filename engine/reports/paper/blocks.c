@@ -165,7 +165,7 @@ static void walk_paragraph(struct walk *walk, const struct node *node)
     }
     if (role == ROLE_DO && own > walk->section)
         walk->blocks->extents[own - 1].keeps_next = true;
-    bool explains_heading = role == ROLE_SMALL && own == walk->section + 1 && node->parent->style != SECTION_ENTRY;
+    bool explains_heading = role == ROLE_SMALL && own == walk->section + 1;
     extent->keeps_next = (role == ROLE_DO || explains_heading || leads_to_section(node)) && node->next != NULL;
     block->number = walk->number;
     walk->number = 0;
