@@ -30,7 +30,7 @@ return rule {
     end
     for _, row in pairs(latest) do close(row) end
   end,
-  says = "{detail}: {number} readings in a row gave {celsius} °C: {span}",
+  says = "{detail}: {number} readings in a row gave {celsius} °C, from {from} to {to}",
   remedy = "Read the thermometer now, and compare it with another one: it may stand still. If readings were copied, " ..
     "note it on them, and read it each day from now on.",
   about = "Readings of a place in a row with one and the same value are one event, judged on the day of the one " ..
