@@ -156,14 +156,17 @@ install: all
 	install -d '$(DESTDIR)$(PREFIX)/share/assize'
 	for folder in rules sample-site/methods docs/starter; do \
 	    to='$(DESTDIR)$(PREFIX)/share/assize/'$${folder##*/}; rm -rf "$$to" && cp -R $$folder "$$to" || exit 1; done
-	for page in $(wildcard docs/man/*.1); do install -D -m 644 $$page '$(DESTDIR)$(PREFIX)/share/man/man1/'$${page##*/} || exit 1; done
+	install -D -m 644 docs/man/assize.1 '$(DESTDIR)$(PREFIX)/share/man/man1/assize.1'
+	install -D -m 644 docs/completion/assize '$(DESTDIR)$(PREFIX)/share/bash-completion/completions/assize'
 
 # Pages of docs/ that are made from tables of the engine; tests/docs/run checks that they are up to date.
-docs: $(OUT)/make-dictionary $(OUT)/make-catalogue
+docs: $(OUT)/make-dictionary $(OUT)/make-catalogue $(OUT)/make-manual $(OUT)/make-completion
 	$(OUT)/make-dictionary > docs/records.md
 	$(OUT)/make-catalogue > docs/catalogue.md
+	$(OUT)/make-manual > docs/man/assize.1
+	$(OUT)/make-completion > docs/completion/assize
 $(OUT)/make-%: scripts/make_%.c $(OUT)/libassize.a
-	$(COMPILE) $(LIBRARY_CFLAGS) -o $@ $^ $(LIBRARY_LINKS)
+	$(call SAY,compile,$<)$(COMPILE) $(LIBRARY_CFLAGS) -o $@ $^ $(LIBRARY_LINKS)
 
 clean:
 	rm -rf '$(BUILD)'
