@@ -6,8 +6,8 @@
 
 #include "commands/judged.h"
 #include "commands/period.h"
+#include "commands/site_page.h"
 #include "reports/checklist.h"
-#include "reports/html.h"
 #include "stats/draw.h"
 #include "stats/sampling.h"
 
@@ -18,7 +18,7 @@ static const struct option_row options[] = {
      false},
     JUDGED_OPTIONS,
     {"format", "json", "print JSON instead of text", false},
-    {"out", "FILE", "write a page to print and tick, instead of text", false},
+    PAGE_OUT_OPTION,
     {NULL, NULL, NULL, false},
 };
 
@@ -180,28 +180,14 @@ static void name_it(const struct sampling *sampling, struct checklist *checklist
 
 /* ---- output ---- */
 
-static bool write_page(const struct checklist *checklist, const char *file, struct fault *fault)
-{
-    struct output *output;
-    AUTO(document) page = checklist_page(checklist);
-    if (!output_file(&output, file, fault))
-        return false;
-    html_write(page, output);
-    return output_close(output, fault);
-}
-
 static bool put_out(const struct checklist *checklist, const struct arguments *arguments, struct fault *fault)
 {
-    const char *file = argument_text(arguments, "out");
-    if (file != NULL && !write_page(checklist, file, fault))
-        return false;
+    if (!argument_flag(arguments, "format")) {
+        AUTO(document) page = checklist_page(checklist);
+        return page_out(page, checklist->as_of, arguments, fault);
+    }
     struct output *output = output_stream(stdout);
-    if (file != NULL)
-        output_print(output, "%zu results to check: %s\n", checklist->count, file);
-    else if (argument_flag(arguments, "format"))
-        checklist_json(checklist, output);
-    else
-        checklist_text(checklist, output);
+    checklist_json(checklist, output);
     return output_close(output, fault);
 }
 
@@ -243,7 +229,7 @@ static enum status run(const struct arguments *arguments, struct fault *fault)
         fault_set(fault, FAULT_USAGE, "--out writes a page: without --format");
         return STATUS_FAILED;
     }
-    if (!judged_open(&judged, arguments, fault))
+    if (!page_out_check(arguments, fault) || !judged_open(&judged, arguments, fault))
         return STATUS_FAILED;
     AUTO(arena) arena = arena_new();
     struct sampling sampling = {.arena = arena,

@@ -51,7 +51,6 @@ struct text checklist_says_specimen(const struct checklist *checklist, const str
                                     struct arena *arena);                 /* "specimen S-2906" */
 struct text check_places(const struct check *check, struct arena *arena); /* "records/lots.csv:4, …"; or absent */
 
-void checklist_text(const struct checklist *checklist, struct output *output);
 void checklist_json(const struct checklist *checklist, struct output *output);
 struct document *checklist_page(const struct checklist *checklist);
 
