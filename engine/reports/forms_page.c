@@ -290,13 +290,22 @@ static void temperatures_sheet(struct forms *forms, const struct place_settings 
 
 /* ---- sheets of the site ---- */
 
-static void site_sheet(struct forms *forms, enum kind_id kind, const char *log, struct text more)
-{
-    struct sheet sheet = sheet_of(forms->document, kind);
-    sheet_begin(&sheet, id_of(forms), heading(forms, log, "", (struct text){NULL, 0}), whose(forms), more);
-    sheet_rows(&sheet, PAGE_ROWS);
-    sheet_end(&sheet);
-}
+/* A row whenever something happens. */
+static const struct {
+    enum kind_id kind;
+    const char *log, *about; /* NULL: who works there */
+} site_sheets[] = {
+    {KIND_LOTS, "Lots received", "A row for each lot; a control lot has a row for each level."},
+    {KIND_OPENINGS, "Containers opened", "A row each time that a container is opened."},
+    {KIND_LOT_CHECKS, "New lots checked", "A row for each specimen run on the old lot and on the new one."},
+    {KIND_TRAINING, "Training and competency", NULL},
+    {KIND_MAINTENANCE, "Maintenance and events",
+     "A row each time that something is done to an analyzer, or happens to it."},
+    {KIND_COMPARISONS, "Proficiency and split samples", "A row for each sample of a round and each analyzer."},
+    {KIND_ACTIONS, "Corrective actions",
+     "A row for each problem; somebody else than its owner sees that the action worked."},
+};
+enum { SITE_SHEETS = sizeof site_sheets / sizeof *site_sheets };
 
 /* "Operators: OP-1, OP-2." of those who are there in the month. */
 static struct text operators(struct forms *forms)
@@ -313,6 +322,16 @@ static struct text operators(struct forms *forms)
                           TEXT_FORMAT(operator_));
     }
     return says.size > 0 ? text_print(arena, "%.*s.", TEXT_FORMAT(says)) : says;
+}
+
+static void site_sheet(struct forms *forms, size_t number)
+{
+    struct sheet sheet = sheet_of(forms->document, site_sheets[number].kind);
+    const char *about = site_sheets[number].about, *log = site_sheets[number].log;
+    sheet_begin(&sheet, id_of(forms), heading(forms, log, "", (struct text){NULL, 0}), whose(forms),
+                about == NULL ? operators(forms) : text_of(about));
+    sheet_rows(&sheet, PAGE_ROWS);
+    sheet_end(&sheet);
 }
 
 /* ---- a site, and all ---- */
@@ -360,9 +379,8 @@ static void site_forms(struct forms *forms, const struct history *history)
     }
     for (size_t i = 0; i < forms->settings->place_count; i++)
         temperatures_sheet(forms, &forms->settings->places[i]);
-    site_sheet(forms, KIND_LOTS, "Lots received", TEXT("A row for each lot; a control lot has a row for each level."));
-    site_sheet(forms, KIND_OPENINGS, "Containers opened", TEXT("A row each time that a container is opened."));
-    site_sheet(forms, KIND_TRAINING, "Training and competency", operators(forms));
+    for (size_t i = 0; i < SITE_SHEETS; i++)
+        site_sheet(forms, i);
     memory_free(instruments);
 }
 
@@ -388,8 +406,7 @@ static void meanings_of(struct document *document, enum kind_id id)
 
 static void meanings(struct document *document)
 {
-    static const enum kind_id kinds[] = {KIND_CONTROLS,     KIND_CLEANING, KIND_TESTS,    KIND_CODES,
-                                         KIND_TEMPERATURES, KIND_LOTS,     KIND_OPENINGS, KIND_TRAINING};
+    static const enum kind_id kinds[] = {KIND_CONTROLS, KIND_CLEANING, KIND_TESTS, KIND_CODES, KIND_TEMPERATURES};
     document_section(document, TEXT("columns"), SECTION_PLAIN);
     document_heading(document, TEXT("What the columns mean"));
     document_say(document, ROLE_PLAIN,
@@ -397,6 +414,8 @@ static void meanings(struct document *document)
                       "09:12."));
     for (size_t i = 0; i < sizeof kinds / sizeof *kinds; i++)
         meanings_of(document, kinds[i]);
+    for (size_t i = 0; i < SITE_SHEETS; i++)
+        meanings_of(document, site_sheets[i].kind);
     document_close(document);
 }
 
