@@ -18,7 +18,7 @@ BUILD ?= build
 PREFIX ?= /usr/local
 WERROR ?= -Werror
 
-LIBRARIES = lua5.4 sqlite3 yaml-0.1 libcrypto gsl pangocairo libqpdf zlib
+LIBRARIES = lua5.4 sqlite3 yaml-0.1 libcrypto gsl pangocairo libqpdf xlsxwriter
 
 ifeq ($(VARIANT),release)
 OUT = $(BUILD)

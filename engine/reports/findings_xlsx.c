@@ -269,13 +269,15 @@ static void about_sheet(struct sheets *sheets)
 bool findings_xlsx(const struct view *view, size_t most_rows, struct output *output, struct fault *fault)
 {
     AUTO(arena) arena = arena_new();
+    AUTO(workbook) book = NULL;
     struct text period = phrase_period(arena, view->audit->from, view->audit->to);
     struct text title = text_print(arena, "Findings, %.*s", TEXT_FORMAT(period));
-    AUTO(workbook) book = workbook_begin(output, view->audit->as_of, text_string(arena, title));
+    if (!workbook_begin(&book, view->audit->as_of, text_string(arena, title), fault))
+        return false;
     struct sheets sheets = {.view = view, .book = book, .arena = arena, .most = most_rows};
     findings_sheet(&sheets);
     tests_sheet(&sheets);
     rules_sheet(&sheets);
     about_sheet(&sheets);
-    return workbook_write(book, fault);
+    return workbook_write(book, output, fault);
 }

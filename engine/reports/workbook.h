@@ -1,15 +1,14 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* A workbook for spreadsheets (ISO/IEC 29500): sheets of rows, filled from left to right, each cell of the type that it
- * means. Texts are always texts: one that begins with = is no formula. The same cells and day give the same bytes. A
- * sheet is squeezed as its rows come and goes to the output, which is borrowed, when it is whole. Names of sheets are
- * the program's own and need no escapes.
+/* A workbook for spreadsheets (ISO/IEC 29500, by libxlsxwriter): sheets of rows, filled from left to right, each cell
+ * of the type that it means. Texts are always texts: one that begins with = is no formula. The same cells and day give
+ * the same bytes. Rows go to the disk as they are written, so that a sheet may be as long as the format allows.
  *
- *     AUTO(workbook) book = workbook_begin(output, as_of, "Findings, October 2026");
+ *     AUTO(workbook) book = workbook_begin(as_of);
  *     workbook_sheet(book, "Findings", columns, 3);
  *     workbook_text(book, finding->site);
  *     …
  *     workbook_row_end(book);
- *     return workbook_write(book, fault); */
+ *     return workbook_write(book, output, fault); */
 #ifndef ASSIZE_REPORTS_WORKBOOK_H
 #define ASSIZE_REPORTS_WORKBOOK_H
 
@@ -25,7 +24,7 @@ struct sheet_column {
 enum { WORKBOOK_ROWS = 1048576 };
 
 struct workbook;
-struct workbook *workbook_begin(struct output *output, day_number made_on, const char *title);
+bool workbook_begin(struct workbook **out, day_number made_on, const char *title, struct fault *fault);
 void workbook_free(struct workbook *book); /* gives up */
 OWNER(workbook);
 
@@ -38,6 +37,6 @@ void workbook_when(struct workbook *book, struct text text); /* a date or time a
 void workbook_row_end(struct workbook *book);
 void workbook_sheet_end(struct workbook *book); /* a head that stays, and filters over all rows */
 
-bool workbook_write(struct workbook *book, struct fault *fault); /* all that remains; false: too large for the format */
+bool workbook_write(struct workbook *book, struct output *output, struct fault *fault);
 
 #endif

@@ -26,11 +26,14 @@ Test(findings_xlsx, the_same_audit_gives_the_same_bytes_in_any_zone)
     cr_expect(text_equal(output_taken(one), output_taken(same)));
 }
 
-Test(findings_xlsx, it_needs_no_folder_for_its_making)
+Test(findings_xlsx, without_a_folder_for_its_making_it_is_a_fault)
 {
     AUTO(audit) audit = audit_small();
+    AUTO(view) view = view_new(audit, NULL);
     AUTO(output) output = output_memory();
+    struct fault fault = {0};
     setenv("TMPDIR", "/nowhere", 1);
-    write_book(audit, output);
-    cr_expect(text_starts(output_taken(output), "PK"));
+    cr_expect_not(findings_xlsx(view, WORKBOOK_ROWS, output, &fault));
+    cr_expect_eq(fault.code, FAULT_FILE);
+    cr_expect(text_starts(text_of(fault.text), "/nowhere/"), "%s", fault.text);
 }
