@@ -192,6 +192,7 @@ void page_open_findings(struct document *document, const struct view *view)
     else if (view->open_count == 0)
         document_say(document, ROLE_PLAIN,
                      view->audited == 0 ? TEXT("No site could be audited, so nothing was found.")
+                     : view->tests == 0 ? TEXT("Nothing was found. There were no patient results to judge, either.")
                                         : TEXT("Nothing was found: every rule that was judged was met."));
     else if (page_is_split(view))
         worst_table(document, view);

@@ -59,18 +59,25 @@ static void silence_table(struct document *document, const struct view *view, en
     document_close(document);
 }
 
+void page_warnings(struct document *document, const struct view *view)
+{
+    for (size_t i = 0; i < view->audit->warning_count; i++)
+        document_say(document, ROLE_CAUTION, view->audit->warnings[i]);
+}
+
 void page_not_judged(struct document *document, const struct view *view)
 {
     document_section(document, TEXT("not-judged"), SECTION_PLAIN);
     document_heading(document, TEXT("What was not judged"));
     if (view->silence_count == 0)
-        document_say(document, ROLE_PLAIN, TEXT("Every rule was judged, and none is switched off."));
+        document_say(document, ROLE_PLAIN,
+                     TEXT("No rule is switched off, none broke, and none lacks the log that it needs."));
     if (view->not_judged > 0)
         silence_table(document, view, RULE_NOT_JUDGED, TEXT("Rules that could not be judged"));
     if (view->off > 0)
         silence_table(document, view, RULE_OFF, TEXT("Rules that the site’s or program’s policy switched off"));
-    for (size_t i = 0; i < view->audit->warning_count; i++)
-        document_say(document, ROLE_CAUTION, view->audit->warnings[i]);
+    if (view->tests > 0)
+        page_warnings(document, view);
     document_close(document);
 }
 

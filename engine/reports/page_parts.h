@@ -12,6 +12,9 @@ struct text page_rule(struct arena *arena, const struct rule_text *rule); /* "No
 void page_share_leaves_out(struct document *document, const struct view *view);
 
 /* Whole sections. */
+/* What the audit has to say of the records as a whole. Where there are no results they stand on top, or "nothing was
+ * found" would reassure; else page_not_judged has them. */
+void page_warnings(struct document *document, const struct view *view);
 void page_not_judged(struct document *document, const struct view *view);
 void page_cautions(struct document *document);
 
