@@ -186,6 +186,9 @@ static bool parse_site(const struct fields *fields, const struct node *root, str
                             TEXT_FORMAT(out->site));
     if (out->name.data == NULL)
         out->name = out->site;
+    const struct node *menu = fields_child(root, "menu");
+    if (menu != root)
+        out->menu_where = fields_where(fields, menu);
     return true;
 }
 

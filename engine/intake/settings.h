@@ -147,6 +147,7 @@ struct site_settings {
     size_t place_count;
     struct text *menu;
     size_t menu_count;
+    struct where menu_where; /* line 0: there is no menu */
     struct policy policy;
     struct excuse *excused;
     size_t excused_count;

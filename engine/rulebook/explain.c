@@ -3,6 +3,7 @@
 
 #include "findings/redact.h"
 #include "rulebook/judged.h"
+#include "timeline/behind.h"
 
 struct explaining { /* one of the tests, while the walk goes by */
     struct explanation *explanation;
@@ -21,14 +22,11 @@ struct watching {
 
 static struct record_place place_behind(const struct watching *watching, const struct event *event, int fact)
 {
-    enum fact_source source = fact_rows[fact].source;
-    struct place place = event->sources[source];
-    if (source == SOURCE_NONE || !place.line)
+    struct behind behind = behind_fact(watching->history, event, fact);
+    if (!behind.place.line)
         return (struct record_place){{0}, 0};
-    struct text file = source == SOURCE_SITE     ? event->setting_files[0]
-                       : source == SOURCE_METHOD ? event->setting_files[1]
-                                                 : history_path(watching->history, place.file);
-    return (struct record_place){text_keep(watching->explanations->arena, file), place.line};
+    struct text file = behind.file.data ? behind.file : history_path(watching->history, behind.place.file);
+    return (struct record_place){text_keep(watching->explanations->arena, file), behind.place.line};
 }
 
 static void add_link(const struct watching *watching, struct explaining *test, const struct event *event, int fact)

@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "rulebook/host.h"
+#include "timeline/behind.h"
 
 /* ---- subject, duty, evidence ---- */
 
@@ -37,25 +38,17 @@ static void set_duty(struct streak *streak, const struct rule *rule, struct text
     streak->severity = streak->duty == DUTY_LAW || streak->duty == DUTY_INSERT ? SEVERITY_BREACH : SEVERITY_PRACTICE;
 }
 
-static void add_source(struct streak *streak, const struct event *event, enum fact_source source)
-{
-    struct place place = event->sources[source];
-    if (source == SOURCE_NONE || !place.line)
-        return;
-    struct text file = {0};
-    if (source == SOURCE_SITE)
-        file = event->setting_files[0];
-    if (source == SOURCE_METHOD)
-        file = event->setting_files[1];
-    streak_add_evidence(streak, place, file);
-}
-
-static void add_evidence(struct streak *streak, const struct rule *rule, const struct event *event)
+static void add_evidence(struct streak *streak, const struct rule *rule, const struct history *history,
+                         const struct event *event)
 {
     streak_add_evidence(streak, event->place, (struct text){0});
-    for (size_t i = 0; i < rule->argument_count; i++)
-        if (!rule->arguments[i].parameter)
-            add_source(streak, event, fact_rows[rule->arguments[i].number].source);
+    for (size_t i = 0; i < rule->argument_count; i++) {
+        if (rule->arguments[i].parameter)
+            continue;
+        struct behind behind = behind_fact(history, event, (int)rule->arguments[i].number);
+        if (behind.place.line)
+            streak_add_evidence(streak, behind.place, behind.file);
+    }
 }
 
 /* ---- affected tests ---- */
@@ -208,7 +201,7 @@ static void fail_event(struct host *host, struct instance *instance, const struc
         streak->from.at = host->history->runs[event->facts[rule->from_fact].whole].at;
     if (first) {
         set_duty(streak, rule, rule->by_fact < 0 ? (struct text){0} : event->facts[rule->by_fact].text);
-        add_evidence(streak, rule, event);
+        add_evidence(streak, rule, host->history, event);
         streak->fills = fills_from_event(host, instance, event);
         if (event->run != NO_RUN)
             streak->first_key = run_record_text(host->history, &host->history->runs[event->run], true, host->arena);
