@@ -12,6 +12,8 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include "base/aside.h"
+
 struct output {
     FILE *stream; /* NULL for memory */
     char *name;   /* of a file: as the caller named it, for faults */
@@ -58,19 +60,10 @@ static char *resolve(const char *path)
     return resolved ? resolved : memory_copy_string(path);
 }
 
-static char *aside_name(const char *path)
-{
-    size_t size = strlen(path) + 32;
-    char *aside = memory_new(size);
-    snprintf(aside, size, "%s.new-%ld", path, (long)getpid());
-    return aside;
-}
-
 /* A new file with the permissions of the one that it will replace, if there is one, and its owner where that can be. */
 static FILE *open_aside(const char *aside, const char *target)
 {
     struct stat old;
-    unlink(aside); /* left by a process of the same number that was killed */
     int descriptor = open(aside, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
     if (descriptor < 0)
         return NULL;
@@ -90,6 +83,7 @@ bool output_file(struct output **out, const char *path, struct fault *fault)
     output->name = memory_copy_string(path);
     output->target = resolve(path);
     output->aside = aside_name(output->target);
+    aside_clean(output->target);
     output->stream = open_aside(output->aside, output->target);
     if (output->stream == NULL) {
         fault_set(fault, FAULT_FILE, "%s: cannot be written: %s", path, strerror(errno));
@@ -115,10 +109,17 @@ static bool sync_folder_of(const char *path)
     return synced;
 }
 
+bool output_sync_folder_of(const char *path, struct fault *fault)
+{
+    if (sync_folder_of(path))
+        return true;
+    return fault_set(fault, FAULT_FILE, "%s: cannot be written: %s", path, strerror(errno));
+}
+
 bool output_rename(const char *from, const char *to, struct fault *fault)
 {
-    if (rename(from, to) == 0 && sync_folder_of(to))
-        return true;
+    if (rename(from, to) == 0)
+        return output_sync_folder_of(to, fault);
     return fault_set(fault, FAULT_FILE, "%s: cannot be written: %s", to, strerror(errno));
 }
 

@@ -24,6 +24,7 @@ OWNER(output);
 
 /* Gives a whole file its name, in place of what has it, for good: the folder is synced. */
 bool output_rename(const char *from, const char *to, struct fault *fault);
+bool output_sync_folder_of(const char *path, struct fault *fault); /* of a name that was given otherwise */
 
 void output_bytes(struct output *output, const void *bytes, size_t size);
 void output_text(struct output *output, struct text text);

@@ -166,12 +166,12 @@ static void remove_file(const char *folder, const char *file)
     memory_free(path);
 }
 
-void manifest_remove_old(const char *folder, const char *const *keep, size_t count)
+void manifest_remove_old(const char *folder, const char *listed_in, const char *const *keep, size_t count)
 {
     struct manifest manifest;
     struct fault none = {.code = FAULT_NONE};
     enum line_kind kind;
-    if (!manifest_open(folder, &manifest, &none))
+    if (!manifest_open(listed_in, &manifest, &none))
         return; /* there is no older report */
     while (next_line(&manifest, &kind))
         if (kind == LINE_FILE && !is_among(manifest.file, keep, count))
@@ -216,6 +216,19 @@ bool manifest_verify(const char *folder, struct manifest_check *out, struct faul
         out->whole = false;
         snprintf(out->first_break, sizeof out->first_break, "manifest.txt: lists no file");
     }
+    memory_free(manifest.bytes.data);
+    return true;
+}
+
+bool manifest_files(const char *folder, manifest_file_function *function, void *context, struct fault *fault)
+{
+    struct manifest manifest;
+    enum line_kind kind;
+    if (!manifest_open(folder, &manifest, fault))
+        return false;
+    while (next_line(&manifest, &kind))
+        if (kind == LINE_FILE)
+            function(context, manifest.file);
     memory_free(manifest.bytes.data);
     return true;
 }

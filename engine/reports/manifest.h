@@ -23,8 +23,8 @@ bool manifest_write(const char *folder, const char *const *files, size_t count, 
                     size_t chain_head_count, const struct manifest_rule *rules, size_t rule_count, struct fault *fault);
 
 /* Of an older report in the folder removes the files that its manifest lists, but those in `keep`, and folders that are
- * empty then. Never anything outside the folder. */
-void manifest_remove_old(const char *folder, const char *const *keep, size_t count);
+ * empty then. Never anything outside the folder. The old manifest is in the folder `listed_in`. */
+void manifest_remove_old(const char *folder, const char *listed_in, const char *const *keep, size_t count);
 
 struct manifest_check {
     size_t files; /* that were checked */
@@ -33,6 +33,10 @@ struct manifest_check {
 };
 /* Recomputes the manifest. False only if it cannot be read. */
 bool manifest_verify(const char *folder, struct manifest_check *out, struct fault *fault);
+
+/* The files that it lists. The name borrows until the next one. */
+typedef void manifest_file_function(void *context, const char *file);
+bool manifest_files(const char *folder, manifest_file_function *function, void *context, struct fault *fault);
 
 /* The heads of the stores that the report was made from, in hex. */
 typedef void manifest_head_function(void *context, const char *head);

@@ -1,23 +1,15 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Writing a report folder: everything into a folder aside, then names are given one by one. */
-#define _XOPEN_SOURCE 700 /* nftw */
-
-#include <dirent.h>
-#include <errno.h>
-#include <ftw.h>
-#include <stdio.h>
+/* Writing a report folder: everything into a folder aside, which then replaces the report before. */
 #include <string.h>
-#include <sys/stat.h>
-#include <unistd.h>
 
+#include "base/aside.h"
 #include "reports/manifest.h"
+#include "reports/replace.h"
 #include "reports/reports.h"
-
-#define ASIDE ".new-" /* and the number of the process */
 
 struct writing { /* a report folder that is being written */
     struct arena *arena;
-    const char *folder, *aside;
+    const char *aside;
     const char **files; /* written so far, relative to the folder */
     size_t file_count, file_capacity;
     const struct progress *progress;
@@ -25,29 +17,6 @@ struct writing { /* a report folder that is being written */
 };
 
 /* ---- aside ---- */
-
-static int remove_entry(const char *path, const struct stat *status, int kind, struct FTW *where)
-{
-    (void)status;
-    (void)kind;
-    (void)where;
-    remove(path);
-    return 0;
-}
-
-static void remove_tree(const char *path) { nftw(path, remove_entry, 8, FTW_DEPTH | FTW_PHYS); }
-
-/* What processes that were killed left behind. */
-static void remove_leftovers(struct writing *writing)
-{
-    DIR *folder = opendir(writing->folder);
-    if (folder == NULL)
-        return;
-    for (struct dirent *entry; (entry = readdir(folder)) != NULL;)
-        if (strncmp(entry->d_name, ASIDE, strlen(ASIDE)) == 0)
-            remove_tree(text_print(writing->arena, "%s/%s", writing->folder, entry->d_name).data);
-    closedir(folder);
-}
 
 static bool write_file(struct writing *writing, const struct view *view, const struct report_format *format,
                        const char *file)
@@ -112,48 +81,19 @@ static bool write_manifest(const struct writing *writing, const struct audit *au
     return ok;
 }
 
-/* ---- names ---- */
-
-/* A site's folder, unless something else has its name: what a link leads to is not the report's. */
-static bool make_folder(const struct writing *writing, const char *file)
-{
-    const char *slash = strchr(file, '/');
-    struct stat status;
-    if (slash == NULL)
-        return true;
-    struct text path = text_print(writing->arena, "%s/%.*s", writing->folder, (int)(slash - file), file);
-    if (mkdir(path.data, 0777) == 0)
-        return true;
-    if (errno == EEXIST && lstat(path.data, &status) == 0 && S_ISDIR(status.st_mode))
-        return true;
-    return fault_set(writing->fault, FAULT_FILE, "%s: cannot make the folder: %s", path.data, strerror(errno));
-}
-
-static bool give_name(const struct writing *writing, const char *file)
-{
-    struct text from = text_print(writing->arena, "%s/%s", writing->aside, file);
-    struct text to = text_print(writing->arena, "%s/%s", writing->folder, file);
-    return make_folder(writing, file) && output_rename(from.data, to.data, writing->fault);
-}
-
-static bool give_names(const struct writing *writing)
-{
-    manifest_remove_old(writing->folder, writing->files, writing->file_count);
-    for (size_t i = 0; i < writing->file_count; i++)
-        if (!give_name(writing, writing->files[i]))
-            return false;
-    return give_name(writing, "manifest.txt");
-}
-
 bool reports_write(const struct audit *audit, const char *folder, const struct progress *progress, struct fault *fault)
 {
     AUTO(arena) arena = arena_new();
-    struct text aside = text_print(arena, "%s/" ASIDE "%ld", folder, (long)getpid());
-    struct writing writing = {
-        .arena = arena, .folder = folder, .aside = aside.data, .progress = progress, .fault = fault};
-    remove_leftovers(&writing);
-    bool ok = write_files(&writing, audit) && write_manifest(&writing, audit) && give_names(&writing);
-    remove_tree(writing.aside);
+    struct text within = text_print(arena, "%s/", folder);
+    char *aside = aside_name(within.data);
+    struct writing writing = {.arena = arena, .aside = aside, .progress = progress, .fault = fault};
+    report_clean(folder);
+    bool ok = write_files(&writing, audit) && write_manifest(&writing, audit);
+    if (ok)
+        ok = report_replace(folder, aside, writing.files, writing.file_count, fault);
+    else
+        aside_remove(aside);
     memory_free(writing.files);
+    memory_free(aside);
     return ok;
 }

@@ -23,7 +23,7 @@ void report_terminal(const struct audit *audit, const char *report_folder, struc
 
 /* Writes all formats into `folder` (made with its parents), a site's into a folder of its name there. All of them are
  * written aside first, in a folder inside it; only when they are whole and the progress (which may be NULL) has not
- * stopped it do they get their names, one by one, manifest.txt last. */
+ * stopped it do they replace the report before, as replace.h tells. */
 bool reports_write(const struct audit *audit, const char *folder, const struct progress *progress, struct fault *fault);
 
 /* A site's id as the name of its folder: what could lead elsewhere is written as %XX. */

@@ -60,7 +60,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
     REQUIRE(!check.whole || check.files > 0);
     while (check.whole && fuzz_part(&rest, '\n', &line))
         REQUIRE(may_stand(line));
-    manifest_remove_old(folder, keep, 1);
+    manifest_remove_old(folder, folder, keep, 1);
     memory_free(folder);
     REQUIRE(file_exists(fuzz_path("kept")) && file_exists(fuzz_path("outside/kept")));
     REQUIRE(file_exists(fuzz_path("report/sheets/b.txt")));

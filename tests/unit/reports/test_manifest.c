@@ -143,7 +143,7 @@ Test(manifest, of_an_older_report_only_what_it_lists_is_removed)
     make_folder(&folder);
     make_report(folder);
     put(folder, "my notes.txt", "mine");
-    manifest_remove_old(folder, keep, 1);
+    manifest_remove_old(folder, folder, keep, 1);
     cr_expect(is_there(folder, "findings.json"));
     cr_expect(is_there(folder, "my notes.txt"));
     cr_expect(is_there(folder, "manifest.txt"));
@@ -162,6 +162,6 @@ Test(manifest, nothing_outside_the_folder_is_removed)
     put(folder, "manifest.txt", ABC "  clinic/fixlist.html\n" ABC "  ../elsewhere.html\n");
     snprintf(link, sizeof link, "%s/clinic", folder);
     cr_assert_eq(symlink(elsewhere, link), 0);
-    manifest_remove_old(folder, NULL, 0);
+    manifest_remove_old(folder, folder, NULL, 0);
     cr_expect(is_there(elsewhere, "fixlist.html"));
 }

@@ -1,0 +1,16 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What is written is written aside, below a name with the number of the process, and gets its own name when it is
+ * whole. A process that is killed leaves such a thing behind: the next one that writes the same clears it away. */
+#ifndef ASSIZE_BASE_ASIDE_H
+#define ASSIZE_BASE_ASIDE_H
+
+/* PATH.new-1234; to be freed. */
+char *aside_name(const char *path);
+
+/* Removes every PATH.new-N whose process N is gone. */
+void aside_clean(const char *path);
+
+/* Removes a file, or a folder with all that is in it, as far as it can. Links are not followed. */
+void aside_remove(const char *path);
+
+#endif
