@@ -2,6 +2,7 @@
 #include "reports/workbook.h"
 
 #include <errno.h>
+#include <fcntl.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -11,14 +12,39 @@
 #include "base/utf8.h"
 
 struct workbook {
-    lxw_workbook *book; /* NULL once it is closed */
-    lxw_worksheet *sheet;
+    lxw_workbook *book;   /* NULL once it is closed */
+    lxw_worksheet *sheet; /* NULL before the first, and when the library could not begin one */
+    bool failed;
     lxw_format *head, *cell, *strong, *number, *day, *minute, *second;
     lxw_row_t row;
     lxw_col_t column, columns;
     struct arena *arena; /* for the texts of a row */
     char *path;          /* where the library writes */
+    uint64_t room;       /* that the sheets take there at most, in bytes */
 };
+
+/* The library prints what it cannot do, which is ours to tell: so `stderr` leads nowhere while it is at work. */
+#ifdef __GLIBC__
+static FILE *silence(void)
+{
+    FILE *loud = stderr, *nowhere = fopen("/dev/null", "w");
+    if (nowhere == NULL)
+        return NULL;
+    stderr = nowhere;
+    return loud;
+}
+
+static void speak(FILE *loud)
+{
+    if (loud == NULL)
+        return;
+    fclose(stderr);
+    stderr = loud;
+}
+#else
+static FILE *silence(void) { return NULL; }
+static void speak(FILE *loud) { (void)loud; }
+#endif
 
 static lxw_format *new_format(struct workbook *book, const char *number_format)
 {
@@ -97,8 +123,10 @@ void workbook_free(struct workbook *book)
 {
     if (book == NULL)
         return;
+    FILE *loud = silence();
     if (book->book != NULL)
         (void)workbook_close(book->book);
+    speak(loud);
     if (book->path != NULL)
         unlink(book->path);
     memory_free(book->path);
@@ -109,7 +137,12 @@ void workbook_free(struct workbook *book)
 void workbook_sheet(struct workbook *book, const char *name, const struct sheet_column *columns, size_t count)
 {
     enum { A4 = 9 };
+    FILE *loud = silence();
     book->sheet = workbook_add_worksheet(book->book, name);
+    speak(loud);
+    book->failed = book->failed || book->sheet == NULL;
+    if (book->failed)
+        return;
     book->row = 0;
     book->column = 0;
     book->columns = (lxw_col_t)count;
@@ -127,7 +160,7 @@ void workbook_sheet(struct workbook *book, const char *name, const struct sheet_
 
 void workbook_sheet_end(struct workbook *book)
 {
-    if (book->row > 1)
+    if (!book->failed && book->row > 1)
         worksheet_autofilter(book->sheet, 0, 0, book->row - 1, (lxw_col_t)(book->columns - 1));
 }
 
@@ -181,10 +214,32 @@ static const char *cell_text(struct workbook *book, struct text text)
     return text_string(book->arena, output_taken(shown));
 }
 
+/* Takes the library's word for a cell. The longest is <c r="AB1048576" s="3" t="inlineStr"><is>
+ * <t xml:space="preserve">…</t></is></c>. */
+static void check(struct workbook *book, lxw_error error, size_t size)
+{
+    enum { CELL = 96 };
+    if (error != LXW_NO_ERROR)
+        book->failed = true;
+    book->room += CELL + size;
+}
+
+/* Its size in XML. */
+static size_t size_escaped(const char *text)
+{
+    enum { MORE = sizeof "&amp;" - 2 };
+    size_t size = 0;
+    for (; *text != '\0'; text++)
+        size += strchr("&<>", *text) != NULL ? 1 + MORE : 1;
+    return size;
+}
+
 static void text_cell(struct workbook *book, struct text text, lxw_format *format)
 {
-    if (text.size > 0)
-        worksheet_write_string(book->sheet, book->row, book->column, cell_text(book, text), format);
+    if (text.size > 0 && !book->failed) {
+        const char *shown = cell_text(book, text);
+        check(book, worksheet_write_string(book->sheet, book->row, book->column, shown, format), size_escaped(shown));
+    }
     book->column++;
 }
 
@@ -193,7 +248,9 @@ void workbook_strong(struct workbook *book, struct text text) { text_cell(book, 
 
 void workbook_number(struct workbook *book, uint64_t number)
 {
-    worksheet_write_number(book->sheet, book->row, book->column++, (double)number, book->number);
+    if (!book->failed)
+        check(book, worksheet_write_number(book->sheet, book->row, book->column, (double)number, book->number), 0);
+    book->column++;
 }
 
 static void date_cell(struct workbook *book, day_number day, int64_t seconds, lxw_format *format)
@@ -205,7 +262,9 @@ static void date_cell(struct workbook *book, day_number day, int64_t seconds, lx
                          .hour = (int)(seconds / 3600),
                          .min = (int)(seconds / 60 % 60),
                          .sec = (double)(seconds % 60)};
-    worksheet_write_datetime(book->sheet, book->row, book->column++, &date, format);
+    if (!book->failed)
+        check(book, worksheet_write_datetime(book->sheet, book->row, book->column, &date, format), 0);
+    book->column++;
 }
 
 void workbook_day(struct workbook *book, day_number day) { date_cell(book, day, 0, book->day); }
@@ -249,11 +308,28 @@ static bool copy(const char *path, struct output *output, struct fault *fault)
     return whole || fault_set(fault, FAULT_FILE, "%s: cannot be read", path);
 }
 
+/* Whether the disk has the room that the library had need of: it does not look whether what it wrote got there. */
+static bool has_room(const struct workbook *book, struct fault *fault)
+{
+    enum { OTHER_PARTS = 65536 };
+    int file = open(book->path, O_WRONLY | O_CLOEXEC);
+    if (file < 0)
+        return fault_set(fault, FAULT_FILE, "%s: cannot be written: %s", book->path, strerror(errno));
+    int error = posix_fallocate(file, 0, (off_t)(2 * book->room + OTHER_PARTS)); /* rows, and the sheet made of them */
+    close(file);
+    if (error != ENOSPC && error != EDQUOT && error != EIO) /* others: this disk cannot be asked */
+        return true;
+    return fault_set(fault, FAULT_FILE, "%s: no room for the workbook: %s", book->path, strerror(error));
+}
+
 bool workbook_write(struct workbook *book, struct output *output, struct fault *fault)
 {
+    FILE *loud = silence();
     lxw_error error = workbook_close(book->book);
+    speak(loud);
     book->book = NULL;
-    if (error != LXW_NO_ERROR)
-        return fault_set(fault, FAULT_FILE, "%s: the workbook cannot be written: %s", book->path, lxw_strerror(error));
-    return copy(book->path, output, fault);
+    if (error != LXW_NO_ERROR || book->failed)
+        return fault_set(fault, FAULT_FILE, "%s: the workbook cannot be written: %s", book->path,
+                         error != LXW_NO_ERROR ? lxw_strerror(error) : "the library refused a part");
+    return copy(book->path, output, fault) && has_room(book, fault);
 }
