@@ -2,6 +2,7 @@
 #include "store/sql.h"
 
 #include <stdarg.h>
+#include <string.h>
 
 enum { BUSY_MILLISECONDS = 2000 };
 
@@ -40,6 +41,19 @@ void database_close(struct database *database)
     *database = (struct database){0};
 }
 
+bool database_is_cut_off(const struct database *database)
+{
+    sqlite3_exec(database->handle, "SELECT 1 FROM sqlite_schema", NULL, NULL, NULL);
+    return sqlite3_extended_errcode(database->handle) == SQLITE_READONLY_ROLLBACK;
+}
+
+/* SQLite takes a disk that cannot be read for a damaged file; only the system's error tells one from the other. */
+static int reading_error(const struct database *database)
+{
+    int error = 0;
+    return sqlite3_file_control(database->handle, NULL, SQLITE_FCNTL_LAST_ERRNO, &error) == SQLITE_OK ? error : 0;
+}
+
 bool database_fault(const struct database *database, struct fault *fault)
 {
     const char *path = database->path;
@@ -48,6 +62,8 @@ bool database_fault(const struct database *database, struct fault *fault)
         return fault_set(fault, FAULT_STORE, "%s: no store: the file is no SQLite database", path);
     case SQLITE_CORRUPT:
     case SQLITE_FORMAT:
+        if (reading_error(database) != 0)
+            return fault_set(fault, FAULT_STORE, "%s: cannot be read: %s", path, strerror(reading_error(database)));
         return fault_set(
             fault, FAULT_STORE,
             "%s: damaged (%s); put back a copy, or move it away and load anew: what it remembered is then lost", path,

@@ -20,6 +20,9 @@ struct database {
 bool database_open(struct database *database, const char *path, int flags, struct fault *fault);
 void database_close(struct database *database);
 
+/* Whether the file waits for a change that was cut off to be taken back, and this connection may only read. */
+bool database_is_cut_off(const struct database *database);
+
 /* Turns SQLite's last error into a fault: locked, damaged, no database, no space …; returns false. */
 bool database_fault(const struct database *database, struct fault *fault);
 

@@ -7,6 +7,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include "intake/file.h"
 #include "store/feed.h"
 #include "store/inside.h"
 
@@ -85,11 +86,28 @@ static void name_kinds(struct store *store)
         store->layouts[k].kind_name = names_add(store->names, text_of(store->layouts[k].kind->name));
 }
 
+/* A change that was cut off, by a full disk or a power failure, is taken back by the next who opens the store; who only
+ * reads must let SQLite write for that. */
+static bool take_back_cut_off(struct store *store, const char *path, struct fault *fault)
+{
+    database_close(&store->database);
+    bool done =
+        database_open(&store->database, path, SQLITE_OPEN_READWRITE, fault) && !database_is_cut_off(&store->database);
+    database_close(&store->database);
+    return done ? database_open(&store->database, path, SQLITE_OPEN_READONLY, fault)
+                : fault_set(fault, FAULT_STORE,
+                            "%s: a change was cut off and cannot be taken back: may not be written to", path);
+}
+
 static bool open_file(struct store *store, int flags, struct fault *fault)
 {
     const char *path = store->aside ? store->aside : store->path;
-    return database_open(&store->database, path, flags, fault) &&
-           sql_run(&store->database, "PRAGMA cache_size = -16000", fault) && feed_register(store, fault);
+    if (!database_open(&store->database, path, flags, fault))
+        return false;
+    if (flags == SQLITE_OPEN_READONLY && database_is_cut_off(&store->database) &&
+        !take_back_cut_off(store, path, fault))
+        return false;
+    return sql_run(&store->database, "PRAGMA cache_size = -16000", fault) && feed_register(store, fault);
 }
 
 static void close_file(struct store *store)
@@ -159,26 +177,34 @@ static bool sync_folder_of(const char *path)
     return done;
 }
 
+/* What fails once it has its name takes the store away again: who is told that the load failed must find none. */
 static bool give_name(struct store *store, struct fault *fault)
 {
     close_file(store);
-    if (!sync_file(store->aside, O_RDWR) || rename(store->aside, store->path) != 0 || !sync_folder_of(store->path))
+    if (!sync_file(store->aside, O_RDWR) || rename(store->aside, store->path) != 0)
         return fault_set(fault, FAULT_STORE, "%s: cannot be written: %s", store->path, strerror(errno));
     memory_free(store->aside);
     store->aside = NULL;
-    return open_file(store, SQLITE_OPEN_READWRITE, fault);
+    bool done = sync_folder_of(store->path) ||
+                fault_set(fault, FAULT_STORE, "%s: cannot be written: %s", store->path, strerror(errno));
+    done = done && open_file(store, SQLITE_OPEN_READWRITE, fault);
+    if (!done) {
+        close_file(store);
+        unlink(store->path);
+    }
+    return done;
 }
 
 /* ---- opening and closing ---- */
 
 static bool open_by_mode(struct store *store, struct fault *fault)
 {
-    bool there = access(store->path, F_OK) == 0;
+    bool there = file_exists(store->path);
     if (store->mode == STORE_READ && !there)
         return fault_set(fault, FAULT_STORE, "%s: there is no store yet: `assize load` makes it", store->path);
     if (store->mode == STORE_WRITE && !lock_take(&store->lock, store->path, fault))
         return false;
-    if (access(store->path, F_OK) == 0) /* looked at again: another process may have made it before the lock was ours */
+    if (file_exists(store->path)) /* looked at again: another process may have made it before the lock was ours */
         return open_existing(store, fault);
     store->aside = memory_new(strlen(store->path) + sizeof ".new");
     sprintf(store->aside, "%s.new", store->path);
@@ -238,8 +264,8 @@ bool store_commit(struct store *store, struct fault *fault)
 void store_roll_back(struct store *store)
 {
     if (store->aside == NULL) {
-        sql_run(&store->database, "ROLLBACK", NULL);
-        read_head(store, NULL);
+        if (store->database.handle != NULL && sql_run(&store->database, "ROLLBACK", NULL))
+            read_head(store, NULL);
         return;
     }
     close_file(store);
