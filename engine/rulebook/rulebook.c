@@ -50,6 +50,7 @@ static int by_name(const void *a, const void *b) { return strcmp(*(char *const *
 
 static bool find_files(struct paths *paths, const char *folder, const char *below, int depth, struct fault *fault);
 
+/* A rule that is not found is not judged, and nobody would know: so what cannot be looked at is a fault. */
 static bool find_at(struct paths *paths, const char *folder, const char *below, const char *entry, int depth,
                     struct fault *fault)
 {
@@ -57,7 +58,10 @@ static bool find_at(struct paths *paths, const char *folder, const char *below, 
     struct text name = text_print(arena, "%s%s%s", below, *below ? "/" : "", entry);
     struct text path = text_print(arena, "%s/%s", folder, name.data);
     struct stat status;
-    bool is_folder = stat(path.data, &status) == 0 && S_ISDIR(status.st_mode);
+    bool can_see = stat(path.data, &status) == 0;
+    if (!can_see && errno != ENOENT && errno != ENOTDIR && errno != ELOOP)
+        return fault_set(fault, FAULT_FILE, "%s: cannot be read: %s", path.data, strerror(errno));
+    bool is_folder = can_see && S_ISDIR(status.st_mode);
     if (!is_folder && name.size > 4 && !strcmp(name.data + name.size - 4, ".lua")) {
         VECTOR_GROW(paths->all, paths->count, paths->capacity);
         paths->all[paths->count++] = memory_copy_string(name.data);
@@ -68,7 +72,6 @@ static bool find_at(struct paths *paths, const char *folder, const char *below, 
     return !is_folder || !holds_rules || find_files(paths, folder, name.data, depth + 1, fault);
 }
 
-/* A rule that is not found is not judged, and nobody would know: so a folder that cannot be read is a fault. */
 static bool find_files(struct paths *paths, const char *folder, const char *below, int depth, struct fault *fault)
 {
     AUTO(arena) arena = arena_new();
