@@ -85,7 +85,8 @@ def state(place):
 
 
 def differences(found, wanted):
-    names = sorted(set(found) | set(wanted))
+    """An empty lock file may stay behind a process that was killed or had no memory left: the lock itself is gone."""
+    names = sorted((set(found) | set(wanted)) - {"in/assize.db.lock"})
     return [f"{name} {'is too much' if name not in wanted else 'is gone' if name not in found else 'is other'}"
             for name in names if found.get(name) != wanted.get(name)]
 
@@ -97,3 +98,12 @@ def why_not_whole(place):
     report = ["--report", REPORT] if (place / REPORT / "manifest.txt").exists() else []
     done = run(["verify", "in", *report], place)
     return "" if done.returncode == 0 else f"verify: {(done.stdout + done.stderr).decode().strip()}"
+
+
+def substance(place):
+    """What the store holds, whatever loads brought it: the number of versions of its records, and an audit's findings."""
+    verified = must(["verify", "in"], place, 0).stdout.decode()
+    must([*AUDIT, "--out", "substance"], place, 0, 1)
+    findings = (place / "substance" / "findings.json").read_bytes()
+    shutil.rmtree(place / "substance")
+    return verified.split("versions of records ")[1].split(",")[0], findings

@@ -113,6 +113,8 @@ READ(pread64, COMMA off64_t at, COMMA at)
 CALL("sync", int, -1, fsync, (int file), (file))
 CALL("sync", int, -1, fdatasync, (int file), (file))
 CALL("rename", int, -1, rename, (const char *from, const char *to), (from, to))
+CALL("rename", int, -1, renameat2, (int at, const char *from, int below, const char *to, unsigned flags),
+     (at, from, below, to, flags))
 CALL("rename", int, -1, link, (const char *from, const char *to), (from, to))
 CALL("mkdir", int, -1, mkdir, (const char *path, mode_t mode), (path, mode))
 CALL("truncate", int, -1, ftruncate, (int file, off_t size), (file, size))
