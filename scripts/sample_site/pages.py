@@ -135,4 +135,6 @@ def write_readme(path, gaps):
         parts.append(f"| {number} | `{rule}` | {len(ids)} | {first} | {last} |\n")
     different = len({test for _, _, ids in rows for test in ids})
     parts.append(f"| {len(gaps)} gaps | {len(rows)} findings | {different} different tests | | |\n")
+    parts.append("\nThe first line of the audit says fewer: it counts the results that an at-risk or breach finding names, and the tests of\n"
+                 "gap 4 are named by one of practice only.\n")
     path.write_text("".join(parts), encoding="utf-8")
