@@ -9,7 +9,7 @@
 #include <unistd.h>
 
 /* Leaves without exit handlers: other threads may be at work on what the handlers would touch. */
-static void out_of_memory(void)
+static _Noreturn void out_of_memory(void)
 {
     static const char words[] = "assize: out of memory\n";
     ssize_t written = write(STDERR_FILENO, words, sizeof words - 1);
@@ -95,9 +95,7 @@ static struct page *page_new(struct arena *arena, size_t size)
 {
     if (size > SIZE_MAX - sizeof(struct page))
         out_of_memory();
-    struct page *page = malloc(sizeof(struct page) + size);
-    if (page == NULL)
-        out_of_memory();
+    struct page *page = memory_resize(NULL, 1, sizeof(struct page) + size);
     page->size = size;
     page->used = 0;
     page->next = NULL;

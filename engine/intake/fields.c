@@ -254,7 +254,7 @@ static bool unknown_key(const struct fields *fields, const struct node *node, co
                         const struct field *table)
 {
     const char *keys[MOST_KEYS + 1] = {NULL};
-    for (size_t i = 0; table[i].key != NULL && i < MOST_KEYS; i++)
+    for (size_t i = 0; i < MOST_KEYS && table[i].key != NULL; i++)
         keys[i] = table[i].key;
     const char *nearest = nearest_word(node->key, keys);
     return fields_fault(fields, node, name, "unknown key%s%s", *nearest ? ", the nearest known is " : "", nearest);

@@ -79,9 +79,10 @@ void filter_read(lua_State *lua, struct host *host, int index, struct filter *ou
         size_t row = 0;
         while (row < sizeof fields / sizeof *fields && strcmp(fields[row].name, name) != 0)
             row++;
-        if (row == sizeof fields / sizeof *fields)
+        if (row < sizeof fields / sizeof *fields)
+            take_field(lua, host, row, out);
+        else
             luaL_error(lua, "a filter has no field '%s'", name);
-        take_field(lua, host, row, out);
         lua_pop(lua, 1);
     }
 }

@@ -200,7 +200,7 @@ static void fail_event(struct host *host, struct instance *instance, const struc
     if (first && rule->from_fact >= 0 && event->facts[rule->from_fact].present)
         streak->from.at = host->history->runs[event->facts[rule->from_fact].whole].at;
     if (first) {
-        set_duty(streak, rule, rule->by_fact < 0 ? (struct text){0} : event->facts[rule->by_fact].text);
+        set_duty(streak, rule, rule->by_fact >= 0 ? event->facts[rule->by_fact].text : (struct text){0});
         add_evidence(streak, rule, host->history, event);
         streak->fills = fills_from_event(host, instance, event);
         if (event->run != NO_RUN)

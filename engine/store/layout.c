@@ -117,7 +117,7 @@ static struct cell cell_of(const struct column *column, const struct names *name
     if (column->type == CELL_YES_NO)
         cell.text = value.whole ? TEXT("yes") : TEXT("no");
     bool has_calendar = column->type == CELL_DATE || column->type == CELL_TIME;
-    return has_calendar && !is_in_calendar(column->type, value.whole) ? (struct cell){0} : cell;
+    return !has_calendar || is_in_calendar(column->type, value.whole) ? cell : (struct cell){0};
 }
 
 static void cells_absent(const struct layout *layout, struct cell *cells)

@@ -96,7 +96,7 @@ static void name_limits(const struct chart *chart)
         {plan_limit(plan, limits, false), "low"},
     };
     enum { LINES = sizeof lines / sizeof *lines };
-    double taken[LINES];
+    double taken[LINES] = {0};
     size_t count = 0;
     for (size_t i = 0; i < LINES; i++) {
         double y = isnan(lines[i].value) ? NAN : scale_at(&chart->values, lines[i].value);

@@ -157,7 +157,7 @@ static void tags(struct text page, struct output *out)
 
 static void write_page(struct text said, struct output *out)
 {
-    static const struct table_column columns[] = {{"A", false, true}, {"B", true, false}};
+    static const struct table_column columns[] = {{.title = "A", .is_head = true}, {.title = "B", .is_number = true}};
     AUTO(document) document = document_new(said);
     document_section(document, TEXT("next"), SECTION_PLAIN);
     document_heading(document, said);
