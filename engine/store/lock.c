@@ -7,6 +7,7 @@
 #include <string.h>
 #include <sys/file.h>
 #include <sys/stat.h>
+#include <time.h>
 #include <unistd.h>
 
 enum { NOTE_SIZE = 200 };
@@ -37,10 +38,14 @@ static bool has_its_name(int file, const char *path)
 
 static bool write_note(int file)
 {
-    char host[100] = "", note[NOTE_SIZE];
+    char host[100] = "", since[40] = "", note[NOTE_SIZE];
+    struct tm local;
+    time_t now = time(NULL);
     if (gethostname(host, sizeof host - 1) != 0)
         host[0] = '\0';
-    int size = snprintf(note, sizeof note, "process %ld on %s\n", (long)getpid(), host);
+    if (localtime_r(&now, &local) == NULL || strftime(since, sizeof since, " since %Y-%m-%d %H:%M", &local) == 0)
+        since[0] = '\0';
+    int size = snprintf(note, sizeof note, "process %ld on %s%s\n", (long)getpid(), host, since);
     return ftruncate(file, 0) == 0 && pwrite(file, note, (size_t)size, 0) == size;
 }
 

@@ -138,8 +138,18 @@ static bool open_existing(struct store *store, struct fault *fault)
 
 /* ---- a store that is made ---- */
 
+/* SQLite keeps a journal all the same where it could not look at the file. */
+static void remove_journal_of(const char *path)
+{
+    char *journal = memory_new(strlen(path) + sizeof "-journal");
+    sprintf(journal, "%s-journal", path);
+    unlink(journal);
+    memory_free(journal);
+}
+
 static bool make_aside(struct store *store, struct fault *fault)
 {
+    remove_journal_of(store->aside);
     if (unlink(store->aside) != 0 && errno != ENOENT)
         return fault_set(fault, FAULT_STORE, "%s: cannot be removed: %s", store->aside, strerror(errno));
     names_free(store->names);
@@ -183,6 +193,7 @@ static bool give_name(struct store *store, struct fault *fault)
     close_file(store);
     if (!sync_file(store->aside, O_RDWR) || rename(store->aside, store->path) != 0)
         return fault_set(fault, FAULT_STORE, "%s: cannot be written: %s", store->path, strerror(errno));
+    remove_journal_of(store->aside);
     memory_free(store->aside);
     store->aside = NULL;
     bool done = sync_folder_of(store->path) ||
@@ -230,8 +241,10 @@ void store_free(struct store *store)
     if (store == NULL)
         return;
     close_file(store);
-    if (store->aside != NULL)
+    if (store->aside != NULL) {
         unlink(store->aside);
+        remove_journal_of(store->aside);
+    }
     names_free(store->names);
     memory_free(store->aside);
     memory_free(store->path);

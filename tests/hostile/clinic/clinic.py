@@ -107,3 +107,50 @@ def substance(place):
     findings = (place / "substance" / "findings.json").read_bytes()
     shutil.rmtree(place / "substance")
     return verified.split("versions of records ")[1].split(",")[0], findings
+
+
+class Command:
+    """A command, where it begins, and what it does when nothing befalls it."""
+
+    def __init__(self, name, words, begin, work):
+        self.name, self.words, self.begin = name, words, begin
+        place = self.place(work, "clean")
+        self.done = self.run(place)
+        self.before, self.after = state(begin), state(place)
+        self.substance = substance(place)
+
+    def place(self, work, name):
+        """A new folder where the command may run."""
+        place = work / f"{self.name}-{name}"
+        shutil.copytree(self.begin, place)
+        (place / "tmp").mkdir()
+        return place
+
+    def run(self, place):
+        return run(self.words, place, {**os.environ, "TMPDIR": str(place / "tmp")})
+
+    def did_as_without(self, done):
+        wanted = self.done
+        return (done.returncode, done.stdout, done.stderr) == (wanted.returncode, wanted.stdout, wanted.stderr)
+
+    def is_done(self, place):
+        """All that it does is done, whatever it said and however it ended."""
+        return not differences(state(place), self.after)
+
+    def why_bad_actions(self, place):
+        found = state(place).get(ACTIONS)
+        return "" if found in (self.before.get(ACTIONS), self.after.get(ACTIONS)) else \
+            "the log of actions is neither the old one nor the new one"
+
+
+def make_commands(work):
+    for name, make in (("fresh", make_fresh), ("audited", make_audited), ("opened", make_audited)):
+        (work / name).mkdir()
+        make(work / name)
+    finding = a_finding(work / "audited")
+    must(answer(finding), work / "opened", 0)
+    return [Command("first-load", LOAD, work / "fresh", work),
+            Command("load", LOAD, work / "audited", work),
+            Command("audit", AUDIT, work / "audited", work),
+            Command("answer", answer(finding), work / "audited", work),
+            Command("close", close(finding), work / "opened", work)]
