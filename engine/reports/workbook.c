@@ -9,6 +9,7 @@
 #include <unistd.h>
 #include <xlsxwriter.h>
 
+#include "base/aside.h"
 #include "base/utf8.h"
 
 struct workbook {
@@ -84,9 +85,10 @@ static bool choose_path(struct workbook *book, struct fault *fault)
 {
     const char *folder = getenv("TMPDIR");
     AUTO(arena) arena = arena_new();
-    struct text path = text_print(arena, "%s/assize-XXXXXX", folder != NULL && *folder != '\0' ? folder : "/tmp");
-    book->path = memory_copy_string(path.data);
-    int descriptor = mkstemp(book->path);
+    struct text path = text_print(arena, "%s/assize-workbook", folder != NULL && *folder != '\0' ? folder : "/tmp");
+    aside_clean(path.data);
+    book->path = aside_name(path.data);
+    int descriptor = open(book->path, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0600);
     if (descriptor < 0) {
         fault_set(fault, FAULT_FILE, "%s: cannot be made for the workbook: %s", book->path, strerror(errno));
         memory_free(book->path);
