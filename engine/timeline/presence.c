@@ -10,6 +10,7 @@ struct span {
     int64_t start;
     uint32_t length, operator_, site, analyzer;
     uint32_t run; /* its place at its site */
+    moment at;
 };
 
 struct person {   /* an operator of the program */
@@ -19,6 +20,7 @@ struct person {   /* an operator of the program */
 };
 
 struct presence {
+    struct text *sites;     /* their ids, borrowed from the settings */
     struct names *names;    /* of all operators at all sites */
     struct person *persons; /* by number, and one behind the last; persons[0] is nobody */
     size_t person_count, person_capacity;
@@ -30,6 +32,7 @@ void presence_free(struct presence *presence)
 {
     if (!presence)
         return;
+    memory_free(presence->sites);
     names_free(presence->names);
     memory_free(presence->persons);
     memory_free(presence->spans);
@@ -42,7 +45,7 @@ static struct span span_of(const struct history *history, uint32_t site, uint32_
     const struct method_settings *method = run_method(history, run);
     int64_t length = method && method->run_seconds.present ? (int64_t)method->run_seconds.number : 0;
     return (struct span){
-        moment_seconds(run->at) - length, (uint32_t)length, run->operator_, site, run->analyzer, place};
+        moment_seconds(run->at) - length, (uint32_t)length, run->operator_, site, run->analyzer, place, run->at};
 }
 
 /* ---- overlaps at a site ---- */
@@ -61,20 +64,31 @@ static int by_operator_and_start(const void *a, const void *b)
 
 static int64_t end_of(const struct span *span) { return span->start + span->length; }
 
+static struct text where_and_when(const struct presence *presence, const struct span *span, struct arena *arena)
+{
+    char when[MOMENT_TEXT_SIZE];
+    moment_print(span->at, when);
+    return text_print(arena, "%.*s, %s", TEXT_FORMAT(presence->sites[span->site]), when);
+}
+
 /* `span` overlaps with `other` by so much: told where the span is this site's. */
-static void tell(struct history *history, size_t site, const struct span *span, const struct span *other,
-                 int64_t seconds)
+static void tell(struct history *history, const struct presence *presence, size_t site, const struct span *span,
+                 const struct span *other, int64_t seconds)
 {
     if (span->site != site)
         return;
     struct presence_at *at = &history->overlaps[span->run];
-    int32_t *longest = other->site != site ? &at->across : &at->here;
-    if (seconds > *longest)
-        *longest = (int32_t)seconds;
+    if (other->site == site) {
+        at->here = seconds > at->here ? (int32_t)seconds : at->here;
+    } else if (seconds > at->across) {
+        at->across = (int32_t)seconds;
+        at->elsewhere = where_and_when(presence, other, history->arena);
+    }
 }
 
 /* The spans of one operator, by their start. */
-static void find_overlaps(struct history *history, size_t site, const struct span *spans, size_t count)
+static void find_overlaps(struct history *history, const struct presence *presence, size_t site,
+                          const struct span *spans, size_t count)
 {
     bool two = false;
     for (size_t i = 1; i < count; i++)
@@ -86,8 +100,8 @@ static void find_overlaps(struct history *history, size_t site, const struct spa
             if (spans[j].site == spans[i].site && spans[j].analyzer == spans[i].analyzer)
                 continue;
             int64_t end = end_of(&spans[i]) < end_of(&spans[j]) ? end_of(&spans[i]) : end_of(&spans[j]);
-            tell(history, site, &spans[i], &spans[j], end - spans[j].start);
-            tell(history, site, &spans[j], &spans[i], end - spans[j].start);
+            tell(history, presence, site, &spans[i], &spans[j], end - spans[j].start);
+            tell(history, presence, site, &spans[j], &spans[i], end - spans[j].start);
         }
     }
 }
@@ -100,7 +114,7 @@ static void find_overlaps_of(struct history *history, const struct presence *pre
     const struct person *person = number ? &presence->persons[number] : NULL;
     size_t elsewhere = person ? person[1].first - person->first : 0, all = count;
     if (elsewhere == 0) {
-        find_overlaps(history, site, own, count);
+        find_overlaps(history, presence, site, own, count);
         return;
     }
     struct span *spans = memory_new((count + elsewhere) * sizeof *spans);
@@ -112,7 +126,7 @@ static void find_overlaps_of(struct history *history, const struct presence *pre
         all += span->site != site;
     }
     qsort(spans, all, sizeof *spans, by_operator_and_start);
-    find_overlaps(history, site, spans, all);
+    find_overlaps(history, presence, site, spans, all);
     memory_free(spans);
 }
 
@@ -241,6 +255,9 @@ bool presence_read(struct presence **out, const struct stores *stores, const str
     struct looking looking = {.presence = presence, .sites = sites, .count = count, .as_of = as_of, .fault = fault};
     *out = NULL;
     presence->names = names_new();
+    presence->sites = memory_new((count + 1) * sizeof *presence->sites);
+    for (size_t i = 0; i < count; i++)
+        presence->sites[i] = sites[i].settings ? sites[i].settings->site : (struct text){0};
     VECTOR_GROW(presence->persons, presence->person_count, presence->person_capacity);
     presence->persons[presence->person_count++] = (struct person){0}; /* nobody */
     if (count > 1 && (!at_all_sites(&looking, stores, see_site) || !at_all_sites(&looking, stores, take_spans)))

@@ -18,6 +18,7 @@ struct presence_at {    /* of one run */
     bool two_analyzers; /* its operator has runs on two analyzers, at whatever sites */
     int32_t across,
         here; /* longest overlap in seconds with a run at another site, and on another analyzer here; 0 none */
+    struct text elsewhere; /* site and time of the run behind `across`; absent if there is none */
 };
 
 struct presence;
@@ -29,7 +30,7 @@ struct presence_site {
     size_t store;                         /* number of its store */
 };
 
-/* Sites are numbered as given, in any order of their stores. */
+/* Sites are numbered as given, in any order of their stores. Their settings must outlive the presence. */
 bool presence_read(struct presence **out, const struct stores *stores, const struct presence_site *sites, size_t count,
                    day_number as_of, struct fault *fault);
 

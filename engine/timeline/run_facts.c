@@ -217,6 +217,7 @@ static void facts_of_presence(struct walk *walk, uint32_t place)
     const struct presence_at *at = &history->overlaps[place];
     set_yes(walk, F_two_analyzers, at->two_analyzers);
     set_whole(walk, F_overlap_across, at->across);
+    set_text(walk, F_elsewhere, at->elsewhere);
     set_whole(walk, F_overlap_here, at->here);
 }
 

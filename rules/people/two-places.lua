@@ -16,8 +16,8 @@ return rule {
     if not two_analyzers then return nil end
     return across <= most_across and (most_here == nil or here <= most_here)
   end,
-  says = "{events:run} by {operator} overlap with runs by the same person elsewhere "
-    .. "({overlap_across} s at another site, {overlap_here} s here)",
+  says = "{operator} was in two places at once in {events:run}; the first overlaps by {overlap_across} s with a run at "
+    .. "another site ({elsewhere}), by {overlap_here} s with one on another analyzer here",
   remedy = "Ask who really ran these. An id is for one person only: nobody lends it. Correct the log with a note. "
     .. "The laboratory director reviews the results listed.",
   about = "A run lasts from its method's run_seconds before the time in the log to that time.",
@@ -28,7 +28,8 @@ return rule {
         { performed_at = "2026-10-08 09:10:00" },
         { performed_at = "2026-10-08 09:09:55", analyzer = "G1", lot = "M1", code = "", result = "99", unit = "mg/dL" },
       },
-      finds = { { operator = "ann", events = 2, tests = { "T1", "T2" } } },
+      finds = { { operator = "ann", events = 2, tests = { "T1", "T2" }, says = "ann was in two places at once in 2 runs; "
+        .. "the first overlaps by 0 s with a run at another site (none), by 8 s with one on another analyzer here" } },
       judged = 2 },
     { "exactly as long as is allowed",
       settings = { site = "policy: {people.two-places: {here_seconds: 8}}" },
