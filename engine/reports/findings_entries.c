@@ -197,10 +197,9 @@ void page_open_findings(struct document *document, const struct view *view)
     else if (page_is_split(view))
         worst_table(document, view);
     else
-        document_say(
-            document, ROLE_PLAIN,
-            TEXT("The worst first. A finding keeps its number from audit to audit; “new” means that no earlier "
-                 "audit had it."));
+        document_say(document, ROLE_PLAIN,
+                     TEXT("The worst severity first, then by rule. A finding keeps its number from audit to audit; "
+                          "“new” means that no earlier audit had it."));
     for (size_t i = 0; i < view->group_count && !page_is_split(view);)
         i = site_groups(document, view, i);
     document_close(document);

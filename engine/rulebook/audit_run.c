@@ -123,7 +123,7 @@ static void warn_of_broken_rules(struct audit *audit, const struct rulebook *boo
 static bool make(struct audit *audit, const struct audit_request *request, const struct store_past *pasts,
                  struct fault *fault)
 {
-    if (!policy_check(request->book, &request->program->policy, audit->arena, audit, fault) ||
+    if (!policy_check(request->book, &request->program->policy, TEXT(""), audit->arena, audit, fault) ||
         !judge_sites(audit, request, fault))
         return false;
     warn_of_broken_rules(audit, request->book);

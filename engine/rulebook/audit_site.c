@@ -95,9 +95,12 @@ static bool do_part(struct audit_part *part, struct host *host, struct store_rea
     const struct audit_site *site = &crew->request->sites[number];
     struct fault bad = {0};
     part->audit = audit_new();
+    struct text folder = TEXT("");
+    if (site->settings && crew->request->program->program.data)
+        folder = text_print(part->audit->arena, "sites/%.*s/", TEXT_FORMAT(site->settings->site));
     if (!site->settings)
         miss_site(part, site, NULL);
-    else if (!policy_check(crew->request->book, &site->settings->policy, part->audit->arena, part->audit, &bad))
+    else if (!policy_check(crew->request->book, &site->settings->policy, folder, part->audit->arena, part->audit, &bad))
         miss_site(part, site, bad.text);
     else
         return judge_site(part, host, reader, crew, number);

@@ -131,9 +131,23 @@ bool rule_is_off(const struct rule *rule, const struct policies *policies, struc
     return false;
 }
 
-static bool parameter_fault(const struct policy_entry *entry, const struct policy_value *value, const struct rule *rule,
-                            struct arena *arena, struct fault *fault)
+/* "sites/east/site.yaml:36: policy.records.late", as seen from the folder of the audit. */
+static struct text policy_place(struct text folder, struct where where, struct text rule, struct arena *arena)
 {
+    static const char program[] = "../../";
+    struct text file = where.file;
+    if (text_starts(file, program)) {
+        folder = TEXT("");
+        file = (struct text){file.data + sizeof program - 1, file.size - (sizeof program - 1)};
+    }
+    return text_print(arena, "%.*s%.*s:%u: policy.%.*s", TEXT_FORMAT(folder), TEXT_FORMAT(file), where.line,
+                      TEXT_FORMAT(rule));
+}
+
+static bool parameter_fault(const struct policy_entry *entry, const struct policy_value *value, const struct rule *rule,
+                            struct text folder, struct arena *arena, struct fault *fault)
+{
+    struct text place = policy_place(folder, value->where, entry->rule, arena);
     const char *names[RULE_PARAMETERS_MOST + 1] = {NULL};
     for (size_t i = 0; i < rule->parameter_count; i++) {
         const struct rule_parameter *parameter = &rule->parameters[i];
@@ -142,29 +156,27 @@ static bool parameter_fault(const struct policy_entry *entry, const struct polic
             continue;
         if (typed(parameter, value->value).present)
             return true;
-        return fault_set(fault, FAULT_SETTINGS, "%.*s:%u: policy.%.*s.%.*s: %.*s: must be a %s",
-                         TEXT_FORMAT(value->where.file), value->where.line, TEXT_FORMAT(entry->rule),
+        return fault_set(fault, FAULT_SETTINGS, "%.*s.%.*s: %.*s: must be a %s", TEXT_FORMAT(place),
                          TEXT_FORMAT(value->name), TEXT_FORMAT(value->value), parameter_type_name(parameter->type));
     }
     const char *near = text_nearest(value->name, names);
     struct text hint = near ? text_print(arena, ", did you mean '%s'?", near) : TEXT("");
-    return fault_set(fault, FAULT_SETTINGS, "%.*s:%u: policy.%.*s.%.*s: the rule has no such parameter%.*s",
-                     TEXT_FORMAT(value->where.file), value->where.line, TEXT_FORMAT(entry->rule),
+    return fault_set(fault, FAULT_SETTINGS, "%.*s.%.*s: the rule has no such parameter%.*s", TEXT_FORMAT(place),
                      TEXT_FORMAT(value->name), TEXT_FORMAT(hint));
 }
 
-bool policy_check(const struct rulebook *book, const struct policy *policy, struct arena *arena, struct audit *warnings,
-                  struct fault *fault)
+bool policy_check(const struct rulebook *book, const struct policy *policy, struct text folder, struct arena *arena,
+                  struct audit *warnings, struct fault *fault)
 {
     for (size_t i = 0; i < policy->count; i++) {
         const struct policy_entry *entry = &policy->entries[i];
         const struct rule *rule = rulebook_find(book, entry->rule);
         if (!rule && warnings)
             audit_add_warning(warnings,
-                              text_print(arena, "%.*s:%u: policy.%.*s: no loaded rule has this id",
-                                         TEXT_FORMAT(entry->where.file), entry->where.line, TEXT_FORMAT(entry->rule)));
+                              text_print(arena, "%.*s: no loaded rule has this id",
+                                         TEXT_FORMAT(policy_place(folder, entry->where, entry->rule, arena))));
         for (size_t v = 0; rule && v < entry->value_count; v++)
-            if (!parameter_fault(entry, &entry->values[v], rule, arena, fault))
+            if (!parameter_fault(entry, &entry->values[v], rule, folder, arena, fault))
                 return false;
     }
     return true;
