@@ -7,6 +7,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include "base/aside.h"
 #include "base/installed.h"
 #include "base/output.h"
 #include "intake/file.h"
@@ -19,6 +20,8 @@ static const char method_ending[] = ".yaml";
 static bool is_empty(const char *folder, struct fault *fault)
 {
     struct folder_names names;
+    AUTO(arena) arena = arena_new();
+    aside_clean(text_print(arena, "%s/", folder).data); /* of a start that was killed */
     if (!folder_names_read(folder, &names))
         return fault_set(fault, FAULT_FILE, "%s: cannot be read: %s", folder, strerror(errno));
     bool empty = names.count == 0;
@@ -253,21 +256,6 @@ static bool write_all(const struct starter *starter, const char *folder, struct 
 
 /* ---- putting it in place ---- */
 
-/* The folder written aside is ours alone. */
-static void remove_all(const char *path)
-{
-    struct folder_names names;
-    if (path_is_folder(path) && folder_names_read(path, &names)) {
-        for (size_t i = 0; i < names.count; i++) {
-            char *inside = path_join(path, names.names[i]);
-            remove_all(inside);
-            memory_free(inside);
-        }
-        folder_names_free(&names);
-    }
-    remove(path);
-}
-
 /* An empty folder that is there is kept, as it may be linked to, mounted, or the one in which someone stands. What
  * makes a site of it, site.yaml, comes last. */
 static bool move_into(const char *aside, const char *folder, struct fault *fault)
@@ -281,10 +269,10 @@ static bool move_into(const char *aside, const char *folder, struct fault *fault
             continue;
         fault_set(fault, FAULT_FILE, "%s: cannot be made: %s", to.data, strerror(errno));
         while (i-- > 0)
-            remove_all(text_print(arena, "%s/%s", folder, parts[i]).data);
+            aside_remove(text_print(arena, "%s/%s", folder, parts[i]).data);
         return false;
     }
-    remove_all(aside);
+    aside_remove(aside);
     return true;
 }
 
@@ -299,14 +287,17 @@ bool starter_write(const struct starter *starter, struct fault *fault)
     const struct starter_place *place = starter->place;
     AUTO(arena) arena = arena_new();
     /* Hidden, so that an audit of the program does not meet it; on the same disk, so that it can be renamed. */
-    struct text aside = place->is_there
-                            ? text_print(arena, "%s/.new-%ld", place->folder, (long)getpid())
-                            : text_print(arena, "%s/.%s.new-%ld", place->parent, place->name, (long)getpid());
+    struct text stem = place->is_there ? text_print(arena, "%s/", place->folder)
+                                       : text_print(arena, "%s/.%s", place->parent, place->name);
+    aside_clean(stem.data);
+    char *name = aside_name(stem.data);
+    struct text aside = text_keep(arena, text_of(name));
+    memory_free(name);
     if (mkdir(aside.data, 0777) != 0)
         return fault_set(fault, FAULT_FILE, "%s: cannot be made: %s", place->folder, strerror(errno));
     bool made = write_all(starter, aside.data, fault);
     made = made && (place->is_there ? move_into : move_to)(aside.data, place->folder, fault);
     if (!made)
-        remove_all(aside.data);
+        aside_remove(aside.data);
     return made;
 }
