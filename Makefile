@@ -4,6 +4,7 @@
 # make demo     installs what it needs, builds, audits the sample site
 # make test     installs what it needs, runs every test
 # make lint     checks format, layers, warnings of both compilers, static analysis, rules
+# make soak     runs the long forms of the tests, for hours; ONLY="hostile/kills" these alone
 # make fuzz     gives made-up files to every parser, each TIME=60 seconds; ONLY="csv log" these alone
 # make bench SIZE=M     measures it beside sqlite3 and DuckDB on 100 made-up sites (S: 1, L: 400), kept in DATA=FOLDER
 # make install PREFIX=/usr/local, make docs, make format, make coverage, make clean
@@ -120,6 +121,10 @@ test:
 	scripts/setup --test
 	scripts/run-tests
 
+soak:
+	scripts/setup --test
+	scripts/soak $(ONLY)
+
 TIME ?= 60
 fuzz:
 	scripts/setup --test
@@ -172,6 +177,6 @@ clean:
 	rm -rf '$(BUILD)'
 
 FORCE:
-.PHONY: all unit fuzzers demo test fuzz lint format coverage bench install docs clean FORCE
+.PHONY: all unit fuzzers demo test soak fuzz lint format coverage bench install docs clean FORCE
 .DELETE_ON_ERROR:
 -include $(OBJECTS:.o=.d) $(UNIT_OBJECTS:.o=.d) $(wildcard $(OUT)/objects/tests/hostile/fuzz/*.d)
