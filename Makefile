@@ -177,6 +177,7 @@ clean:
 	rm -rf '$(BUILD)'
 
 FORCE:
+.SECONDARY: # what is on the way to a program is kept
 .PHONY: all unit fuzzers demo test soak fuzz lint format coverage bench install docs clean FORCE
 .DELETE_ON_ERROR:
 -include $(OBJECTS:.o=.d) $(UNIT_OBJECTS:.o=.d) $(wildcard $(OUT)/objects/tests/hostile/fuzz/*.d)

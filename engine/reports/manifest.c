@@ -79,7 +79,8 @@ static bool is_hex(struct text text)
 
 static struct text text_behind(struct text text, size_t size)
 {
-    return text.size < size ? (struct text){0} : (struct text){text.data + size, text.size - size};
+    size_t cut = text.size < size ? text.size : size;
+    return (struct text){text.data + cut, text.size - cut};
 }
 
 static struct text text_front(struct text text, size_t size)
@@ -98,15 +99,24 @@ static bool take_hex(struct manifest *manifest, struct text rest)
     return true;
 }
 
-/* A path that leads out of the folder is none. */
+/* Neither out of the folder nor a second spelling of a file in it: "/a", "../a", "./a", "a//b". */
+static bool is_plain(struct text path)
+{
+    char before = '/';
+    for (size_t i = 0; i < path.size; before = path.data[i++])
+        if (path.data[i] == '\0' || (before == '/' && (path.data[i] == '/' || path.data[i] == '.')))
+            return false;
+    return before != '/';
+}
+
 static bool take_file(struct manifest *manifest, struct text rest)
 {
     struct text file = text_behind(rest, 2);
-    if (!text_starts(rest, "  ") || file.size == 0 || file.size >= PATH_SIZE || *file.data == '/')
+    if (!text_starts(rest, "  ") || file.size >= PATH_SIZE || !is_plain(file))
         return false;
     memcpy(manifest->file, file.data, file.size);
     manifest->file[file.size] = '\0';
-    return strstr(manifest->file, "..") == NULL;
+    return true;
 }
 
 static bool take_rule(struct manifest *manifest, struct text line)

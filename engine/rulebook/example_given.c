@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "rulebook/example_site.h"
+#include "rulebook/in_order.h"
 
 struct telling {
     lua_State *lua; /* the example at the top of the stack */
@@ -82,8 +83,9 @@ static void say_settings(struct telling *telling)
 {
     lua_State *lua = telling->lua;
     if (lua_getfield(lua, -1, "settings") == LUA_TTABLE) {
+        int settings = lua_gettop(lua);
         lua_pushnil(lua);
-        while (lua_next(lua, -2)) {
+        while (next_in_order(lua, settings)) {
             if (lua_type(lua, -2) == LUA_TSTRING && lua_type(lua, -1) == LUA_TSTRING) {
                 const char *name = lua_tostring(lua, -2), *lines = lua_tostring(lua, -1);
                 const char *folder = strcmp(name, "site") == 0 ? "" : "methods/";

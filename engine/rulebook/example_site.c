@@ -9,6 +9,7 @@
 #include <lauxlib.h>
 
 #include "intake/csv.h"
+#include "rulebook/in_order.h"
 
 /* ---- the base site ---- */
 
@@ -63,13 +64,14 @@ static bool read_cells(lua_State *lua, struct arena *arena, const struct record_
 {
     if (!lua_istable(lua, -1))
         return fault_set(fault, FAULT_RULE, "%s: a row must be a table", kind->name);
+    int cells = lua_gettop(lua);
     lua_pushnil(lua);
-    while (lua_next(lua, -2)) {
-        int column = lua_type(lua, -2) == LUA_TSTRING ? kind_column(kind, text_of(lua_tostring(lua, -2))) : -1;
+    while (next_in_order(lua, cells)) {
+        int column = kind_column(kind, text_of(key_name(lua, -2)));
         if (column < 0 || lua_type(lua, -1) != LUA_TSTRING) {
-            fault_set(fault, FAULT_RULE, "%s: %s: %s", kind->name, luaL_tolstring(lua, -2, NULL),
+            fault_set(fault, FAULT_RULE, "%s: %s: %s", kind->name, key_name(lua, -2),
                       column < 0 ? "no such column" : "cells are strings");
-            lua_pop(lua, 3);
+            lua_pop(lua, 2);
             return false;
         }
         size_t size;
@@ -218,8 +220,7 @@ static bool read_settings(lua_State *lua, const struct example_site *site, struc
         for (size_t i = 0; i < site->source_count; i++) {
             lua_pushnil(lua);
             while (lua_next(lua, -2)) {
-                const char *name = lua_tostring(lua, -2);
-                if (lua_type(lua, -1) == LUA_TSTRING && name && is_source(&sources[i], name)) {
+                if (lua_type(lua, -1) == LUA_TSTRING && is_source(&sources[i], key_name(lua, -2))) {
                     struct text patched = patch(example->arena, (struct text){sources[i].bytes, sources[i].size},
                                                 text_keep(example->arena, text_of(lua_tostring(lua, -1))));
                     sources[i].bytes = patched.data;

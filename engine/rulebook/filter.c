@@ -4,6 +4,8 @@
 #include <lauxlib.h>
 #include <string.h>
 
+#include "rulebook/in_order.h"
+
 enum field_type { FIELD_NAME, FIELD_TEXT, FIELD_PLACE, FIELD_TIME, FIELD_DAY, FIELD_PERIOD, FIELD_IS_TEST };
 
 #define NOTHING SIZE_MAX
@@ -74,8 +76,8 @@ void filter_read(lua_State *lua, struct host *host, int index, struct filter *ou
         return;
     luaL_checktype(lua, index, LUA_TTABLE);
     lua_pushnil(lua);
-    while (lua_next(lua, index)) {
-        const char *name = lua_type(lua, -2) == LUA_TSTRING ? lua_tostring(lua, -2) : "?";
+    while (next_in_order(lua, index)) {
+        const char *name = key_name(lua, -2);
         size_t row = 0;
         while (row < sizeof fields / sizeof *fields && strcmp(fields[row].name, name) != 0)
             row++;

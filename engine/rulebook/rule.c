@@ -3,6 +3,8 @@
 
 #include <string.h>
 
+#include "rulebook/in_order.h"
+
 struct reader {
     lua_State *lua;
     int table; /* index of the rule's table */
@@ -150,17 +152,6 @@ static bool read_parameter(struct reader *reader, struct rule_parameter *paramet
     return ok;
 }
 
-/* Lua gives the keys of a table in no order; a rule's parameters stand in the order of their names. */
-static void sort_parameters(struct rule *rule)
-{
-    for (size_t i = 1; i < rule->parameter_count; i++)
-        for (size_t j = i; j && text_compare(rule->parameters[j - 1].name, rule->parameters[j].name) > 0; j--) {
-            struct rule_parameter other = rule->parameters[j];
-            rule->parameters[j] = rule->parameters[j - 1];
-            rule->parameters[j - 1] = other;
-        }
-}
-
 static bool read_parameters(struct reader *reader)
 {
     lua_State *lua = reader->lua;
@@ -172,8 +163,9 @@ static bool read_parameters(struct reader *reader)
     }
     if (type != LUA_TTABLE)
         return wrong(reader, "params", "must be a table");
+    int params = lua_gettop(lua);
     lua_pushnil(lua);
-    while (lua_next(lua, -2)) {
+    while (next_in_order(lua, params)) {
         if (lua_type(lua, -2) != LUA_TSTRING)
             return wrong(reader, "params", "names must be strings");
         if (rule->parameter_count == RULE_PARAMETERS_MOST)
@@ -187,7 +179,6 @@ static bool read_parameters(struct reader *reader)
         lua_pop(lua, 1);
     }
     lua_pop(lua, 1);
-    sort_parameters(rule);
     return true;
 }
 
@@ -295,8 +286,11 @@ static bool read_subject(struct reader *reader)
     lua_State *lua = reader->lua;
     if (lua_getfield(lua, reader->table, "subject") != LUA_TTABLE)
         return wrong(reader, "subject", "must be a table");
+    int subject = lua_gettop(lua), count = 0;
     lua_pushnil(lua);
-    while (lua_next(lua, -2)) {
+    while (next_in_order(lua, subject)) {
+        if (++count > SUBJECT_COUNT)
+            return wrong(reader, "subject", "has too many fields");
         if (lua_type(lua, -1) != LUA_TSTRING)
             return wrong(reader, "subject", "must hold names");
         struct text fact = text_at(reader, -1), field = fact;
@@ -449,10 +443,10 @@ static bool known_fields(struct reader *reader)
                                          "check", "says",   "remedy",   "examples", "about",     "from",    NULL};
     lua_State *lua = reader->lua;
     lua_pushnil(lua);
-    while (lua_next(lua, reader->table)) {
+    while (next_in_order(lua, reader->table)) {
         lua_pop(lua, 1);
         bool known = false;
-        const char *name = lua_type(lua, -1) == LUA_TSTRING ? lua_tostring(lua, -1) : "?";
+        const char *name = key_name(lua, -1);
         for (int i = 0; fields[i]; i++)
             known = known || !strcmp(fields[i], name);
         if (!known) {

@@ -58,6 +58,12 @@ Test(rule, each_wrong_field_is_named_with_file_and_field)
          "'law', facts = {'day'}, subject = {'moon'} }",
          "subject: has a field that is none of"},
         {"return rule { id = 'x', title = 't', remedy = 'r', basis = {'b'}, on = 'run', severity = 'notice', duty = "
+         "'law', facts = {'day'}, subject = {'lot', 'lot', 'lot', 'lot', 'lot', 'lot', 'lot', 'lot'} }",
+         "subject: has too many fields"},
+        /* Of several things that are wrong always the same is told. */
+        {"return rule { id = 'x', fog = 1, fig = 2, [8] = 3, feg = 4, fag = 5, fug = 6 }", "?: is no field of a rule"},
+        {"return rule { id = 'x', fog = 1, fig = 2, feg = 4, fag = 5, fug = 6 }", "fag: is no field of a rule"},
+        {"return rule { id = 'x', title = 't', remedy = 'r', basis = {'b'}, on = 'run', severity = 'notice', duty = "
          "'law', facts = {'day'}, subject = {}, says = 'a {b' }",
          "says: has a { without its }"},
         {"return rule { id = 'x', title = 't', remedy = 'r', basis = {'b'}, on = 'run', severity = 'notice', duty = "

@@ -1,0 +1,43 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "rulebook/in_order.h"
+
+static int rank_of(lua_State *lua, int index)
+{
+    int type = lua_type(lua, index);
+    return type == LUA_TNIL ? 0 : type == LUA_TNUMBER ? 1 : type == LUA_TSTRING ? 2 : 3;
+}
+
+static bool is_before(lua_State *lua, int a, int b)
+{
+    int rank = rank_of(lua, a);
+    if (rank != rank_of(lua, b))
+        return rank < rank_of(lua, b);
+    return (rank == 1 || rank == 2) && lua_compare(lua, a, b, LUA_OPLT);
+}
+
+bool next_in_order(lua_State *lua, int table)
+{
+    int last = lua_gettop(lua), least = last + 1, key = last + 2;
+    lua_pushnil(lua); /* the least key behind the last one */
+    lua_pushnil(lua);
+    while (lua_next(lua, table)) {
+        lua_pop(lua, 1);
+        if (is_before(lua, last, key) && (lua_isnil(lua, least) || is_before(lua, key, least))) {
+            lua_pushvalue(lua, key);
+            lua_replace(lua, least);
+        }
+    }
+    lua_remove(lua, last);
+    if (lua_isnil(lua, -1)) {
+        lua_pop(lua, 1);
+        return false;
+    }
+    lua_pushvalue(lua, -1);
+    lua_rawget(lua, table);
+    return true;
+}
+
+const char *key_name(lua_State *lua, int index)
+{
+    return lua_type(lua, index) == LUA_TSTRING ? lua_tostring(lua, index) : "?";
+}

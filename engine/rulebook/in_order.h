@@ -1,0 +1,18 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Walking a small table that a rule wrote. Lua gives the keys of a table in an order that depends on addresses: of two
+ * things that are wrong with a rule, or of two keys for the same thing, another one would be met first each time. */
+#ifndef ASSIZE_RULEBOOK_IN_ORDER_H
+#define ASSIZE_RULEBOOK_IN_ORDER_H
+
+#include <lua.h>
+#include <stdbool.h>
+
+/* lua_next with the keys in order: numbers, then strings by their bytes, others last. A step takes as long as the table
+ * is large: who calls stops at the first key it does not know. `table` is not counted from the top of the stack. */
+bool next_in_order(lua_State *lua, int table);
+
+/* The key at `index` for people; borrowed from the stack's value, "?" if it is no string. Unlike lua_tostring it leaves
+ * a number a number. */
+const char *key_name(lua_State *lua, int index);
+
+#endif
