@@ -80,7 +80,7 @@ static void tell(struct history *history, const struct presence *presence, size_
     struct presence_at *at = &history->overlaps[span->run];
     if (other->site == site) {
         at->here = seconds > at->here ? (int32_t)seconds : at->here;
-    } else if (seconds > at->across) {
+    } else if (presence && seconds > at->across) {
         at->across = (int32_t)seconds;
         at->elsewhere = where_and_when(presence, other, history->arena);
     }

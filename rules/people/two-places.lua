@@ -16,8 +16,8 @@ return rule {
     if not two_analyzers then return nil end
     return across <= most_across and (most_here == nil or here <= most_here)
   end,
-  says = "{operator} was in two places at once in {events:run}; the first overlaps by {overlap_across} s with a run at "
-    .. "another site ({elsewhere}), by {overlap_here} s with one on another analyzer here",
+  says = "{operator} was in two places at once in {events:run}; the first overlaps by {overlap_across} s with a run "
+    .. "at another site ({elsewhere}), by {overlap_here} s with one on another analyzer here",
   remedy = "Ask who really ran these. An id is for one person only: nobody lends it. Correct the log with a note. "
     .. "The laboratory director reviews the results listed.",
   about = "A run lasts from its method's run_seconds before the time in the log to that time.",
