@@ -29,7 +29,8 @@ return rule {
         { performed_at = "2026-10-08 09:09:55", analyzer = "G1", lot = "M1", code = "", result = "99", unit = "mg/dL" },
       },
       finds = { { operator = "ann", events = 2, tests = { "T1", "T2" }, says = "ann was in two places at once in 2 "
-        .. "runs; the first overlaps by 0 s with a run at another site (none), by 8 s with one on another analyzer here" } },
+        .. "runs; the first overlaps by 0 s with a run at another site (none), by 8 s with one on another analyzer "
+        .. "here" } },
       judged = 2 },
     { "exactly as long as is allowed",
       settings = { site = "policy: {people.two-places: {here_seconds: 8}}" },
