@@ -153,4 +153,4 @@ def make_commands(work):
             Command("load", LOAD, work / "audited", work),
             Command("audit", AUDIT, work / "audited", work),
             Command("answer", answer(finding), work / "audited", work),
-            Command("close", close(finding), work / "opened", work)]
+            Command("closing", close(finding), work / "opened", work)]
