@@ -9,7 +9,7 @@
 # make bench SIZE=M     measures it beside sqlite3 and DuckDB on 100 made-up sites (S: 1, L: 400), kept in DATA=FOLDER
 # make install PREFIX=/usr/local, make docs, make format, make coverage, make clean
 #
-# VARIANT=release (build/), debug, sanitize, coverage, fuzz (build/VARIANT/); BUILD=DIR builds elsewhere; CC=clang works too.
+# VARIANT=release (build/), debug, sanitize, thread, coverage, fuzz (build/VARIANT/); BUILD=DIR builds elsewhere; CC=clang works too.
 
 VARIANT ?= release
 ifeq ($(origin CC),default)
@@ -33,6 +33,9 @@ endif
 ifeq ($(VARIANT),sanitize)
 VARIANT_FLAGS = -O1 -g -fsanitize=address,undefined -fno-sanitize-recover=all -fno-omit-frame-pointer
 endif
+ifeq ($(VARIANT),thread)
+VARIANT_FLAGS = -O1 -g -fsanitize=thread -fno-omit-frame-pointer
+endif
 ifeq ($(VARIANT),coverage)
 VARIANT_FLAGS = -O0 -g --coverage
 endif
@@ -41,7 +44,7 @@ VARIANT_FLAGS = -O1 -g -fsanitize=fuzzer-no-link,address,undefined -fno-sanitize
     -DFUZZING_BUILD_MODE_UNSAFE_FOR_PRODUCTION
 endif
 ifndef VARIANT_FLAGS
-$(error VARIANT=$(VARIANT) is none of release, debug, sanitize, coverage, fuzz)
+$(error VARIANT=$(VARIANT) is none of release, debug, sanitize, thread, coverage, fuzz)
 endif
 
 # Asked once, and only when something is compiled: `make demo` installs pkg-config first.
@@ -139,9 +142,8 @@ format:
 	find engine tests -name '*.[ch]' -exec clang-format -i {} +
 
 coverage:
-	$(MAKE) VARIANT=coverage unit
-	$(BUILD)/coverage/unit-tests
-	gcovr --root . --filter engine/ $(BUILD)/coverage
+	scripts/setup --test
+	BUILD='$(BUILD)' scripts/check-coverage
 
 SIZE ?= S
 DATA ?= $(or $(TMPDIR),/tmp)/assize-bench
