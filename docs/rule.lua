@@ -202,6 +202,11 @@ function site.result(text) end
 ---@param event { ok: boolean, at?: number, day?: integer, to?: number, judged_on?: integer, to_day?: integer, count?: integer, key?: string, tests?: integer[], gone_test?: string, because?: table, by?: string, attribute?: string, method?: string, analyzer?: string, operator?: string, lot?: string, level?: string, record?: string, detail?: string }
 function judge(event) end
 
+---Says that an event of a testing day was met: `judge { ok = true, day = day }` without a table, for many of them. Only in
+---rules whose findings are events or states: a streak has to know what it is about.
+---@param day integer
+function met(day) end
+
 -- ---- statistics ----------------------------------------------------------------------------------------------------------
 
 ---Pure functions, in run rules and site rules. A list too short, a divisor of 0 or anything else outside of what a function can

@@ -85,6 +85,15 @@ static void resolve_parameters(struct host *host, struct instance *instance)
                                    m < settings->method_count ? &settings->methods[m] : NULL, host->policies, NULL);
 }
 
+static void make_room_for_answers(struct host *host, struct instance *instance)
+{
+    size_t count = instance->rule->argument_count;
+    struct fact *arguments = arena_take(host->arena, ANSWERS_KEPT * (count + 1) * sizeof *arguments);
+    instance->answers = arena_take(host->arena, ANSWERS_KEPT * sizeof *instance->answers);
+    for (size_t i = 0; i < ANSWERS_KEPT; i++)
+        instance->answers[i] = (struct answer){.arguments = arguments + i * count};
+}
+
 struct parameter_value host_parameter(const struct host *host, const struct instance *instance, int number,
                                       uint32_t method_index)
 {
@@ -118,12 +127,13 @@ static void start_rule(struct host *host, struct instance *instance)
     struct fault fault = {0};
     instance->streaks = streaks_new(host->arena, instance->rule->shape);
     instance->judged = instance->met = 0;
-    instance->broke = instance->remembers = false;
+    instance->broke = false;
     instance->why = (struct text){0};
     set_state(host, instance);
     if (instance->state != RULE_JUDGED)
         return;
     resolve_parameters(host, instance);
+    make_room_for_answers(host, instance);
     lua_rawgeti(lua, LUA_REGISTRYINDEX, instance->chunk);
     sandbox_push_environment(host->sandbox);
     lua_setupvalue(lua, -2, 1);
@@ -143,20 +153,33 @@ static void start_rule(struct host *host, struct instance *instance)
     lua_pop(lua, 1);
 }
 
+static bool listens(const struct instance *instance, enum fact_scope scope)
+{
+    const struct rule *rule = instance->rule;
+    bool fits = rule->on == scope || (rule->on == SCOPE_RUN && (scope == SCOPE_TEST || scope == SCOPE_CONTROL));
+    return fits && !rule->site_rule && instance->state == RULE_JUDGED;
+}
+
+static void list_listening(struct host *host)
+{
+    for (int scope = 0; scope < SCOPE_COUNT; scope++) {
+        size_t count = 0;
+        host->listening[scope] = arena_take(host->arena, (host->book->count + 1) * sizeof(struct instance *));
+        for (size_t i = 0; i < host->book->count; i++)
+            if (listens(&host->instances[i], (enum fact_scope)scope))
+                host->listening[scope][count++] = &host->instances[i];
+        host->listening[scope][count] = NULL;
+    }
+}
+
 static void judge_walk_event(void *context, const struct event *event)
 {
     struct host *host = context;
     if (host->watcher.event)
         host->watcher.event(host->watcher.context, event);
-    for (size_t i = 0; i < host->book->count; i++) {
-        struct instance *instance = &host->instances[i];
-        const struct rule *rule = instance->rule;
-        bool fits = rule->on == event->scope ||
-                    (rule->on == SCOPE_RUN && (event->scope == SCOPE_TEST || event->scope == SCOPE_CONTROL));
-        if (!fits || rule->site_rule || instance->state != RULE_JUDGED)
-            continue;
-        judge_event(host, instance, event);
-    }
+    for (struct instance **instance = host->listening[event->scope]; *instance; instance++)
+        if ((*instance)->state == RULE_JUDGED) /* it may have broken meanwhile */
+            judge_event(host, *instance, event);
 }
 
 static void judge_site_rule(struct host *host, struct instance *instance)
@@ -181,6 +204,7 @@ void host_judge_site(struct host *host, const struct history *history, const str
     host->subjects = names_new();
     for (size_t i = 0; i < host->book->count; i++)
         start_rule(host, &host->instances[i]);
+    list_listening(host);
     walk_site(history, judge_walk_event, host);
     for (size_t i = 0; i < host->book->count; i++) {
         struct instance *instance = &host->instances[i];

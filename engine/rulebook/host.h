@@ -17,6 +17,16 @@ struct period {
 
 enum verdict { VERDICT_NOT_APPLICABLE, VERDICT_MET, VERDICT_FAILED };
 
+enum { ANSWERS_KEPT = 32 }; /* runs of a few analyzers, lots and people come in turns */
+
+struct answer { /* of a run rule: the same question has the same answer */
+    bool known;
+    uint32_t method_index;  /* parameters are the same for the same method */
+    struct fact *arguments; /* of the rule's facts, as they were */
+    enum verdict verdict;
+    int attribute; /* -1: none was told */
+};
+
 struct instance { /* a rule at the site in hand */
     const struct rule *rule;
     int chunk, table, check, affects; /* references in the Lua registry; LUA_NOREF */
@@ -26,11 +36,8 @@ struct instance { /* a rule at the site in hand */
     bool broke;
     uint64_t judged, met;
     struct parameter_value *values; /* parameter_count for each method, and once more for no method */
-    bool remembers; /* last holds the arguments of the last call, and verdict and attribute its answer */
-    struct fact last[RULE_FACTS_MOST];
-    uint32_t last_method;
-    enum verdict verdict;
-    int attribute;
+    struct answer *answers; /* ANSWERS_KEPT of earlier calls, each at the place that its question has by its hash */
+    const struct answer *answer; /* to the event in hand */
 };
 
 struct watcher { /* told of each event and each verdict of a run rule, for trace; functions may be NULL */
@@ -46,8 +53,9 @@ struct host {
     struct sandbox *sandbox;
     struct sharing sharing;
     lua_State *lua;
-    struct instance *instances; /* as book->rules */
-    struct instance *running;   /* whose function is being called */
+    struct instance *instances;               /* as book->rules */
+    struct instance **listening[SCOPE_COUNT]; /* run rules judged at the site in hand at events of a scope; NULL ends */
+    struct instance *running;                 /* whose function is being called */
 
     /* the site in hand */
     const struct history *history;

@@ -109,55 +109,90 @@ static bool add_affected(struct host *host, struct instance *instance, const str
 
 /* ---- run rules ---- */
 
-/* Collects the arguments; false if one that must be there is absent: the rule does not apply. */
-static bool collect(struct host *host, const struct instance *instance, const struct event *event, struct fact *out)
+/* False if an argument that must be there is absent. */
+static bool applies(const struct host *host, const struct instance *instance, const struct event *event)
 {
     const struct rule *rule = instance->rule;
     for (size_t i = 0; i < rule->argument_count; i++) {
         const struct rule_argument *argument = &rule->arguments[i];
-        out[i].present = true;
-        if (argument->parameter)
-            out[i].present = host_parameter(host, instance, argument->number, event->method_index).present;
-        else
-            out[i] = event->facts[argument->number];
-        if (!out[i].present && !argument->optional)
+        if (argument->optional)
+            continue;
+        bool present = argument->parameter
+                           ? host_parameter(host, instance, argument->number, event->method_index).present
+                           : event->facts[argument->number].present;
+        if (!present)
             return false;
     }
     return true;
 }
 
-static bool as_last_time(const struct instance *instance, const struct event *event, const struct fact *arguments)
+static uint64_t mixed(uint64_t hash, uint64_t value) { return (hash ^ value) * 0x9e3779b97f4a7c15u; }
+
+static uint64_t fact_hash(enum fact_type type, const struct fact *fact)
 {
-    if (!instance->remembers || instance->last_method != event->method_index)
-        return false;
+    if (!fact->present)
+        return 0;
+    switch (type) {
+    case FACT_BOOL:
+        return fact->yes ? 2 : 1;
+    case FACT_TEXT:
+        return fact->text.size == 0 ? 1 : fact->text.size << 8 | (unsigned char)fact->text.data[fact->text.size - 1];
+    default:
+        return (uint64_t)fact->whole; /* of a number its bits */
+    }
+}
+
+/* Where the answer to an event is kept, if it is; parameters are the same for the same method. */
+static struct answer *place_of_answer(const struct instance *instance, const struct event *event)
+{
+    uint64_t hash = event->method_index;
     for (size_t i = 0; i < instance->rule->argument_count; i++) {
         const struct rule_argument *argument = &instance->rule->arguments[i];
-        if (argument->parameter)
-            continue; /* the same for the same method */
-        if (!fact_equal(fact_rows[argument->number].type, &instance->last[i], &arguments[i]))
+        if (!argument->parameter)
+            hash = mixed(hash, fact_hash(fact_rows[argument->number].type, &event->facts[argument->number]));
+    }
+    return &instance->answers[(hash >> 32) % ANSWERS_KEPT];
+}
+
+static bool answers_event(const struct answer *answer, const struct rule *rule, const struct event *event)
+{
+    if (!answer->known || answer->method_index != event->method_index)
+        return false;
+    for (size_t i = 0; i < rule->argument_count; i++) {
+        const struct rule_argument *argument = &rule->arguments[i];
+        if (!argument->parameter &&
+            !fact_equal(fact_rows[argument->number].type, &answer->arguments[i], &event->facts[argument->number]))
             return false;
     }
     return true;
 }
 
-static enum verdict read_verdict(struct host *host, struct instance *instance, struct fault *fault)
+static void keep_answer(struct answer *answer, const struct rule *rule, const struct event *event)
 {
-    lua_State *lua = host->lua;
-    enum verdict verdict = VERDICT_NOT_APPLICABLE;
-    if (lua_isboolean(lua, -2))
-        verdict = lua_toboolean(lua, -2) ? VERDICT_MET : VERDICT_FAILED;
-    else if (!lua_isnil(lua, -2))
-        fault_set(fault, FAULT_RULE, "%.*s: check: must return true, false or nil", TEXT_FORMAT(instance->rule->file));
-    instance->attribute = -1;
-    for (size_t i = 0; lua_isstring(lua, -1) && i < instance->rule->attribute_count; i++)
-        if (text_equal(instance->rule->attributes[i], to_text(lua, -1)))
-            instance->attribute = (int)i;
-    lua_pop(lua, 2);
-    return verdict;
+    for (size_t i = 0; i < rule->argument_count; i++)
+        if (!rule->arguments[i].parameter)
+            answer->arguments[i] = event->facts[rule->arguments[i].number];
+    answer->method_index = event->method_index;
+    answer->known = true;
 }
 
-static enum verdict ask(struct host *host, struct instance *instance, const struct event *event,
-                        const struct fact *arguments)
+static void read_answer(struct host *host, const struct instance *instance, struct answer *answer, struct fault *fault)
+{
+    lua_State *lua = host->lua;
+    answer->verdict = VERDICT_NOT_APPLICABLE;
+    if (lua_isboolean(lua, -2))
+        answer->verdict = lua_toboolean(lua, -2) ? VERDICT_MET : VERDICT_FAILED;
+    else if (!lua_isnil(lua, -2))
+        fault_set(fault, FAULT_RULE, "%.*s: check: must return true, false or nil", TEXT_FORMAT(instance->rule->file));
+    answer->attribute = -1;
+    for (size_t i = 0; lua_isstring(lua, -1) && i < instance->rule->attribute_count; i++)
+        if (text_equal(instance->rule->attributes[i], to_text(lua, -1)))
+            answer->attribute = (int)i;
+    lua_pop(lua, 2);
+}
+
+/* False if the rule broke. */
+static bool ask(struct host *host, struct instance *instance, const struct event *event, struct answer *answer)
 {
     lua_State *lua = host->lua;
     const struct rule *rule = instance->rule;
@@ -169,17 +204,18 @@ static enum verdict ask(struct host *host, struct instance *instance, const stru
             struct parameter_value value = host_parameter(host, instance, argument->number, event->method_index);
             push_parameter(lua, rule->parameters[argument->number].type, &value);
         } else {
-            push_fact(lua, host->history, argument->number, &arguments[i]);
+            push_fact(lua, host->history, argument->number, &event->facts[argument->number]);
         }
     }
-    enum verdict verdict = VERDICT_NOT_APPLICABLE;
+    answer->known = false;
     if (sandbox_call(host->sandbox, (int)rule->argument_count, 2, SANDBOX_RUN_BUDGET, &fault))
-        verdict = read_verdict(host, instance, &fault);
+        read_answer(host, instance, answer, &fault);
     if (fault.code) {
         host_break(host, instance, &fault);
-        return VERDICT_NOT_APPLICABLE;
+        return false;
     }
-    return verdict;
+    keep_answer(answer, rule, event);
+    return true;
 }
 
 static struct when when_of(const struct event *event)
@@ -207,35 +243,30 @@ static void fail_event(struct host *host, struct instance *instance, const struc
             streak->first_key = run_record_text(host->history, &host->history->runs[event->run], true, host->arena);
     }
     streak->last_place = event->place;
-    if (instance->attribute >= 0 && (streak->attribute < 0 || instance->attribute < streak->attribute))
-        streak->attribute = instance->attribute;
+    int attribute = instance->answer->attribute;
+    if (attribute >= 0 && (streak->attribute < 0 || attribute < streak->attribute))
+        streak->attribute = attribute;
     add_affected(host, instance, event, streak);
 }
 
 void judge_event(struct host *host, struct instance *instance, const struct event *event)
 {
-    struct fact arguments[RULE_FACTS_MOST];
     bool in_period = host_in_period(host, event->day);
     if (!in_period && instance->rule->shape != SHAPE_STREAK)
         return; /* nothing can come of it */
-    if (!collect(host, instance, event, arguments))
+    if (!applies(host, instance, event))
         return;
     host->running = instance;
-    if (!as_last_time(instance, event, arguments)) {
-        instance->remembers = false;
-        instance->verdict = ask(host, instance, event, arguments);
-        if (instance->broke)
-            return;
-        memcpy(instance->last, arguments, sizeof arguments);
-        instance->last_method = event->method_index;
-        instance->remembers = true;
-    }
-    if (instance->verdict == VERDICT_NOT_APPLICABLE)
+    struct answer *answer = place_of_answer(instance, event);
+    if (!answers_event(answer, instance->rule, event) && !ask(host, instance, event, answer))
+        return;
+    instance->answer = answer;
+    if (answer->verdict == VERDICT_NOT_APPLICABLE)
         return;
     if (host->watcher.verdict)
-        host->watcher.verdict(host->watcher.context, instance, event, instance->verdict);
+        host->watcher.verdict(host->watcher.context, instance, event, answer->verdict);
     instance->judged += in_period;
-    if (instance->verdict == VERDICT_FAILED) {
+    if (answer->verdict == VERDICT_FAILED) {
         fail_event(host, instance, event, in_period);
         return;
     }
@@ -413,4 +444,21 @@ static int api_judge(lua_State *lua)
     return 0;
 }
 
-void judge_offer(struct host *host) { sandbox_offer(host->sandbox, "judge", api_judge, host); }
+/* Where findings are no streaks a met event ends none, so that its day is all there is to tell: no table is needed. */
+static int api_met(lua_State *lua)
+{
+    struct host *host = host_of(lua);
+    struct instance *instance = host->running;
+    if (!instance || !instance->rule->site_rule || instance->rule->shape == SHAPE_STREAK)
+        return luaL_error(lua, "met is for site rules whose findings are events or states");
+    bool in_period = host_in_period(host, to_day(lua, 1));
+    instance->judged += in_period;
+    instance->met += in_period;
+    return 0;
+}
+
+void judge_offer(struct host *host)
+{
+    sandbox_offer(host->sandbox, "judge", api_judge, host);
+    sandbox_offer(host->sandbox, "met", api_met, host);
+}

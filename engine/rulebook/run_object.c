@@ -127,25 +127,30 @@ static const struct {
     {"within", push_within},
     {"word", push_word},
 };
+enum { FIELD_COUNT = sizeof fields / sizeof *fields };
 
+/* Its upvalue: the number of each field by its name. */
 static int index_run(lua_State *lua)
 {
     const struct run_object *object = luaL_checkudata(lua, 1, "run");
-    const char *name = luaL_checkstring(lua, 2);
+    lua_settop(lua, 2);
+    lua_pushvalue(lua, 2);
+    if (lua_rawget(lua, lua_upvalueindex(1)) != LUA_TNUMBER)
+        return luaL_error(lua, "a run has no field '%s'", luaL_checkstring(lua, 2));
     const struct history *history = object->host->history;
-    for (size_t i = 0; i < sizeof fields / sizeof *fields; i++) {
-        if (strcmp(fields[i].name, name) != 0)
-            continue;
-        fields[i].push(lua, history, &history->runs[object->place], object->place);
-        return 1;
-    }
-    return luaL_error(lua, "a run has no field '%s'", name);
+    fields[lua_tointeger(lua, 3)].push(lua, history, &history->runs[object->place], object->place);
+    return 1;
 }
 
 void run_object_offer(struct host *host)
 {
     luaL_newmetatable(host->lua, "run");
-    lua_pushcfunction(host->lua, index_run);
+    lua_createtable(host->lua, 0, FIELD_COUNT);
+    for (int i = 0; i < FIELD_COUNT; i++) {
+        lua_pushinteger(host->lua, i);
+        lua_setfield(host->lua, -2, fields[i].name);
+    }
+    lua_pushcclosure(host->lua, index_run, 1);
     lua_setfield(host->lua, -2, "__index");
     lua_pop(host->lua, 1);
 }

@@ -33,6 +33,7 @@ enum fact_scope { /* the events of the time line; a fact of scope RUN, TEST or C
                   SCOPE_DAY,
                   SCOPE_ENTRY,
                   SCOPE_PAIR,
+                  SCOPE_COUNT,
 };
 
 enum fact_source { /* where the record behind a fact stands */

@@ -9,7 +9,7 @@ return rule {
   subject = { "method", "lot" },
   finding = "state",
   check = function(site)
-    local rows, used, order = {}, {}, {}
+    local rows, used, order = {}, { reagent = {}, control = {} }, {}
     local function key(method, lot, use) return table.concat({ method, lot, use }, "\31") end
     for _, row in ipairs(site.records "lots") do -- of a control lot's levels the one that expires first
       local known = rows[key(row.method, row.lot, row.use)]
@@ -18,10 +18,12 @@ return rule {
       end
     end
     local function use_lot(method, lot, use)
-      local row = method and lot and rows[key(method, lot, use)]
-      if row and not used[row] then
-        used[row] = true
-        table.insert(order, row)
+      if not (method and lot) then return end
+      local lots = used[use][method] or {}
+      used[use][method] = lots
+      if not lots[lot] then
+        lots[lot] = true
+        table.insert(order, rows[key(method, lot, use)])
       end
     end
     for run in site.runs { period = true } do

@@ -8,20 +8,33 @@ local function written(...)
   return rows
 end
 
--- Entries of one kind, judged by when they were written.
+-- The entries of one log: when each was written, its testing day and its row; `order` sorts them by time, then as they
+-- came.
+local function new_entries() return { at = {}, day = {}, row = {}, order = {} } end
+
+local function add(entries, at, day, row)
+  local number = #entries.order + 1
+  entries.at[number], entries.day[number], entries.row[number] = at, day, row
+  entries.order[number] = math.tointeger(at) << 24 | number
+end
+
 local function judge_kind(site, kind, entries)
-  local function in_period(entry) return entry.day >= site.from and entry.day <= site.to end
+  local most_apart, least, least_days = site.param "minutes" * 60, site.param "entries", site.param "days"
+  local at, day, order = entries.at, entries.day, entries.order
   local batches, first, on_day, days = {}, 1, {}, 0 -- entries of the last minutes: from `first`, on so many days
-  table.sort(entries, function(a, b) return a.at < b.at end)
-  for last, entry in ipairs(entries) do
-    on_day[entry.day] = (on_day[entry.day] or 0) + 1
-    if on_day[entry.day] == 1 then days = days + 1 end
-    while entry.at - entries[first].at > site.param "minutes" * 60 do
-      local day = entries[first].day
-      on_day[day], first = on_day[day] - 1, first + 1
-      if on_day[day] == 0 then days = days - 1 end
+  table.sort(order)
+  for last, packed in ipairs(order) do
+    order[last] = packed & 0xffffff
+    local here = day[order[last]]
+    local count = (on_day[here] or 0) + 1
+    on_day[here] = count
+    if count == 1 then days = days + 1 end
+    while at[order[last]] - at[order[first]] > most_apart do
+      local gone = day[order[first]]
+      on_day[gone], first = on_day[gone] - 1, first + 1
+      if on_day[gone] == 0 then days = days - 1 end
     end
-    if last - first + 1 >= site.param "entries" and days >= site.param "days" then
+    if days >= least_days and last - first + 1 >= least then
       local batch = batches[#batches]
       if not (batch and batch.last >= first) then
         batch = { first = first }
@@ -30,24 +43,27 @@ local function judge_kind(site, kind, entries)
       batch.last = last
     end
   end
+  local next_alone = 1
+  local function met_up_to(last)
+    for i = next_alone, last do met(day[order[i]]) end
+  end
   for _, batch in ipairs(batches) do
+    met_up_to(batch.first - 1)
+    next_alone = batch.last + 1
     local count, rows, seen, different, judged_on = 0, {}, {}, 0, nil
     for i = batch.first, batch.last do
-      local entry = entries[i]
-      table.insert(rows, entry.row)
-      if not seen[entry.day] then seen[entry.day], different = true, different + 1 end
-      if in_period(entry) then count, judged_on = count + 1, entry.day end
-      entry.in_batch = true
+      local here = day[order[i]]
+      table.insert(rows, entries.row[order[i]])
+      if not seen[here] then seen[here], different = true, different + 1 end
+      if here >= site.from and here <= site.to then count, judged_on = count + 1, here end
     end
     if judged_on then
-      judge { ok = false, count = count, at = entries[batch.first].at, to = entries[batch.last].at,
+      judge { ok = false, count = count, at = at[order[batch.first]], to = at[order[batch.last]],
         judged_on = judged_on,
         detail = kind, number = #rows, days = different, because = rows }
     end
   end
-  for _, entry in ipairs(entries) do
-    if not entry.in_batch then judge { ok = true, day = entry.day } end
-  end
+  met_up_to(#order)
 end
 
 return rule {
@@ -64,22 +80,17 @@ return rule {
   subject = { "detail" },
   finding = "each",
   check = function(site)
-    local kinds = { cleaning = {}, controls = {}, temperatures = {}, tests = {} }
+    local kinds = { cleaning = new_entries(), controls = new_entries(), temperatures = new_entries(),
+      tests = new_entries() }
     for run in site.runs {} do
-      if run.recorded_at then
-        table.insert(kinds[run.is_test and "tests" or "controls"],
-          { at = run.recorded_at, day = run.day, row = run.place })
-      end
+      local at = run.recorded_at
+      if at then add(kinds[run.is_test and "tests" or "controls"], at, run.day, run.place) end
     end
     for _, row in ipairs(site.records "cleaning") do
-      if row.recorded_at then
-        table.insert(kinds.cleaning, { at = row.recorded_at, day = day_of(row.cleaned_at), row = row })
-      end
+      if row.recorded_at then add(kinds.cleaning, row.recorded_at, day_of(row.cleaned_at), row) end
     end
     for _, row in ipairs(site.records "temperatures") do
-      if row.recorded_at then
-        table.insert(kinds.temperatures, { at = row.recorded_at, day = day_of(row.read_at), row = row })
-      end
+      if row.recorded_at then add(kinds.temperatures, row.recorded_at, day_of(row.read_at), row) end
     end
     for kind, entries in pairs(kinds) do judge_kind(site, kind, entries) end
   end,

@@ -8,30 +8,44 @@ return rule {
   subject = { "record" },
   finding = "each",
   check = function(site)
-    local minute, groups, order = nil, {}, {}
+    local minute, day, places = nil, nil, {} -- the tests of a minute
     local function settle()
-      for _, group in ipairs(order) do
-        local first, last, places = group[1], group[#group], {}
-        for i, test in ipairs(group) do places[i] = test.place end
-        judge { ok = #group == 1, count = #group, at = first.at, to = last.at, record = first.specimen,
-          key = first.id,
-          first = first.id, last = last.id, analyzer = first.analyzer, tests = places, because = places }
+      local groups, order = {}, {}
+      for _, place in ipairs(places) do
+        local test = site.run(place)
+        local result = test.word or (test.bound or "") .. string.format("%.12g", test.number)
+        local key = table.concat({ test.specimen, test.analyzer, result }, "\31")
+        if not groups[key] then
+          groups[key] = {}
+          table.insert(order, groups[key])
+        end
+        table.insert(groups[key], place)
       end
-      groups, order = {}, {}
+      for _, group in ipairs(order) do
+        local first, last = site.run(group[1]), site.run(group[#group])
+        judge { ok = #group == 1, count = #group, at = first.at, to = last.at, record = first.specimen,
+          key = first.test, first = first.test, last = last.test, analyzer = first.analyzer, tests = group,
+          because = group }
+      end
+      places = {}
+    end
+    local function end_of_minute()
+      if #places > 1 then
+        settle()
+      elseif places[1] then -- as in nearly all minutes
+        met(day)
+        places[1] = nil
+      end
     end
     for run in site.runs { is_test = true, period = true } do
-      if run.at // 60 ~= minute then settle() end
-      minute = run.at // 60
-      local result = run.word or (run.bound or "") .. string.format("%.12g", run.number)
-      local key = table.concat({ run.specimen, run.analyzer, result }, "\31")
-      if not groups[key] then
-        groups[key] = {}
-        table.insert(order, groups[key])
+      local at = run.at // 60
+      if at ~= minute then
+        end_of_minute()
+        minute, day = at, run.day
       end
-      table.insert(groups[key], { place = run.place, at = run.at, id = run.test, specimen = run.specimen,
-        analyzer = run.analyzer })
+      places[#places + 1] = run.place
     end
-    settle()
+    end_of_minute()
   end,
   says = "{record} was tested on {analyzer} at {from} with one and the same result under {tests:id}: {first} to " ..
     "{last}",

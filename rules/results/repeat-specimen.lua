@@ -18,34 +18,39 @@ return rule {
   finding = "each",
   check = function(site)
     local seconds = site.param "hours" * 3600
-    local recent = {} -- the tests of the last hours, by method and specimen
-    local window, oldest, newest = {}, 1, 0 -- the same tests in order
+    local latest, earlier_of = {}, {} -- places: a specimen's latest test of the last hours, and a test's one before
+    local window, times, oldest, newest = {}, {}, 1, 0 -- the tests of the last hours, in order: their places and times
+    local function forget(place)
+      local specimen = site.run(place).specimen
+      if latest[specimen] == place then latest[specimen] = nil end
+    end
+    local function compare(run, place)
+      local before = site.run(place)
+      if before.method ~= run.method then return end
+      local same = agree(site, run.method, before.number or before.word, run.number or run.word)
+      if same == nil then return end
+      judge { ok = same, at = before.at, to = run.at, judged_on = run.day, record = run.specimen, detail = run.test,
+        key = before.test, first = before.result, second = run.result, tests = { place, run.place },
+        because = { place, run.place } }
+    end
     local first = site.runs { period = true }()
     for run in site.runs { is_test = true, since = first and first.at - seconds } do
       if run.day > site.to then break end
-      while window[oldest] and run.at - window[oldest].at > seconds do
-        local key = window[oldest].key
-        table.remove(recent[key], 1)
-        if #recent[key] == 0 then recent[key] = nil end
-        window[oldest], oldest = nil, oldest + 1
+      local at = run.at
+      while oldest <= newest and at - times[oldest] > seconds do
+        forget(window[oldest])
+        window[oldest], times[oldest], oldest = nil, nil, oldest + 1
       end
       if run.method and not run.bound then
-        local test = { at = run.at, place = run.place, id = run.test, shown = run.result,
-          result = run.number or run.word,
-          key = run.method .. "\31" .. run.specimen }
-        for _, before in ipairs(recent[test.key] or {}) do
-          local same = agree(site, run.method, before.result, test.result)
-          if same ~= nil then
-            judge { ok = same, at = before.at, to = run.at, judged_on = run.day, record = run.specimen,
-              detail = run.test, key = before.id, first = before.shown, second = test.shown,
-              tests = { before.place, test.place },
-              because = { before.place, test.place } }
-          end
+        local specimen, place = run.specimen, run.place
+        local before = latest[specimen]
+        while before and before >= window[oldest] do
+          compare(run, before)
+          before = earlier_of[before]
         end
-        recent[test.key] = recent[test.key] or {}
-        table.insert(recent[test.key], test)
+        latest[specimen], earlier_of[place] = place, latest[specimen]
         newest = newest + 1
-        window[newest] = test
+        window[newest], times[newest] = place, at
       end
     end
   end,
