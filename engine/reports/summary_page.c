@@ -120,10 +120,31 @@ static size_t sum_themes(const struct view *view, struct theme_sum *sums)
     return count;
 }
 
+static bool is_quiet(const struct theme_sum *sum)
+{
+    size_t findings = sum->answered + sum->excused;
+    for (enum severity severity = 0; severity < SEVERITY_COUNT; severity++)
+        findings += sum->open[severity];
+    return findings == 0 && sum->silent == 0;
+}
+
 /* In a table of few findings zeros would hide them. */
 static struct text some(struct arena *arena, size_t number)
 {
     return number > 0 ? phrase_number(arena, number) : TEXT("–");
+}
+
+static void theme_row(struct document *document, const struct theme_sum *sum)
+{
+    struct arena *arena = document->arena;
+    document_row(document);
+    document_cell(document, sum->theme);
+    for (enum severity severity = 0; severity < SEVERITY_COUNT; severity++)
+        document_cell(document, some(arena, sum->open[severity]));
+    document_cell(document, some(arena, sum->answered));
+    document_cell(document, some(arena, sum->excused));
+    document_cell(document, some(arena, sum->silent));
+    document_close(document);
 }
 
 static void themes(struct document *document, const struct view *view)
@@ -137,21 +158,24 @@ static void themes(struct document *document, const struct view *view)
     struct arena *arena = document->arena;
     size_t most = view->sum_count + view->silence_count + view->open_count + view->apart_count + 1;
     struct theme_sum *sums = arena_take(arena, most * sizeof *sums);
-    size_t count = sum_themes(view, sums);
-    document_table(document, TEXT("Findings by theme: open ones by severity, then those closed"), columns,
-                   sizeof columns / sizeof *columns)
-        ->stacks = true;
-    for (size_t i = 0; i < count; i++) {
-        document_row(document);
-        document_cell(document, sums[i].theme);
-        for (enum severity severity = 0; severity < SEVERITY_COUNT; severity++)
-            document_cell(document, some(arena, sums[i].open[severity]));
-        document_cell(document, some(arena, sums[i].answered));
-        document_cell(document, some(arena, sums[i].excused));
-        document_cell(document, some(arena, sums[i].silent));
+    size_t count = sum_themes(view, sums), quiet_count = 0;
+    struct text quiet = TEXT("");
+    for (size_t i = 0; i < count; i++)
+        if (is_quiet(&sums[i]))
+            quiet = text_print(arena, "%.*s%s%.*s", TEXT_FORMAT(quiet), quiet_count++ > 0 ? ", " : "",
+                               TEXT_FORMAT(sums[i].theme));
+    if (quiet_count < count) {
+        document_table(document, TEXT("Findings by theme: open ones by severity, then those closed"), columns,
+                       sizeof columns / sizeof *columns)
+            ->stacks = true;
+        for (size_t i = 0; i < count; i++)
+            if (!is_quiet(&sums[i]))
+                theme_row(document, &sums[i]);
         document_close(document);
     }
-    document_close(document);
+    if (quiet_count > 0)
+        document_say(document, ROLE_SMALL,
+                     text_print(arena, "No findings, and no rule left out, in: %.*s.", TEXT_FORMAT(quiet)));
 }
 
 static void share(struct document *document, const struct view *view)
