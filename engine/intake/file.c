@@ -6,6 +6,7 @@
 #include <dirent.h>
 #include <errno.h>
 #include <fcntl.h>
+#include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -13,6 +14,8 @@
 #include <unistd.h>
 
 #include "base/memory.h"
+
+enum { FILE_MOST = 1 << 30 }; /* bytes; a file is held in memory as a whole */
 
 char *path_join(const char *folder, const char *name)
 {
@@ -106,6 +109,8 @@ static bool cannot_read(const char *path, const char *why, struct fault *fault)
     return fault_set(fault, FAULT_FILE, "%s: cannot be read: %s", path, why);
 }
 
+static const char too_large[] = "is larger than 1 GiB; put its rows into several logs";
+
 /* Opened without waiting: opening a pipe would wait for its writer. */
 static int open_regular(const char *path, size_t *size, struct fault *fault)
 {
@@ -116,6 +121,8 @@ static int open_regular(const char *path, size_t *size, struct fault *fault)
         why = strerror(errno);
     else if (!S_ISREG(status.st_mode))
         why = S_ISDIR(status.st_mode) ? "is a folder, not a file" : "is no regular file";
+    else if ((uint64_t)status.st_size > FILE_MOST)
+        why = too_large;
     if (why == NULL) {
         *size = (size_t)status.st_size;
         return file;
@@ -141,6 +148,8 @@ static bool read_all(int file, const char *path, size_t expected, struct file_by
         if (got == 0)
             return true;
         out->size += (size_t)got;
+        if (out->size > FILE_MOST)
+            return cannot_read(path, too_large, fault);
         if (out->size == capacity) {
             capacity *= 2;
             out->data = memory_resize(out->data, capacity, 1);

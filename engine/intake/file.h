@@ -14,7 +14,7 @@ struct file_bytes {
 };
 
 /* Reads a whole file. Refused are symbolic links that lead out of the folder `inside` (if not NULL), and what is no
- * regular file: folders, devices, pipes, sockets. */
+ * regular file: folders, devices, pipes, sockets; and files beyond 1 GiB, as memory would have to hold them. */
 bool file_read(const char *path, const char *inside, struct file_bytes *out, struct fault *fault);
 
 /* False only if there is nothing of this name: what a worn disk cannot tell of is there, and reading it says why not.
