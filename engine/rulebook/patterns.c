@@ -8,6 +8,8 @@
 
 #include "rulebook/sandbox.h"
 
+enum { SHORT_PATTERN = 32 };
+
 static double repetitions(const char *pattern, size_t size)
 {
     double count = 0;
@@ -29,6 +31,8 @@ static int charged_pattern(lua_State *lua)
     luaL_checklstring(lua, 1, &subject);
     const char *pattern = luaL_checklstring(lua, 2, &size);
     double price = (double)(subject + size + 1);
+    if (size > SHORT_PATTERN || memchr(pattern, '[', size)) /* all of it may be tried at each place */
+        price = (double)(subject + 1) * (double)(size + 1);
     for (double count = repetitions(pattern, size); count > 0 && price < 1e15; count--)
         price *= (double)(subject + 1);
     sandbox_charge(lua, (int64_t)price);

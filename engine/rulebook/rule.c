@@ -460,6 +460,18 @@ static bool known_fields(struct reader *reader)
     return true;
 }
 
+/* It stands in pages, addresses of pages, settings and on terminals. */
+static bool read_id(struct reader *reader)
+{
+    struct text *id = &reader->rule->text.id;
+    if (!read_text(reader, "id", true, id))
+        return false;
+    for (size_t i = 0; i < id->size; i++)
+        if (!strchr("abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-_.", id->data[i]))
+            return wrong(reader, "id", "must be THEME.NAME, of letters, digits, - and _");
+    return true;
+}
+
 bool rule_read(lua_State *lua, struct arena *arena, struct text file, struct text source, struct rule *out,
                struct fault *fault)
 {
@@ -467,8 +479,7 @@ bool rule_read(lua_State *lua, struct arena *arena, struct text file, struct tex
     struct reader reader = {lua, lua_gettop(lua), arena, out, fault};
     if (!lua_istable(lua, -1))
         return wrong(&reader, "rule", "the file must end with `return rule { … }`");
-    bool ok = known_fields(&reader) && read_text(&reader, "id", true, &out->text.id) &&
-              read_text(&reader, "title", true, &out->text.title) &&
+    bool ok = known_fields(&reader) && read_id(&reader) && read_text(&reader, "title", true, &out->text.title) &&
               read_text(&reader, "remedy", true, &out->text.remedy) &&
               read_text(&reader, "about", false, &out->about) && read_basis(&reader) && read_kind(&reader) &&
               read_duty(&reader) && read_parameters(&reader) && (out->site_rule || read_facts(&reader)) &&

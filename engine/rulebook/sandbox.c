@@ -6,7 +6,18 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { HOOK_EVERY = 1000, BYTES_FOR_AN_INSTRUCTION = 64, STRING_MOST = 256 << 10 };
+enum {
+    HOOK_EVERY = 1000,
+    BYTES_FOR_AN_INSTRUCTION = 64,
+    BLOCK_BYTES = 8, /* that the system's allocator adds to a block */
+    HELD_BYTES_FOR_AN_INSTRUCTION = 512,
+    STRING_MOST = 256 << 10,
+    DEARER_EVERY = 512,      /* bytes of a string */
+    SOURCE_MOST = 128 << 10, /* the parser walks some lists again for each of their entries */
+    NESTED_MOST = 200,       /* calls; deeper, results can be handed down in the square of the depth */
+    COST_OF_FORMAT = 60,
+    VALUES_MOST = 250, /* arguments, or results, of one call: each instruction may copy them all */
+};
 
 enum tripped { TRIPPED_NONE, TRIPPED_MEMORY, TRIPPED_BUDGET };
 
@@ -14,8 +25,10 @@ struct sandbox {
     lua_State *lua;
     size_t bytes;
     int64_t budget;
-    size_t kept;  /* by the host for the running call */
-    bool running; /* a rule; between calls the host works on its own account */
+    size_t kept;    /* by the host for the running call */
+    size_t begun;   /* bytes when the running call began */
+    size_t longest; /* string of the running call */
+    bool running;   /* a rule; between calls the host works on its own account */
     enum tripped tripped;
     int allowed; /* reference of the table of libraries that environments are copied from */
 };
@@ -76,6 +89,8 @@ static bool refused(struct sandbox *sandbox, bool is_string, size_t more, size_t
     sandbox->budget -= (int64_t)(more / BYTES_FOR_AN_INSTRUCTION);
     if (sandbox->budget <= 0)
         sandbox->tripped = TRIPPED_BUDGET;
+    if (is_string && size > sandbox->longest)
+        sandbox->longest = size;
     if (is_string && size > STRING_MOST)
         sandbox->tripped = TRIPPED_MEMORY;
     return sandbox->tripped != TRIPPED_NONE;
@@ -85,20 +100,21 @@ static void *allocate(void *context, void *block, size_t old_size, size_t size)
 {
     struct sandbox *sandbox = context;
     bool is_string = !block && old_size == LUA_TSTRING;
-    if (!block)
-        old_size = 0;
+    old_size = block ? old_size + BLOCK_BYTES : 0;
     if (!size) {
         free(block);
         sandbox->bytes -= old_size;
         return NULL;
     }
+    size_t asked = size;
+    size += BLOCK_BYTES;
     if (size > old_size && sandbox->bytes + (size - old_size) > SANDBOX_BYTES) {
         sandbox->tripped = TRIPPED_MEMORY;
         return NULL;
     }
-    if (size > old_size && refused(sandbox, is_string, size - old_size, size))
+    if (size > old_size && refused(sandbox, is_string, size - old_size, asked))
         return NULL;
-    void *moved = realloc(block, size);
+    void *moved = realloc(block, asked);
     if (moved)
         sandbox->bytes += size - old_size;
     return moved;
@@ -138,10 +154,26 @@ void sandbox_keep(lua_State *lua, size_t bytes)
     sandbox_charge(lua, (int64_t)(bytes / BYTES_FOR_AN_INSTRUCTION));
 }
 
+int64_t sandbox_dearer(lua_State *lua) { return 1 + (int64_t)(sandbox_of(lua)->longest / DEARER_EVERY); }
+
 static void count_hook(lua_State *lua, lua_Debug *record)
 {
+    lua_Debug level;
     (void)record;
-    sandbox_charge(lua, HOOK_EVERY);
+    sandbox_charge(lua, HOOK_EVERY * sandbox_dearer(lua));
+    if (lua_getstack(lua, NESTED_MOST, &level))
+        luaL_error(lua, "calls are nested deeper than %d", NESTED_MOST);
+    if (lua_getstack(lua, 0, &level) && lua_getlocal(lua, &level, -VALUES_MOST))
+        luaL_error(lua, "more than %d arguments", VALUES_MOST);
+}
+
+/* About what sorting so many values, or putting them in order, costs. */
+static int64_t cost_of_order(lua_State *lua, size_t count)
+{
+    int64_t doublings = 2;
+    for (size_t rest = count; rest > 1; rest /= 2)
+        doublings++;
+    return (int64_t)count * 2 * doublings * sandbox_dearer(lua);
 }
 
 /* ---- functions that replace the library's ---- */
@@ -170,9 +202,18 @@ static int next_sorted(lua_State *lua)
     return 2;
 }
 
+/* A table from which all was taken is as long to walk as it once was: what the call holds bounds that. */
+static void charge_held(lua_State *lua)
+{
+    const struct sandbox *sandbox = sandbox_of(lua);
+    if (sandbox->bytes > sandbox->begun)
+        sandbox_charge(lua, (int64_t)((sandbox->bytes - sandbox->begun) / HELD_BYTES_FOR_AN_INSTRUCTION));
+}
+
 static int sorted_pairs(lua_State *lua)
 {
     luaL_checktype(lua, 1, LUA_TTABLE);
+    charge_held(lua);
     lua_newtable(lua); /* keys */
     lua_Integer count = 0;
     lua_pushnil(lua);
@@ -184,7 +225,7 @@ static int sorted_pairs(lua_State *lua)
         lua_pushvalue(lua, -1);
         lua_seti(lua, 2, ++count);
     }
-    sandbox_charge(lua, count * 10);
+    sandbox_charge(lua, cost_of_order(lua, (size_t)count));
     lua_getfield(lua, LUA_REGISTRYINDEX, "table.sort");
     lua_pushvalue(lua, 2);
     lua_pushcfunction(lua, key_before);
@@ -211,8 +252,9 @@ static int plain_format(lua_State *lua)
     const char *format = luaL_checkstring(lua, 1);
     for (const char *at = strchr(format, '%'); at; at = strchr(at, '%')) {
         at += 1 + strspn(at + 1, "-+ #0123456789.");
-        if (*at == 'p')
-            return luaL_error(lua, "format: %%p is not to be had");
+        if (*at == 'p' || *at == 'c')
+            return luaL_error(lua, "format: %%%c is not to be had", *at);
+        sandbox_charge(lua, COST_OF_FORMAT * sandbox_dearer(lua));
         if (*at)
             at++;
     }
@@ -230,16 +272,75 @@ static int plain_format(lua_State *lua)
     return 1;
 }
 
-/* insert, remove, sort, concat and unpack touch the whole list. */
-static int charged_list(lua_State *lua)
+static int call_own(lua_State *lua)
 {
-    luaL_checktype(lua, 1, LUA_TTABLE);
-    sandbox_charge(lua, (int64_t)lua_rawlen(lua, 1) + 1);
     int count = lua_gettop(lua);
     lua_pushvalue(lua, lua_upvalueindex(1));
     lua_insert(lua, 1);
     lua_call(lua, count, LUA_MULTRET);
     return lua_gettop(lua);
+}
+
+/* insert, remove and concat touch the whole list. */
+static int charged_list(lua_State *lua)
+{
+    luaL_checktype(lua, 1, LUA_TTABLE);
+    sandbox_charge(lua, (int64_t)lua_rawlen(lua, 1) + 1);
+    return call_own(lua);
+}
+
+static int charged_sort(lua_State *lua)
+{
+    luaL_checktype(lua, 1, LUA_TTABLE);
+    sandbox_charge(lua, cost_of_order(lua, lua_rawlen(lua, 1)) + 1);
+    return call_own(lua);
+}
+
+/* unpack and byte: values from the 2nd argument to the 3rd. */
+static int few_values(lua_State *lua, lua_Integer first, lua_Integer last)
+{
+    if (last > first && (lua_Unsigned)last - (lua_Unsigned)first >= VALUES_MOST)
+        return luaL_error(lua, "more than %d values at once", VALUES_MOST);
+    return call_own(lua);
+}
+
+static int few_unpacked(lua_State *lua)
+{
+    luaL_checktype(lua, 1, LUA_TTABLE);
+    return few_values(lua, luaL_optinteger(lua, 2, 1), luaL_optinteger(lua, 3, (lua_Integer)lua_rawlen(lua, 1)));
+}
+
+static int few_bytes(lua_State *lua)
+{
+    size_t size;
+    luaL_checklstring(lua, 1, &size);
+    lua_Integer first = luaL_optinteger(lua, 2, 1), last = luaL_optinteger(lua, 3, first);
+    bool inside = first > 0 && last > 0;
+    return few_values(lua, inside ? first : 1, inside && (lua_Unsigned)last < size ? last : (lua_Integer)size);
+}
+
+/* Repeating nothing takes as long as repeating something. */
+static int charged_rep(lua_State *lua)
+{
+    size_t size, between = 0;
+    luaL_checklstring(lua, 1, &size);
+    lua_Integer count = luaL_checkinteger(lua, 2);
+    luaL_optlstring(lua, 3, "", &between);
+    if (count > 0 && count <= STRING_MOST && size + between > 0) /* more is refused */
+        sandbox_charge(lua, count / 16);
+    if (count > 1 && size + between == 0) {
+        lua_pushliteral(lua, "");
+        return 1;
+    }
+    return call_own(lua);
+}
+
+/* Strings are compared piece by piece between their NULs, each as slow as a whole string: so there are none. */
+static int char_but_nul(lua_State *lua)
+{
+    for (int i = lua_gettop(lua); i > 0; i--)
+        luaL_argcheck(lua, luaL_checkinteger(lua, i) != 0, i, "a NUL is not to be had");
+    return call_own(lua);
 }
 
 static int charged_append(lua_State *lua)
@@ -257,7 +358,8 @@ static const struct {
 } replaced[] = {
     {"", "pairs", sorted_pairs},         {"", "tostring", plain_tostring},  {"string", "format", plain_format},
     {"table", "insert", charged_append}, {"table", "remove", charged_list}, {"table", "concat", charged_list},
-    {"table", "unpack", charged_list},   {"table", "sort", charged_list},
+    {"table", "unpack", few_unpacked},   {"table", "sort", charged_sort},   {"string", "rep", charged_rep},
+    {"string", "byte", few_bytes},       {"string", "char", char_but_nul},
 };
 
 /* On the stack: the library's own function; leaves the one that rules get. */
@@ -390,12 +492,31 @@ void sandbox_push_environment(struct sandbox *sandbox)
     copy_table(sandbox->lua, true);
 }
 
+/* Does it have a NUL, or an escape that makes one? In a comment, too: whoever needs one there can live without. */
+static bool makes_nul(struct text source)
+{
+    static const char *const escapes[] = {"\\0", "\\x00", "\\u{0"};
+    if (source.size > 0 && memchr(source.data, '\0', source.size))
+        return true;
+    for (size_t i = 0; i < source.size; i++)
+        for (size_t e = 0; source.data[i] == '\\' && e < sizeof escapes / sizeof *escapes; e++)
+            if (text_starts((struct text){source.data + i, source.size - i}, escapes[e]))
+                return true;
+    return false;
+}
+
 bool sandbox_compile(struct sandbox *sandbox, const char *shown, struct text source, int *chunk, struct fault *fault)
 {
     lua_State *lua = sandbox->lua;
     char name[256];
     snprintf(name, sizeof name, "@%s", shown);
     sandbox->tripped = TRIPPED_NONE;
+    if (source.size > SOURCE_MOST || makes_nul(source)) {
+        fault_set(fault, FAULT_RULE, "%s: %s", shown,
+                  source.size > SOURCE_MOST ? "more than 128 KiB are no rule"
+                                            : "a NUL (\\0, \\x00) is not to be had; %z matches one");
+        return false;
+    }
     if (luaL_loadbufferx(lua, source.data, source.size, name, "t") != LUA_OK) {
         fault_set(fault, FAULT_RULE, "%s", lua_tostring(lua, -1));
         lua_pop(lua, 1);
@@ -411,6 +532,8 @@ bool sandbox_call(struct sandbox *sandbox, int arguments, int results, int64_t b
     sandbox->tripped = TRIPPED_NONE;
     sandbox->budget = budget;
     sandbox->kept = 0;
+    sandbox->begun = sandbox->bytes;
+    sandbox->longest = 0;
     sandbox->running = true;
     int status = lua_pcall(lua, arguments, results, 0);
     sandbox->running = false;

@@ -4,8 +4,10 @@
  *
  * What a rule can reach is the one table of sandbox.c (sandbox_allowed), nothing else: no io, os, debug, package, load,
  * pcall, coroutine, metatables, clock or random numbers. Functions that work in C for long (patterns, insert, sort) are
- * charged to the budget by what they may cost. A limit that trips is latched until the next call begins, and the call
- * fails whatever the rule does. What the box cannot stop: a rule that is wrong. Only this room includes lua.h. */
+ * charged to the budget by what they may cost, and the longest string of a call makes each of its instructions dearer,
+ * for comparing two or reading a number out of one is a single instruction. A limit that trips is latched until the
+ * next call begins, and the call fails whatever the rule does. What the box cannot stop: a rule that is wrong. Only
+ * this room includes lua.h. */
 #ifndef ASSIZE_RULEBOOK_SANDBOX_H
 #define ASSIZE_RULEBOOK_SANDBOX_H
 
@@ -23,7 +25,7 @@ enum {
 #ifdef FUZZING_BUILD_MODE_UNSAFE_FOR_PRODUCTION
     SANDBOX_SITE_BUDGET = 3000000, /* a fuzzer tries many rules that never end, in a slow build */
 #else
-    SANDBOX_SITE_BUDGET = 60000000, /* for one site rule over a small site, or to load a file */
+    SANDBOX_SITE_BUDGET = 10000000, /* for one site rule over a small site, or to load a file */
 #endif
     SANDBOX_BUDGET_OF_A_RUN = 500, /* more for a site rule, for each run of the site */
 };
@@ -45,6 +47,10 @@ bool sandbox_compile(struct sandbox *sandbox, const char *shown, struct text sou
 /* Calls the function below its `arguments` on the stack with the budget; false: the fault (FAULT_RULE) says "file:line:
  * …" or which limit tripped. The results, or nothing, are on the stack. */
 bool sandbox_call(struct sandbox *sandbox, int arguments, int results, int64_t budget, struct fault *fault);
+
+/* How many times dearer all work is than it would be with short strings: by the longest that the running call has made.
+ */
+int64_t sandbox_dearer(lua_State *lua);
 
 /* Takes from the budget of the running call; raises a Lua error when it is used up. For C functions that work long. */
 void sandbox_charge(lua_State *lua, int64_t instructions);

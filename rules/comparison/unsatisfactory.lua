@@ -33,7 +33,7 @@ return rule {
       local enough, done_on, action = round.good * 100 >= site.param "percent" * round.judged, nil, nil
       local number = finding_number { record = round.event, at = first }
       for _, one in ipairs(actions) do
-        local about = one.finding == number or (one.about or ""):match("^comparison%f[.\0]")
+        local about = one.finding == number or (one.about or ""):match("^comparison%f[.%z]")
         if not done_on and about and one.opened_on >= day and one.opened_on <= last then
           done_on, action = one.opened_on, one
         end

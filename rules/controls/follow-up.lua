@@ -16,7 +16,7 @@ return rule {
         local last, done_on, done_by = run.day + site.param("days", run.method), nil, run.place
         if run.good_later then done_on = run.day end
         for _, action in ipairs(actions) do
-          local theme = (action.about or ""):match("^controls%f[.\0]")
+          local theme = (action.about or ""):match("^controls%f[.%z]")
           local here = action.analyzer == nil or action.analyzer == run.analyzer
           local in_time = action.opened_on >= run.day and action.opened_on <= last
           if not done_on and in_time and here and (theme or action.finding == number) then

@@ -3,7 +3,7 @@
 local function written_down(series, actions, number)
   if series.noted then return true end
   for _, action in ipairs(actions) do
-    local about = action.finding == number or (action.about or ""):match("^controls%f[.\0]")
+    local about = action.finding == number or (action.about or ""):match("^controls%f[.%z]")
     local here = action.analyzer == nil or action.analyzer == series.analyzer
     if about and here and action.opened_on == series.day then
       table.insert(series.places, action)

@@ -34,7 +34,7 @@ return rule {
       local last, done_on = day + days, nil
       local number = finding_number { detail = first.place, at = first.read_at }
       for _, action in ipairs(actions) do
-        local about = action.finding == number or (action.about or ""):match("^environment%f[.\0]")
+        local about = action.finding == number or (action.about or ""):match("^environment%f[.%z]")
         if not done_on and about and action.opened_on >= day and action.opened_on <= last then
           done_on = action.opened_on
           table.insert(series, action)

@@ -99,12 +99,35 @@ Test(sandbox, limits_trip_and_say_which)
 {
     expect_refused("while true do end", "budget");
     expect_refused("local function f() return f() end return f()", "budget");
-    expect_refused("local function f() return 1 + f() end return f()", "budget");
+    expect_refused("local function f() return 1 + f() end return f()", "nested deeper than 200");
+    expect_refused("local function f(n) return n, f(n + 1) end return f(1)", "nested deeper than 200");
+    expect_refused("local function f(...) return f(1, ...) end return f()", "more than 250");
+    expect_refused("return select('#', table.unpack({}, 1, 251))", "more than 250");
+    expect_refused("return select('#', ('x'):rep(251):byte(1, -1))", "more than 250");
     expect_refused("local t = {} while true do t[#t + 1] = ('x'):rep(1 << 17) .. #t end", "budget");
     expect_refused("local s = ('x'):rep(1 << 19) return #s", "256 KiB");
     expect_refused("return ('x'):rep(1 << 40)", "too large");
     expect_refused("return ('x'):rep(1e9)", "64 MiB");
     expect_refused("goto a ::a:: goto a", "budget");
+}
+
+/* Comparing long strings, or reading a number out of one, is a single instruction. */
+Test(sandbox, long_strings_make_all_that_follows_dearer)
+{
+    expect_gives("for i = 1, 100000 do end return 'well'", "well");
+    expect_refused("local s = ('x'):rep(20000) for i = 1, 100000 do end", "budget");
+    expect_gives("return (''):rep(1 << 62) .. 'none'", "none");
+    expect_gives("return #('xy'):rep(3, ',') .. ' ' .. ('abc'):byte(-1)", "8 99");
+}
+
+Test(sandbox, a_nul_is_not_to_be_had)
+{
+    expect_refused("return '\\0'", "a NUL");
+    expect_refused("return '\\x00'", "a NUL");
+    expect_refused("return '\\u{000}'", "a NUL");
+    expect_refused("return string.char(65, 0)", "a NUL");
+    expect_refused("return ('%c'):format(0)", "%c");
+    expect_gives("return ('a.b'):match('^a%f[.%z]')", "a");
 }
 
 /* Lua's matcher runs in C, where no hook sees it. */

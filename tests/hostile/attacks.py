@@ -1,0 +1,206 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Rules that try to leave their box, as tables. tests/hostile/rules has more, each in a file of its own.
+
+BREAKS: name, a word of the reason that must be told, and the text of a site rule's check.
+AT_LOAD: the same, but what is run when the file is read, before the rule is given.
+WHOLE: the same, but the fields of the rule.
+CONTAINED: what is allowed, and must leave all other rules as they are."""
+
+BUDGET = 'ran longer than its budget of instructions'
+MEMORY = 'used more than 64 MiB of memory'
+
+BREAKS = [
+    # Loops in all forms.
+    ('goto-loop', BUDGET, '::a:: goto a'),
+    ('repeat-loop', BUDGET, 'repeat until false'),
+    ('for-loop', BUDGET, 'for i = 1, math.huge do end'),
+    ('integer-overflow', BUDGET, 'local i = 1 while i ~= 0 do i = i + 2 end'),
+    ('integer-limits', BUDGET, 'for i = math.tointeger(-2 ^ 63), 9223372036854775807 do end'),
+    ('tail-calls', BUDGET, 'local function f() return f() end f()'),
+    ('own-iterator', BUDGET, 'for x in function() return 1 end do end'),
+    ('growing-list-walk', '', 'local t = { 1 } for i in ipairs(t) do t[i + 1] = 1 if i > 1000 then t[i - 999] = 1 end end'),
+    ('gmatch-loop', BUDGET, 'while true do for w in ("a b"):gmatch("%a") do end end'),
+    # Recursion.
+    ('recursion', 'nested', 'local function f() return 1 + f() end f()'),
+    ('recursion-through-gsub', '', 'local function f() return ("a"):gsub("a", f) end f()'),
+    ('recursion-through-sort', '', 'local function f() table.sort({ 1, 2 }, f) end f()'),
+    ('many-results', 'nested', 'local function f(n) return n, f(n + 1) end f(1)'),
+    ('many-arguments', '', 'local function f(...) return f(1, ...) end f()'),
+    ('arguments-in-circles', '', 'local function f(...) return ... end local t = {} for i = 1, 100000 do t[i] = i end '
+     'while true do f(table.unpack(t)) end'),
+    ('unpack-loop', '', 'while true do local n = select("#", table.unpack({}, 1, 900000)) end'),
+    ('bytes-loop', '', 'local s = ("x"):rep(200000) while true do local n = select("#", s:byte(1, -1)) end'),
+    # Work in C, where no instruction is counted.
+    ('compare-long', '', 'local a = ("x"):rep(200000) local b = a .. "" local c = ("x"):rep(199999) .. "y" '
+     'while true do local d = a == c end'),
+    ('order-long', '', 'local a, b = ("x"):rep(200000) .. "a", ("x"):rep(200000) .. "b" while true do local d = a < b end'),
+    ('order-of-nothing', '', 'local z = string.char(0):rep(100000) local a, b = z .. "a", z .. "b" '
+     'while true do local d = a < b end'),
+    ('keys-long', '', 'local a, b = ("x"):rep(200000) .. "a", ("x"):rep(200000) .. "a" local t = { [a] = 1 } '
+     'while true do local d = t[b] end'),
+    ('number-long', '', 'local a = ("0"):rep(200000) while true do local d = tonumber(a) end'),
+    ('number-arithmetic-long', '', 'local a = ("0"):rep(200) while true do local d = a + 1 end'),
+    ('sort-long', '', 'local s = ("x"):rep(4000) local t = {} for i = 1, 200000 do t[i] = i % 2 == 0 and s .. "a" or s .. "b" end '
+     'while true do table.sort(t) end'),
+    ('sort-many', '', 'local s, r = ("x"):rep(3000) .. "a", ("x"):rep(3000) .. "b" local t = {} '
+     'while true do for i = 1, 200000 do t[i] = i % 2 == 0 and s or r end table.sort(t) end'),
+    ('sort-without-order', '', 'while true do local t = {} for i = 1, 1000 do t[i] = i end '
+     'table.sort(t, function() return true end) end'),
+    ('sort-that-grows', '', 'local t = { 3, 2, 1 } table.sort(t, function(a, b) for i = 1, 1e9 do t[#t + 1] = i end end)'),
+    ('emptied-table', '', 'local t = {} for i = 1, 2000000 do t[i] = 1 end for i = 1, 2000000 do t[i] = nil end '
+     'while true do for k in pairs(t) do end end'),
+    ('emptied-table-of-words', '', 'local t = {} for i = 1, 400000 do t["k" .. i] = 1 end for k in pairs(t) do t[k] = nil end '
+     'while true do for k in pairs(t) do end end'),
+    ('pairs-many', '', 'local t = {} for i = 1, 300000 do t["k" .. i] = 1 end while true do pairs(t) end'),
+    ('table-made-anew', '', 'local t, n = {}, 1 << 18 for i = 1, n - 1 do t[i + 0.5] = 1 end '
+     'local i = n while true do t[i + 0.5] = 1 t[i - n + 1.5] = nil i = i + 1 end'),
+    ('insert-in-front', '', 'local t = {} while true do table.insert(t, 1, 1) end'),
+    ('remove-in-front', '', 'local t = {} for i = 1, 1000000 do t[i] = i end while true do table.remove(t, 1) t[#t + 1] = 1 end'),
+    ('list-without-holes', '', 'local t = {} for i = 1, 1000000 do t[i] = "x" end while true do table.concat(t) end'),
+    ('garbage', '', 'local t = {} for i = 1, 500000 do t[i] = { i } end while true do local x = { {}, {}, {} } end'),
+    ('upper-loop', '', 'local s = ("x"):rep(100000) while true do s = s:upper():lower():reverse() end'),
+    ('format-wide', '', 'while true do ("%99.99f"):rep(1000):format(1e308) end'),
+    ('format-loop', '', 'while true do local s = ("%99.99f"):format(1e308) end'),
+    ('format-q', '', 'local s = ("\\n"):rep(60000) while true do ("%q"):format(s) end'),
+    # Patterns.
+    ('pattern-nested', '', '("a"):rep(2000):find(("a*"):rep(30) .. "b")'),
+    ('pattern-balance', '', 'while true do ("("):rep(200000):find("%b()") end'),
+    ('pattern-long', '', '("a"):rep(100000):find(("a?"):rep(100000))'),
+    ('pattern-recursion', '', '("a"):rep(200000):match(("(a)"):rep(200000))'),
+    ('pattern-deep', '', 'local s = ("a"):rep(250000) s:match("^" .. ("a-"):rep(3) .. "$")'),
+    ('pattern-sets', '', 'local set = "[" .. ("x"):rep(100000) .. "]" while true do ("y"):rep(100000):find(set) end'),
+    ('pattern-back-references', '', 'while true do ("a"):rep(100000):find("(a*)%1%1%1b") end'),
+    ('pattern-frontier', '', 'local set = "%f[" .. ("x"):rep(100000) .. "]" while true do ("y"):rep(100000):find(set) end'),
+    ('pattern-of-nothing', '', 'while true do ("y"):rep(100000):gsub("", "") end'),
+    ('pattern-position', '', 'while true do ("y"):rep(100000):gsub("()", "%1%1%1%1%1%1") end'),
+    ('plain-find', '', 'local s, p = ("a"):rep(200000), ("a"):rep(1000) .. "b" while true do s:find(p, 1, true) end'),
+    # Memory.
+    ('strings-kept', '', 'local t = {} for i = 1, 1e9 do t[i] = ("x"):rep(1000) .. i end'),
+    ('tables-kept', '', 'local t = {} for i = 1, 1e9 do t[i] = {} end'),
+    ('closures-kept', '', 'local t = {} for i = 1, 1e9 do t[i] = function() return i end end'),
+    ('keys-kept', '', 'local t = {} for i = 1, 1e9 do t["key" .. i] = i end'),
+    ('chain-of-tables', '', 'local t = {} while true do t = { t } end'),
+    ('upvalues-kept', '', 'local f = function() end while true do local g = f f = function() return g end end'),
+    ('doubling', '', 'local s = "x" while true do s = s .. s end'),
+    ('concat-separator', '', 'table.concat({ 1, 2, 3, 4, 5, 6, 7, 8 }, ("x"):rep(255000))'),
+    ('table-of-a-size', '', 'local t = {} t[1] = 1 for i = 1, 40 do t[1 << i] = 1 end while true do t[#t + 1] = {} end'),
+    # Doors.
+    ('no-load', 'nil value', 'load("return 1")()'),
+    ('no-require', 'nil value', 'require "os"'),
+    ('no-io', 'nil value', 'io.open("/etc/passwd")'),
+    ('no-os', 'nil value', 'os.execute("true")'),
+    ('no-debug', 'nil value', 'debug.getregistry()'),
+    ('no-dump', 'nil value', '("x").dump(function() end)'),
+    ('no-coroutines', 'nil value', 'coroutine.wrap(function() end)()'),
+    ('no-protected-call', 'nil value', 'xpcall(error, error)'),
+    ('no-rawset', 'nil value', 'rawset(string, "rep", nil)'),
+    ('no-metatables', 'nil value', 'setmetatable({}, { __gc = function() while true do end end })'),
+    ('no-strings-metatable', 'nil value', 'getmetatable("").__index = {}'),
+    ('no-collector', 'nil value', 'collectgarbage("stop")'),
+    ('no-globals', 'nil value', '_G.string.rep = nil'),
+    ('no-clock', 'nil value', 'os.time()'),
+    ('no-chance', 'nil value', 'math.random()'),
+    ('no-print', 'nil value', 'print("x")'),
+    ('string-field', 'attempt to index a string', '("x").y = 1'),
+    ('closing', 'variable \'x\' got a non-closable value', 'local x <close> = {}'),
+    ('address-by-format', '%p', 'judge { ok = true, at = 0, record = ("%p"):format({}) }'),
+    ('order-by-address', 'keys must be numbers or strings', 'for k in pairs { [{}] = 1, [function() end] = 2 } do end'),
+    # Errors that are no text.
+    ('error-table', 'no text', 'error({ __tostring = function() while true do end end })'),
+    ('error-function', 'no text', 'error(function() end)'),
+    ('error-nothing', 'no text', 'error()'),
+    ('error-long', '', 'error(("x"):rep(250000))'),
+    ('error-escapes', '', 'error("\\27[2J\\27]0;x\\7\\n\\n\\0\\255")'),
+    ('error-format', '%s', 'error("%s%n%s%n%99999999d")'),
+    # The host's own functions.
+    ('judge-nothing', '', 'judge()'),
+    ('judge-odd', '', 'judge { ok = {}, at = {}, record = {} }'),
+    ('judge-itself', '', 'local t = {} t.t = t judge(t)'),
+    ('judge-because', '', 'local t = {} for i = 1, 100000 do t[i] = i end while true do judge { ok = false, at = 1, record = "x", because = t } end'),
+    ('judge-far-places', '', 'judge { ok = false, at = 1, record = "x", because = { -1, 1 << 40, 0 / 0, "x" }, tests = { -1, 1 << 40 } }'),
+    ('records-loop', '', 'while true do for _, r in ipairs(site.records "tests") do end end'),
+    ('records-unknown', '', 'for r in site.records "sqlite_master" do end'),
+    ('records-odd', '', 'site.records({})'),
+    ('records-kept', '', 'local t = {} while true do for _, r in ipairs(site.records "temperatures") do t[#t + 1] = r end end'),
+    ('setting-loop', '', 'while true do site.setting("glucose-strip", "controls.levels") end'),
+    ('setting-path', '', 'while true do site.setting(("x."):rep(100000), ("x."):rep(100000)) end'),
+    ('param-unknown', '', 'site.param "none"'),
+    ('months-far', '', 'for i = 1, 100 do add_months(i, 1 << 62) end'),
+    ('months-loop', BUDGET, 'while true do add_months(1, 12) end'),
+    ('median-loop', '', 'local t = {} for i = 1, 500000 do t[i] = -i end while true do stats.median(t) end'),
+    ('regression-bomb', '', 'local t, u = {}, {} for i = 1, 20000 do t[i], u[i] = i, i * i end stats.passing_bablok(t, u)'),
+    ('interval-loop', '', 'while true do stats.wilson(12, 40) end'),
+    ('interval-bomb', '', 'while true do stats.clopper_pearson(50000000, 100000000) end'),
+    ('statistics-of-odd-numbers', '', 'stats.median({ 0 / 0, math.huge, "x" })'),
+]
+
+AT_LOAD = [
+    ('load-loop', BUDGET, 'while true do end'),
+    ('load-bomb', '', 'local t = {} for i = 1, 1e9 do t[i] = ("x"):rep(1000) .. i end'),
+    ('load-recursion', '', 'local function f() return 1 + f() end f()'),
+    ('load-error', 'no text', 'error({})'),
+    ('load-nothing', '', 'do return end'),
+    ('load-number', '', 'do return 5 end'),
+    ('load-many-rules', '', 'for i = 1, 1e9 do rule { id = "x.y" } end'),
+]
+
+# The text of a file from its first byte, instead of a rule.
+FILES = [
+    ('file-empty', ''),
+    ('file-of-nothing', '\0' * 1000),
+    ('file-bytecode', '\x1bLua\x54\0\x19\x93\r\n\x1a\n'),
+    ('file-nested', 'return ' + '(' * 100000 + ')' * 100000),
+    ('file-nested-tables', 'return rule ' + '{' * 100000),
+    ('file-nested-functions', 'return ' + 'function() return ' * 5000),
+    ('file-many-locals', '\n'.join(f'local a{i} = {i}' for i in range(100000))),
+    ('file-many-constants', 'return rule { ' + ', '.join(f'"c{i}"' for i in range(500000)) + ' }'),
+    ('file-long-string', 'return rule { title = "' + 'x' * 3000000 + '" }'),
+    ('file-many-ors', 'return ' + 'a or ' * 26000 + 'a'),
+    ('file-long-line', 'x = 1 ' * 500000),
+    ('file-concat', 'return ' + '"x" .. ' * 100000 + '"x"'),
+    ('file-many-elses', 'if a then ' + 'elseif a then ' * 200000 + 'end'),
+    ('file-encoding', 'return rule { title = "\xff\xfe" }'),
+]
+
+WHOLE = [
+    ('source-with-nul', 'a NUL', dict(title='"a\\0b"')),
+    ('source-with-nul-in-hexadecimals', 'a NUL', dict(title='"a\\x00b"')),
+    ('source-with-nul-in-braces', 'a NUL', dict(title='"a\\u{00}b"')),
+    ('field-unknown', 'is no field', dict(colour='"red"')),
+    ('id-path', 'id', dict(id='"../../x"')),
+    ('id-escapes', 'id', dict(id='"hostile.\\27[2J"')),
+    ('says-unclosed', 'says', dict(says='"{day"')),
+    ('says-unknown', 'says', dict(says='"{nothing}"')),
+    ('says-long', 'says', dict(says='("{day}"):rep(100000)')),
+    ('says-function', 'says', dict(says='function() while true do end end')),
+    ('params-bomb', 'params', dict(params='(function() local t = {} for i = 1, 1e5 do t["p" .. i] = { i } end return t end)()')),
+    ('params-odd', 'params', dict(params='{ days = { {}, unit = {}, meaning = function() end } }')),
+    ('params-endless-number', 'params', dict(params='{ days = { 0 / 0, unit = "days", meaning = "x" } }')),
+    ('facts-unknown', 'facts', dict(on='"test"', facts='{ "password" }')),
+    ('facts-many', 'facts', dict(on='"test"', facts='(function() local t = {} for i = 1, 1e5 do t[i] = "day" end return t end)()')),
+    ('examples-itself', '', dict(examples='(function() local t = {} t[1] = t return t end)()')),
+    ('subject-many', 'subject', dict(subject='(function() local t = {} for i = 1, 1e5 do t[i] = "record" end return t end)()')),
+    ('check-text', 'check', dict(check='"return true"')),
+    ('affects-loop', BUDGET, dict(on='"test"', facts='{ "day", "analyzer" }', subject='{ "analyzer" }',
+                                  check='function() return false end', affects='function() while true do end end')),
+    ('affects-odd', '', dict(on='"test"', facts='{ "day", "analyzer" }', subject='{ "analyzer" }',
+                             check='function() return false end', affects='function() return { {}, "x", -1, 1 << 40 } end')),
+    ('answers-odd', '', dict(on='"test"', facts='{ "day" }', subject='{ "analyzer" }', check='function() return "yes" end')),
+    ('run-rule-loop', BUDGET, dict(on='"test"', facts='{ "day" }', subject='{ "analyzer" }',
+                                   check='function() while true do end end')),
+    ('slow-at-each-run', BUDGET, dict(on='"run"', facts='{ "day", "at" }', subject='{ "analyzer" }',
+                                      check='function() for i = 1, 1e9 do end end')),
+]
+
+CONTAINED = [
+    ('rep-of-nothing', '(""):rep(1 << 62)'),
+    ('rep-of-nothing-with-nothing', '(""):rep(1 << 62, "")'),
+    ('own-libraries-spoiled', 'string.rep, string.format, table.insert, math.floor, pairs, ipairs, tostring, error = nil'),
+    ('hosts-functions-spoiled', 'judge, add_months, weekday, earlier, beyond, stats, rule, string, table, math = nil'),
+    ('stats-spoiled', 'for name in pairs(stats) do stats[name] = function() return 0 end end'),
+    ('strings-library-spoiled', 'for name in pairs(string) do string[name] = function() return "" end end'),
+    ('globals-left', 'leak = 1 day = 5 site_of = site'),
+    ('records-spoiled', 'for _, kind in ipairs { "controls", "lots", "training" } do for r in site.records(kind) do '
+     'for _, name in ipairs { "lot", "result", "expires_on", "operator" } do local _ = name end end end'),
+    ('just-below', 'for i = 1, 100000 do local x = i end'),
+]
