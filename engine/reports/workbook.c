@@ -24,29 +24,6 @@ struct workbook {
     uint64_t room;       /* that the sheets take there at most, in bytes */
 };
 
-/* The library prints what it cannot do, which is ours to tell: so `stderr` leads nowhere while it is at work. */
-#ifdef __GLIBC__
-static FILE *silence(void)
-{
-    FILE *loud = stderr, *nowhere = fopen("/dev/null", "w");
-    if (nowhere == NULL)
-        return NULL;
-    stderr = nowhere;
-    return loud;
-}
-
-static void speak(FILE *loud)
-{
-    if (loud == NULL)
-        return;
-    fclose(stderr);
-    stderr = loud;
-}
-#else
-static FILE *silence(void) { return NULL; }
-static void speak(FILE *loud) { (void)loud; }
-#endif
-
 static lxw_format *new_format(struct workbook *book, const char *number_format)
 {
     lxw_format *format = workbook_add_format(book->book);
@@ -125,10 +102,8 @@ void workbook_free(struct workbook *book)
 {
     if (book == NULL)
         return;
-    FILE *loud = silence();
     if (book->book != NULL)
         (void)workbook_close(book->book);
-    speak(loud);
     if (book->path != NULL)
         unlink(book->path);
     memory_free(book->path);
@@ -139,9 +114,7 @@ void workbook_free(struct workbook *book)
 void workbook_sheet(struct workbook *book, const char *name, const struct sheet_column *columns, size_t count)
 {
     enum { A4 = 9 };
-    FILE *loud = silence();
     book->sheet = workbook_add_worksheet(book->book, name);
-    speak(loud);
     book->failed = book->failed || book->sheet == NULL;
     if (book->failed)
         return;
@@ -326,9 +299,7 @@ static bool has_room(const struct workbook *book, struct fault *fault)
 
 bool workbook_write(struct workbook *book, struct output *output, struct fault *fault)
 {
-    FILE *loud = silence();
     lxw_error error = workbook_close(book->book);
-    speak(loud);
     book->book = NULL;
     if (error != LXW_NO_ERROR || book->failed)
         return fault_set(fault, FAULT_FILE, "%s: the workbook cannot be written: %s", book->path,
