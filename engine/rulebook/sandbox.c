@@ -15,7 +15,7 @@ enum {
     DEARER_EVERY = 512,      /* bytes of a string */
     SOURCE_MOST = 128 << 10, /* the parser walks some lists again for each of their entries */
     NESTED_MOST = 200,       /* calls; deeper, results can be handed down in the square of the depth */
-    COST_OF_FORMAT = 60,
+    COST_OF_FORMAT = 100,
     VALUES_MOST = 250, /* arguments, or results, of one call: each instruction may copy them all */
 };
 
