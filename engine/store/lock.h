@@ -10,7 +10,8 @@
 #include "base/memory.h"
 
 struct lock;
-/* Locks the store at `path`. A fault says "PATH: locked by process 4711 on HOST since 2026-11-02 09:30", or why the lock file cannot be made.
+/* Locks the store at `path`. A fault says "PATH: locked by process 4711 on HOST since 2026-11-02 09:30", or why the
+ * lock file cannot be made.
  */
 bool lock_take(struct lock **out, const char *path, struct fault *fault);
 void lock_free(struct lock *lock); /* removes the file */
