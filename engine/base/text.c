@@ -97,17 +97,24 @@ struct text text_keep(struct arena *arena, struct text a)
 
 const char *text_string(struct arena *arena, struct text a) { return text_keep(arena, a).data; }
 
-struct text text_print(struct arena *arena, const char *format, ...)
+struct text text_print_list(struct arena *arena, const char *format, va_list values)
 {
-    va_list values, again;
-    va_start(values, format);
+    va_list again;
     va_copy(again, values);
     int size = vsnprintf(NULL, 0, format, values);
-    va_end(values);
     char *copy = arena_take(arena, (size_t)size + 1);
     vsnprintf(copy, (size_t)size + 1, format, again);
     va_end(again);
     return (struct text){copy, (size_t)size};
+}
+
+struct text text_print(struct arena *arena, const char *format, ...)
+{
+    va_list values;
+    va_start(values, format);
+    struct text printed = text_print_list(arena, format, values);
+    va_end(values);
+    return printed;
 }
 
 enum { WORD_LONGEST = 64 };

@@ -4,6 +4,7 @@
 #ifndef ASSIZE_BASE_TEXT_H
 #define ASSIZE_BASE_TEXT_H
 
+#include <stdarg.h>
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
@@ -30,6 +31,8 @@ uint64_t text_hash(struct text a);                           /* the same on ever
 struct text text_keep(struct arena *arena, struct text a);   /* copy; a NUL stands behind it */
 const char *text_string(struct arena *arena, struct text a); /* copy, ended by NUL; NULL for absent */
 struct text text_print(struct arena *arena, const char *format, ...) __attribute__((format(printf, 2, 3)));
+struct text text_print_list(struct arena *arena, const char *format, va_list values)
+    __attribute__((format(printf, 2, 0)));
 
 /* The entry of `words` (NULL at its end) nearest to `word` by edit distance, or NULL if none is within a third of its
  * length: "unknown column 'resutl', did you mean 'result'?" */

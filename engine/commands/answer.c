@@ -123,9 +123,8 @@ static void warn_of_open(const struct answering *answering)
     const struct logged_action *rows = actions_log_rows(answering->log, &count);
     for (size_t i = 0; i < count; i++)
         if (text_is(rows[i].finding, answering->finding) && rows[i].closed_on == DAY_ABSENT)
-            print_shown(stderr, "assize: ",
-                        text_print(answering->arena, "%s:%u: %.*s names %s too, and is open", rows[i].file,
-                                   rows[i].line, TEXT_FORMAT(rows[i].action), answering->finding));
+            print_shown(stderr, "assize: %s:%u: %.*s names %s too, and is open", rows[i].file, rows[i].line,
+                        TEXT_FORMAT(rows[i].action), answering->finding);
 }
 
 static bool check_due(const struct answering *answering, day_number today)
@@ -165,10 +164,8 @@ static bool open_action(struct answering *answering)
     warn_of_open(answering);
     if (!actions_log_add(answering->log, cells, count, &file, fault))
         return false;
-    print_shown(stdout, "",
-                text_print(arena, "%.*s answers %s; it is in %s/%s, and %.*s sees to it. The next load takes it in.",
-                           TEXT_FORMAT(action), answering->finding, site->place->path, file,
-                           TEXT_FORMAT(cells[1].value)));
+    print_shown(stdout, "%.*s answers %s; it is in %s/%s, and %.*s sees to it. The next load takes it in.",
+                TEXT_FORMAT(action), answering->finding, site->place->path, file, TEXT_FORMAT(cells[1].value));
     return true;
 }
 
@@ -307,10 +304,8 @@ static bool close_action(struct answering *answering)
                          TEXT_FORMAT(row->action), day_text(answering->arena, row->opened_on).data);
     if (!actions_log_change(answering->log, row, cells, count, answering->fault))
         return false;
-    print_shown(stdout, "",
-                text_print(answering->arena,
-                           "%.*s is closed; now someone other than %.*s sees that it worked (--verify).",
-                           TEXT_FORMAT(row->action), TEXT_FORMAT(row->owner)));
+    print_shown(stdout, "%.*s is closed; now someone other than %.*s sees that it worked (--verify).",
+                TEXT_FORMAT(row->action), TEXT_FORMAT(row->owner));
     return true;
 }
 
@@ -328,10 +323,9 @@ static bool verify_action(struct answering *answering)
                          TEXT_FORMAT(cell.value), TEXT_FORMAT(row->action));
     if (!actions_log_change(answering->log, row, &cell, 1, answering->fault))
         return false;
-    print_shown(stdout, "",
-                text_print(answering->arena, "%.*s is verified by %.*s; %s is answered in audits as of %s or later.",
-                           TEXT_FORMAT(row->action), TEXT_FORMAT(cell.value), answering->finding,
-                           day_text(answering->arena, row->closed_on).data));
+    print_shown(stdout, "%.*s is verified by %.*s; %s is answered in audits as of %s or later.",
+                TEXT_FORMAT(row->action), TEXT_FORMAT(cell.value), answering->finding,
+                day_text(answering->arena, row->closed_on).data);
     return true;
 }
 

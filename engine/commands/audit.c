@@ -65,7 +65,7 @@ static bool something_broke(const struct audit *audit, const struct rulebook *bo
 static void print_warnings(const struct load_report *load, const struct audit *audit)
 {
     for (size_t i = 0; i < load->warning_count; i++)
-        print_shown(stderr, "assize: ", text_of(load->warnings[i]));
+        print_shown(stderr, "assize: %s", load->warnings[i]);
     audit_print_warnings(audit);
 }
 

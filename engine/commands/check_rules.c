@@ -17,8 +17,8 @@ static void count_example(void *context, const struct rule *rule, const struct e
     tally->held += result->holds;
     tally->failed += !result->holds;
     if (!result->holds)
-        printf("%.*s: example \"%.*s\" does not hold: %.*s\n", TEXT_FORMAT(rule->file), TEXT_FORMAT(result->name),
-               TEXT_FORMAT(result->why));
+        print_shown(stdout, "%.*s: example \"%.*s\" does not hold: %.*s", TEXT_FORMAT(rule->file),
+                    TEXT_FORMAT(result->name), TEXT_FORMAT(result->why));
 }
 
 static bool check(const struct rulebook *book, const struct rulebook *installed, const char *home, struct tally *tally,
@@ -59,7 +59,7 @@ static enum status run(const struct arguments *arguments, struct fault *fault)
     if (!ok)
         return STATUS_FAILED;
     for (size_t i = 0; i < book->broken_count; i++)
-        fprintf(stderr, "assize: %.*s\n", TEXT_FORMAT(book->broken[i].why));
+        print_shown(stderr, "assize: %.*s", TEXT_FORMAT(book->broken[i].why));
     printf("%zu %s, %zu examples hold, %zu do not\n", book->count, book->count == 1 ? "rule" : "rules", tally.held,
            tally.failed);
     if (book->broken_count)

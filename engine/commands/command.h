@@ -43,8 +43,8 @@ const struct command *const *commands_all(void); /* in the order of the help; NU
  * the exit status. */
 int commands_run(const struct command *const *commands, int argc, char **argv);
 
-/* Prints a line; what a record says in it cannot steer the terminal. */
-void print_shown(FILE *stream, const char *before, struct text line);
+/* Prints a line; what a record, a rule or a path says in it cannot steer the terminal. */
+void print_shown(FILE *stream, const char *format, ...) __attribute__((format(printf, 2, 3)));
 
 /* Help on stdout: of all commands, and of one. */
 void help_print_all(const struct command *const *commands);

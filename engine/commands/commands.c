@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include <errno.h>
+#include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -98,12 +99,16 @@ int commands_run(const struct command *const *commands, int argc, char **argv)
         fault_set(&fault, FAULT_FILE, "output: cannot be written: %s", strerror(errno != 0 ? errno : EIO));
     if (fault.code == FAULT_NONE)
         return (int)status;
-    print_shown(stderr, "assize: ", text_of(fault.text));
+    print_shown(stderr, "assize: %s", fault.text);
     return STATUS_FAILED;
 }
 
-void print_shown(FILE *stream, const char *before, struct text line)
+void print_shown(FILE *stream, const char *format, ...)
 {
     AUTO(arena) arena = arena_new();
-    fprintf(stream, "%s%.*s\n", before, TEXT_FORMAT(utf8_shown(arena, line)));
+    va_list values;
+    va_start(values, format);
+    struct text line = text_print_list(arena, format, values);
+    va_end(values);
+    fprintf(stream, "%.*s\n", TEXT_FORMAT(utf8_shown(arena, line)));
 }

@@ -39,7 +39,7 @@ static bool read_sites(const struct opened *opened, struct store *store, const c
         if (!opened_wants(site, only))
             continue;
         if (site->settings == NULL)
-            fprintf(stderr, "assize: %.*s; no sheets for this site\n", TEXT_FORMAT(site->why));
+            print_shown(stderr, "assize: %.*s; no sheets for this site", TEXT_FORMAT(site->why));
         else if (history_read(&sites[*count], store, site->settings, last, fault))
             ++*count;
         else
@@ -72,7 +72,7 @@ static bool make(const struct opened *opened, struct store *store, const struct 
         history_free(sites[i]);
     memory_free(sites);
     if (made)
-        print_shown(stdout, "Log sheets to print: ", path);
+        print_shown(stdout, "Log sheets to print: %.*s", TEXT_FORMAT(path));
     return made;
 }
 

@@ -32,7 +32,7 @@ static void print_report(const struct load_report *report)
     if (report->refusal_count > 0)
         printf("\nRefused:\n");
     for (size_t i = 0; i < report->refusal_count; i++)
-        print_shown(stdout, "", text_of(report->refusals[i]));
+        print_shown(stdout, "%s", report->refusals[i]);
 }
 
 /* The other sites were loaded all the same. */
@@ -40,7 +40,7 @@ static void print_bad_sites(const struct opened *opened)
 {
     for (size_t i = 0; i < opened->site_count; i++)
         if (opened->sites[i].settings == NULL)
-            fprintf(stderr, "assize: %.*s; not loaded\n", TEXT_FORMAT(opened->sites[i].why));
+            print_shown(stderr, "assize: %.*s; not loaded", TEXT_FORMAT(opened->sites[i].why));
 }
 
 static enum status run(const struct arguments *arguments, struct fault *fault)
@@ -56,7 +56,7 @@ static enum status run(const struct arguments *arguments, struct fault *fault)
         return STATUS_FAILED;
     opened_print_warnings(opened);
     for (size_t i = 0; i < report->warning_count; i++)
-        print_shown(stderr, "assize: ", text_of(report->warnings[i]));
+        print_shown(stderr, "assize: %s", report->warnings[i]);
     print_report(report);
     print_bad_sites(opened);
     if (opened->bad_count > 0)

@@ -52,7 +52,7 @@ void opened_print_warnings(const struct opened *opened)
     for (size_t i = 0; i < opened->site_count; i++) {
         const struct site_settings *settings = opened->sites[i].settings;
         for (size_t w = 0; settings != NULL && w < settings->warning_count; w++)
-            print_shown(stderr, "assize: ", settings->warnings[w]);
+            print_shown(stderr, "assize: %.*s", TEXT_FORMAT(settings->warnings[w]));
     }
 }
 
@@ -133,14 +133,14 @@ bool threads_read(const struct arguments *arguments, size_t *out, struct fault *
 void audit_print_warnings(const struct audit *audit)
 {
     for (size_t i = 0; i < audit->warning_count; i++)
-        print_shown(stderr, "assize: ", audit->warnings[i]);
+        print_shown(stderr, "assize: %.*s", TEXT_FORMAT(audit->warnings[i]));
     for (size_t i = 0; i < audit->site_count; i++)
         if (audit->sites[i].missing)
-            fprintf(stderr, "assize: %.*s\n", TEXT_FORMAT(audit->sites[i].why));
+            print_shown(stderr, "assize: %.*s", TEXT_FORMAT(audit->sites[i].why));
     for (size_t i = 0; i < audit->rule_count; i++)
         if (audit->rules[i].broke)
-            fprintf(stderr, "assize: %.*s: not judged at %.*s: %.*s\n", TEXT_FORMAT(audit->rules[i].rule->id),
-                    TEXT_FORMAT(audit->rules[i].site), TEXT_FORMAT(audit->rules[i].why));
+            print_shown(stderr, "assize: %.*s: not judged at %.*s: %.*s", TEXT_FORMAT(audit->rules[i].rule->id),
+                        TEXT_FORMAT(audit->rules[i].site), TEXT_FORMAT(audit->rules[i].why));
 }
 
 static int by_name(const void *a, const void *b)

@@ -70,7 +70,7 @@ static bool take_all(struct sampling *sampling, struct fault *fault)
         if (!opened_wants(&opened->sites[i], sampling->only))
             continue;
         if (opened->sites[i].settings == NULL)
-            fprintf(stderr, "assize: %.*s; nothing of this site is drawn\n", TEXT_FORMAT(opened->sites[i].why));
+            print_shown(stderr, "assize: %.*s; nothing of this site is drawn", TEXT_FORMAT(opened->sites[i].why));
         else if (!take_members(sampling, i, fault))
             return false;
     }

@@ -24,10 +24,10 @@ static bool verify_store(struct store *store, const char *path, bool *whole, str
     store_head(store, head);
     *whole = chain.whole;
     if (chain.whole)
-        printf("%s: whole: loads %" PRIu64 ", versions of records %" PRIu64 ", chain %s\n", path, chain.loads,
-               chain.versions, head);
+        print_shown(stdout, "%s: whole: loads %" PRIu64 ", versions of records %" PRIu64 ", chain %s", path,
+                    chain.loads, chain.versions, head);
     else
-        printf("%s: broken: %s\n", path, chain.first_break);
+        print_shown(stdout, "%s: broken: %s", path, chain.first_break);
     return true;
 }
 
@@ -55,11 +55,11 @@ static bool verify_report(struct store *store, const char *folder, bool *whole, 
         return false;
     *whole = check.whole && search.known;
     if (!check.whole)
-        printf("%s: broken: %s\n", folder, check.first_break);
+        print_shown(stdout, "%s: broken: %s", folder, check.first_break);
     else if (!search.known)
-        printf("%s: broken: the chain of this store never had the head that its manifest names\n", folder);
+        print_shown(stdout, "%s: broken: the chain of this store never had the head that its manifest names", folder);
     else
-        printf("%s: whole: files %zu\n", folder, check.files);
+        print_shown(stdout, "%s: whole: files %zu", folder, check.files);
     return true;
 }
 
@@ -93,8 +93,7 @@ static void print_apart(const char *folder, const char *what, struct output *lis
 {
     if (output_taken(list).size == 0)
         return;
-    printf("%s: %s: ", folder, what);
-    print_shown(stdout, "", output_taken(list));
+    print_shown(stdout, "%s: %s: %.*s", folder, what, TEXT_FORMAT(output_taken(list)));
 }
 
 /* A report that other rules judged is whole all the same: it may be older than they are. */

@@ -116,7 +116,8 @@ void report_terminal(const struct audit *audit, const char *report_folder, struc
     output_print(output, "\n");
     print_missing(&terminal);
     print_silences(&terminal);
-    output_print(output, "Report: %s/findings.html\n", report_folder);
+    output_print(output, "Report: %.*s/findings.html\n",
+                 TEXT_FORMAT(utf8_shown(terminal.arena, text_of(report_folder))));
     print_wrapped(&terminal, "", 0,
                   TEXT("The package insert, state and local rules and the laboratory director decide. Affected results "
                        "need a clinical review before anyone acts."));
