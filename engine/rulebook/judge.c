@@ -53,21 +53,23 @@ static void add_evidence(struct streak *streak, const struct rule *rule, const s
 
 /* ---- affected tests ---- */
 
-/* The list of places at the top of the stack, popped; those that are no tests are left out. */
-static void take_tests(struct host *host, struct streak *streak)
+/* The list of places at the top of the stack, popped; holes in it, and runs that are no tests, are left out. False if
+ * it holds something else: an affected result must not be lost by a slip. */
+static bool take_tests(struct host *host, struct streak *streak)
 {
     lua_State *lua = host->lua;
     size_t count = lua_rawlen(lua, -1);
-    for (size_t i = 0; i < count; i++) {
-        lua_geti(lua, -1, (lua_Integer)i + 1);
+    bool good = true;
+    for (size_t i = 0; good && i < count; i++) {
+        bool is_hole = lua_rawgeti(lua, -1, (lua_Integer)i + 1) == LUA_TNIL;
         lua_Integer place = lua_isinteger(lua, -1) ? lua_tointeger(lua, -1) : -1;
         lua_pop(lua, 1);
-        if (place < 0 || (size_t)place >= host->history->run_count)
-            continue;
-        if (!host->history->runs[place].is_control)
+        good = is_hole || (place >= 0 && (size_t)place < host->history->run_count);
+        if (good && !is_hole && !host->history->runs[place].is_control)
             streak_add_test(streak, (uint32_t)place);
     }
     lua_pop(lua, 1);
+    return good;
 }
 
 static bool ask_affects(struct host *host, struct instance *instance, const struct event *event, struct streak *streak)
@@ -93,8 +95,12 @@ static bool ask_affects(struct host *host, struct instance *instance, const stru
         host_break(host, instance, &fault);
         return false;
     }
-    take_tests(host, streak);
-    return true;
+    if (take_tests(host, streak))
+        return true;
+    fault_set(&fault, FAULT_RULE, "%.*s: affects: the list holds what is no place of a run",
+              TEXT_FORMAT(instance->rule->file));
+    host_break(host, instance, &fault);
+    return false;
 }
 
 static bool add_affected(struct host *host, struct instance *instance, const struct event *event, struct streak *streak)
@@ -393,7 +399,8 @@ static void tell_failed(struct host *host, struct instance *instance, struct whe
             streak->attribute = (int)i;
     if (lua_getfield(lua, 1, "tests") == LUA_TTABLE) {
         sandbox_keep(lua, lua_rawlen(lua, -1) * sizeof *streak->tests);
-        take_tests(host, streak);
+        if (!take_tests(host, streak))
+            luaL_error(lua, "judge: tests holds what is no place of a run");
     } else {
         lua_pop(lua, 1);
     }

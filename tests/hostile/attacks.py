@@ -170,15 +170,12 @@ WHOLE = [
     ('id-path', 'id', dict(id='"../../x"')),
     ('id-escapes', 'id', dict(id='"hostile.\\27[2J"')),
     ('says-unclosed', 'says', dict(says='"{day"')),
-    ('says-unknown', 'says', dict(says='"{nothing}"')),
     ('says-long', 'says', dict(says='("{day}"):rep(100000)')),
     ('says-function', 'says', dict(says='function() while true do end end')),
     ('params-bomb', 'params', dict(params='(function() local t = {} for i = 1, 1e5 do t["p" .. i] = { i } end return t end)()')),
     ('params-odd', 'params', dict(params='{ days = { {}, unit = {}, meaning = function() end } }')),
-    ('params-endless-number', 'params', dict(params='{ days = { 0 / 0, unit = "days", meaning = "x" } }')),
     ('facts-unknown', 'facts', dict(on='"test"', facts='{ "password" }')),
     ('facts-many', 'facts', dict(on='"test"', facts='(function() local t = {} for i = 1, 1e5 do t[i] = "day" end return t end)()')),
-    ('examples-itself', '', dict(examples='(function() local t = {} t[1] = t return t end)()')),
     ('subject-many', 'subject', dict(subject='(function() local t = {} for i = 1, 1e5 do t[i] = "record" end return t end)()')),
     ('check-text', 'check', dict(check='"return true"')),
     ('affects-loop', BUDGET, dict(on='"test"', facts='{ "day", "analyzer" }', subject='{ "analyzer" }',
@@ -200,7 +197,14 @@ CONTAINED = [
     ('stats-spoiled', 'for name in pairs(stats) do stats[name] = function() return 0 end end'),
     ('strings-library-spoiled', 'for name in pairs(string) do string[name] = function() return "" end end'),
     ('globals-left', 'leak = 1 day = 5 site_of = site'),
-    ('records-spoiled', 'for _, kind in ipairs { "controls", "lots", "training" } do for r in site.records(kind) do '
-     'for _, name in ipairs { "lot", "result", "expires_on", "operator" } do local _ = name end end end'),
+    ('records-spoiled', 'for _, kind in ipairs { "cleaning", "lots", "training" } do for _, r in ipairs(site.records(kind)) do '
+     'for _, name in ipairs { "lot", "result", "expires_on", "operator" } do r[name] = "spoilt" end end end'),
     ('just-below', 'for i = 1, 100000 do local x = i end'),
+]
+
+# Whole rules that are odd but do no harm: the audit goes on as if they were not there.
+HARMLESS = [
+    ('says-unknown', dict(says='"{nothing}"')),
+    ('params-endless-number', dict(params='{ days = { 0 / 0, unit = "days", meaning = "x" } }')),
+    ('examples-itself', dict(examples='(function() local t = {} t[1] = t return t end)()')),
 ]
