@@ -2,6 +2,7 @@
 """Rules that try to leave their box, as tables. tests/hostile/rules has more, each in a file of its own.
 
 BREAKS: name, a word of the reason that must be told, and the text of a site rule's check.
+    ('records-spoiled', 'records cannot be written', 'for _, row in ipairs(site.records "lots") do row.lot = "spoilt" end'),
 AT_LOAD: the same, but what is run when the file is read, before the rule is given.
 WHOLE: the same, but the fields of the rule.
 CONTAINED: what is allowed, and must leave all other rules as they are."""
@@ -197,8 +198,6 @@ CONTAINED = [
     ('stats-spoiled', 'for name in pairs(stats) do stats[name] = function() return 0 end end'),
     ('strings-library-spoiled', 'for name in pairs(string) do string[name] = function() return "" end end'),
     ('globals-left', 'leak = 1 day = 5 site_of = site'),
-    ('records-spoiled', 'for _, kind in ipairs { "cleaning", "lots", "training" } do for _, r in ipairs(site.records(kind)) do '
-     'for _, name in ipairs { "lot", "result", "expires_on", "operator" } do r[name] = "spoilt" end end end'),
     ('just-below', 'for i = 1, 100000 do local x = i end'),
 ]
 
