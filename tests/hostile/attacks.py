@@ -2,7 +2,6 @@
 """Rules that try to leave their box, as tables. tests/hostile/rules has more, each in a file of its own.
 
 BREAKS: name, a word of the reason that must be told, and the text of a site rule's check.
-    ('records-spoiled', 'records cannot be written', 'for _, row in ipairs(site.records "lots") do row.lot = "spoilt" end'),
 AT_LOAD: the same, but what is run when the file is read, before the rule is given.
 WHOLE: the same, but the fields of the rule.
 CONTAINED: what is allowed, and must leave all other rules as they are."""
@@ -11,6 +10,7 @@ BUDGET = 'ran longer than its budget of instructions'
 MEMORY = 'used more than 64 MiB of memory'
 
 BREAKS = [
+    ('records-spoiled', 'records cannot be written', 'for _, row in ipairs(site.records "lots") do row.lot = "spoilt" end'),
     # Loops in all forms.
     ('goto-loop', BUDGET, '::a:: goto a'),
     ('repeat-loop', BUDGET, 'repeat until false'),
