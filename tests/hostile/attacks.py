@@ -10,7 +10,7 @@ BUDGET = 'ran longer than its budget of instructions'
 MEMORY = 'used more than 64 MiB of memory'
 
 BREAKS = [
-    ('records-spoiled', 'records cannot be written', 'for _, row in ipairs(site.records "lots") do row.lot = "spoilt" end'),
+    ('records-spoiled', 'records cannot be written', 'for _, row in ipairs(site.records "lots") do row.colour = "red" end'),
     # Loops in all forms.
     ('goto-loop', BUDGET, '::a:: goto a'),
     ('repeat-loop', BUDGET, 'repeat until false'),
@@ -191,6 +191,7 @@ WHOLE = [
 ]
 
 CONTAINED = [
+    ('records-changed', 'for _, row in ipairs(site.records "lots") do row.lot, row.expires_on = "spoilt", 0 end'),
     ('rep-of-nothing', '(""):rep(1 << 62)'),
     ('rep-of-nothing-with-nothing', '(""):rep(1 << 62, "")'),
     ('own-libraries-spoiled', 'string.rep, string.format, table.insert, math.floor, pairs, ipairs, tostring, error = nil'),
