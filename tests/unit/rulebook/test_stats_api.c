@@ -177,7 +177,7 @@ Test(stats_api, long_work_ends_at_the_budget)
         cr_expect(strstr(out, "budget") != NULL, "%s: %s", sources[i], out);
     }
     char out[FAULT_TEXT_SIZE];
-    run("local t, u = {}, {} for i = 1, 2000 do t[i] = i u[i] = i % 7 + i end return stats.passing_bablok(t, u).slope "
+    run("local t, u = {}, {} for i = 1, 900 do t[i] = i u[i] = i % 7 + i end return stats.passing_bablok(t, u).slope "
         "> 0",
         SANDBOX_SITE_BUDGET, out);
     cr_expect_str_eq(out, "true");
