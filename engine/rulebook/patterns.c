@@ -25,7 +25,7 @@ static double repetitions(const char *pattern, size_t size)
     return count;
 }
 
-static int charged_pattern(lua_State *lua)
+int sandbox_pattern(lua_State *lua)
 {
     size_t subject, size;
     luaL_checklstring(lua, 1, &subject);
@@ -42,11 +42,3 @@ static int charged_pattern(lua_State *lua)
     lua_call(lua, count, LUA_MULTRET);
     return lua_gettop(lua);
 }
-
-const struct sandbox_pattern sandbox_patterns[] = {
-    {"find", charged_pattern},
-    {"match", charged_pattern},
-    {"gmatch", charged_pattern},
-    {"gsub", charged_pattern},
-    {NULL, NULL},
-};

@@ -11,12 +11,9 @@ enum {
     BYTES_FOR_AN_INSTRUCTION = 64,
     BLOCK_BYTES = 8, /* that the system's allocator adds to a block */
     HELD_BYTES_FOR_AN_INSTRUCTION = 512,
-    STRING_MOST = 256 << 10,
     DEARER_EVERY = 512,      /* bytes of a string */
     SOURCE_MOST = 128 << 10, /* the parser walks some lists again for each of their entries */
     NESTED_MOST = 200,       /* calls; deeper, results can be handed down in the square of the depth */
-    COST_OF_FORMAT = 100,
-    VALUES_MOST = 250, /* arguments, or results, of one call: each instruction may copy them all */
 };
 
 enum tripped { TRIPPED_NONE, TRIPPED_MEMORY, TRIPPED_BUDGET };
@@ -91,7 +88,7 @@ static bool refused(struct sandbox *sandbox, bool is_string, size_t more, size_t
         sandbox->tripped = TRIPPED_BUDGET;
     if (is_string && size > sandbox->longest)
         sandbox->longest = size;
-    if (is_string && size > STRING_MOST)
+    if (is_string && size > SANDBOX_STRING_MOST)
         sandbox->tripped = TRIPPED_MEMORY;
     return sandbox->tripped != TRIPPED_NONE;
 }
@@ -163,216 +160,23 @@ static void count_hook(lua_State *lua, lua_Debug *record)
     sandbox_charge(lua, HOOK_EVERY * sandbox_dearer(lua));
     if (lua_getstack(lua, NESTED_MOST, &level))
         luaL_error(lua, "calls are nested deeper than %d", NESTED_MOST);
-    if (lua_getstack(lua, 0, &level) && lua_getlocal(lua, &level, -VALUES_MOST))
-        luaL_error(lua, "more than %d arguments", VALUES_MOST);
+    if (lua_getstack(lua, 0, &level) && lua_getlocal(lua, &level, -SANDBOX_VALUES_MOST))
+        luaL_error(lua, "more than %d arguments", SANDBOX_VALUES_MOST);
 }
 
-/* About what sorting so many values, or putting them in order, costs. */
-static int64_t cost_of_order(lua_State *lua, size_t count)
-{
-    int64_t doublings = 2;
-    for (size_t rest = count; rest > 1; rest /= 2)
-        doublings++;
-    return (int64_t)count * 2 * doublings * sandbox_dearer(lua);
-}
-
-/* ---- functions that replace the library's ---- */
-
-/* Keys in the order numbers, then strings by their bytes; other keys are an error, for their order would be an address.
- */
-static int key_before(lua_State *lua)
-{
-    int a = lua_type(lua, 1), b = lua_type(lua, 2);
-    if (a != b)
-        lua_pushboolean(lua, a == LUA_TNUMBER);
-    else
-        lua_pushboolean(lua, lua_compare(lua, 1, 2, LUA_OPLT));
-    return 1;
-}
-
-static int next_sorted(lua_State *lua)
-{
-    lua_Integer at = lua_tointeger(lua, lua_upvalueindex(2)) + 1;
-    lua_pushinteger(lua, at);
-    lua_replace(lua, lua_upvalueindex(2));
-    if (lua_geti(lua, lua_upvalueindex(1), at) == LUA_TNIL)
-        return 1;
-    lua_pushvalue(lua, -1);
-    lua_gettable(lua, lua_upvalueindex(3));
-    return 2;
-}
-
-/* A table from which all was taken is as long to walk as it once was: what the call holds bounds that. */
-static void charge_held(lua_State *lua)
+void sandbox_charge_held(lua_State *lua)
 {
     const struct sandbox *sandbox = sandbox_of(lua);
     if (sandbox->bytes > sandbox->begun)
         sandbox_charge(lua, (int64_t)((sandbox->bytes - sandbox->begun) / HELD_BYTES_FOR_AN_INSTRUCTION));
 }
 
-static int sorted_pairs(lua_State *lua)
-{
-    luaL_checktype(lua, 1, LUA_TTABLE);
-    charge_held(lua);
-    lua_newtable(lua); /* keys */
-    lua_Integer count = 0;
-    lua_pushnil(lua);
-    while (lua_next(lua, 1)) {
-        lua_pop(lua, 1);
-        int type = lua_type(lua, -1);
-        if (type != LUA_TNUMBER && type != LUA_TSTRING)
-            return luaL_error(lua, "pairs: keys must be numbers or strings");
-        lua_pushvalue(lua, -1);
-        lua_seti(lua, 2, ++count);
-    }
-    sandbox_charge(lua, cost_of_order(lua, (size_t)count));
-    lua_getfield(lua, LUA_REGISTRYINDEX, "table.sort");
-    lua_pushvalue(lua, 2);
-    lua_pushcfunction(lua, key_before);
-    lua_call(lua, 2, 0);
-    lua_pushinteger(lua, 0);
-    lua_pushvalue(lua, 1);
-    lua_pushcclosure(lua, next_sorted, 3);
-    return 1;
-}
-
-static int plain_tostring(lua_State *lua)
-{
-    luaL_checkany(lua, 1);
-    int type = lua_type(lua, 1);
-    if (type == LUA_TSTRING || type == LUA_TNUMBER || type == LUA_TBOOLEAN || type == LUA_TNIL)
-        luaL_tolstring(lua, 1, NULL);
-    else
-        lua_pushstring(lua, luaL_typename(lua, 1));
-    return 1;
-}
-
-static int plain_format(lua_State *lua)
-{
-    const char *format = luaL_checkstring(lua, 1);
-    for (const char *at = strchr(format, '%'); at; at = strchr(at, '%')) {
-        at += 1 + strspn(at + 1, "-+ #0123456789.");
-        if (*at == 'p' || *at == 'c')
-            return luaL_error(lua, "format: %%%c is not to be had", *at);
-        sandbox_charge(lua, COST_OF_FORMAT * sandbox_dearer(lua));
-        if (*at)
-            at++;
-    }
-    int count = lua_gettop(lua);
-    for (int i = 2; i <= count; i++) {
-        int type = lua_type(lua, i);
-        if (type == LUA_TSTRING || type == LUA_TNUMBER || type == LUA_TBOOLEAN || type == LUA_TNIL)
-            continue;
-        lua_pushstring(lua, luaL_typename(lua, i));
-        lua_replace(lua, i);
-    }
-    lua_pushvalue(lua, lua_upvalueindex(1));
-    lua_insert(lua, 1);
-    lua_call(lua, count, 1);
-    return 1;
-}
-
-static int call_own(lua_State *lua)
-{
-    int count = lua_gettop(lua);
-    lua_pushvalue(lua, lua_upvalueindex(1));
-    lua_insert(lua, 1);
-    lua_call(lua, count, LUA_MULTRET);
-    return lua_gettop(lua);
-}
-
-/* insert, remove and concat touch the whole list. */
-static int charged_list(lua_State *lua)
-{
-    luaL_checktype(lua, 1, LUA_TTABLE);
-    sandbox_charge(lua, (int64_t)lua_rawlen(lua, 1) + 1);
-    return call_own(lua);
-}
-
-static int charged_sort(lua_State *lua)
-{
-    luaL_checktype(lua, 1, LUA_TTABLE);
-    sandbox_charge(lua, cost_of_order(lua, lua_rawlen(lua, 1)) + 1);
-    return call_own(lua);
-}
-
-/* unpack and byte: values from the 2nd argument to the 3rd. */
-static int few_values(lua_State *lua, lua_Integer first, lua_Integer last)
-{
-    if (last > first && (lua_Unsigned)last - (lua_Unsigned)first >= VALUES_MOST)
-        return luaL_error(lua, "more than %d values at once", VALUES_MOST);
-    return call_own(lua);
-}
-
-static int few_unpacked(lua_State *lua)
-{
-    luaL_checktype(lua, 1, LUA_TTABLE);
-    return few_values(lua, luaL_optinteger(lua, 2, 1), luaL_optinteger(lua, 3, (lua_Integer)lua_rawlen(lua, 1)));
-}
-
-static int few_bytes(lua_State *lua)
-{
-    size_t size;
-    luaL_checklstring(lua, 1, &size);
-    lua_Integer first = luaL_optinteger(lua, 2, 1), last = luaL_optinteger(lua, 3, first);
-    bool inside = first > 0 && last > 0;
-    return few_values(lua, inside ? first : 1, inside && (lua_Unsigned)last < size ? last : (lua_Integer)size);
-}
-
-/* Repeating nothing takes as long as repeating something. */
-static int charged_rep(lua_State *lua)
-{
-    size_t size, between = 0;
-    luaL_checklstring(lua, 1, &size);
-    lua_Integer count = luaL_checkinteger(lua, 2);
-    luaL_optlstring(lua, 3, "", &between);
-    if (count > 0 && count <= STRING_MOST && size + between > 0) /* more is refused */
-        sandbox_charge(lua, count / 16);
-    if (count > 1 && size + between == 0) {
-        lua_pushliteral(lua, "");
-        return 1;
-    }
-    return call_own(lua);
-}
-
-/* Strings are compared piece by piece between their NULs, each as slow as a whole string: so there are none. */
-static int char_but_nul(lua_State *lua)
-{
-    for (int i = lua_gettop(lua); i > 0; i--)
-        luaL_argcheck(lua, luaL_checkinteger(lua, i) != 0, i, "a NUL is not to be had");
-    return call_own(lua);
-}
-
-static int charged_append(lua_State *lua)
-{
-    if (lua_gettop(lua) != 2)
-        return charged_list(lua);
-    luaL_checktype(lua, 1, LUA_TTABLE);
-    lua_seti(lua, 1, (lua_Integer)lua_rawlen(lua, 1) + 1);
-    return 0;
-}
-
-static const struct {
-    const char *library, *name;
-    lua_CFunction function;
-} replaced[] = {
-    {"", "pairs", sorted_pairs},         {"", "tostring", plain_tostring},  {"string", "format", plain_format},
-    {"table", "insert", charged_append}, {"table", "remove", charged_list}, {"table", "concat", charged_list},
-    {"table", "unpack", few_unpacked},   {"table", "sort", charged_sort},   {"string", "rep", charged_rep},
-    {"string", "byte", few_bytes},       {"string", "char", char_but_nul},
-};
-
 /* On the stack: the library's own function; leaves the one that rules get. */
 static void replace_function(lua_State *lua, const char *library, const char *name)
 {
-    for (size_t i = 0; i < sizeof replaced / sizeof *replaced; i++)
-        if (!strcmp(replaced[i].library, library) && !strcmp(replaced[i].name, name)) {
-            lua_pushcclosure(lua, replaced[i].function, 1);
-            return;
-        }
-    for (size_t i = 0; !strcmp(library, "string") && sandbox_patterns[i].name; i++)
-        if (!strcmp(sandbox_patterns[i].name, name)) {
-            lua_pushcclosure(lua, sandbox_patterns[i].function, 1);
+    for (const struct sandbox_replacement *one = sandbox_replaced; one->library; one++)
+        if (!strcmp(one->library, library) && !strcmp(one->name, name)) {
+            lua_pushcclosure(lua, one->function, 1);
             return;
         }
 }

@@ -27,7 +27,9 @@ enum {
 #else
     SANDBOX_SITE_BUDGET = 10000000, /* for one site rule over a small site, or to load a file */
 #endif
-    SANDBOX_BUDGET_OF_A_RUN = 500, /* more for a site rule, for each run of the site */
+    SANDBOX_BUDGET_OF_A_RUN = 500,   /* more for a site rule, for each run of the site */
+    SANDBOX_STRING_MOST = 256 << 10, /* bytes of one string */
+    SANDBOX_VALUES_MOST = 250,       /* arguments, or results, of one call: each instruction may copy them all */
 };
 
 struct sandbox;
@@ -55,6 +57,10 @@ int64_t sandbox_dearer(lua_State *lua);
 /* Takes from the budget of the running call; raises a Lua error when it is used up. For C functions that work long. */
 void sandbox_charge(lua_State *lua, int64_t instructions);
 
+/* Charges for a walk of a table: one from which all was taken is as long to walk as it once was, and what the call
+ * holds bounds that. */
+void sandbox_charge_held(lua_State *lua);
+
 /* Counts bytes that the host keeps for the running call, which have a limit and a price as the rule's own; raises a Lua
  * error beyond it. */
 void sandbox_keep(lua_State *lua, size_t bytes);
@@ -73,10 +79,16 @@ void sandbox_offer(struct sandbox *sandbox, const char *name, lua_CFunction func
 void sandbox_offer_in(struct sandbox *sandbox, const char *library, const char *name, lua_CFunction function,
                       void *upvalue);
 
+/* replaced.c: what rules get in place of the library's own function, which is its first upvalue. NULL library at its
+ * end.
+ */
+struct sandbox_replacement {
+    const char *library, *name;
+    lua_CFunction function;
+};
+extern const struct sandbox_replacement sandbox_replaced[];
+
 /* patterns.c: find, match, gmatch and gsub with a price. */
-extern const struct sandbox_pattern {
-    const char *name;
-    lua_CFunction function; /* its first upvalue is the library's own function */
-} sandbox_patterns[];
+int sandbox_pattern(lua_State *lua);
 
 #endif
