@@ -109,14 +109,21 @@ struct text when_text(struct when when, struct arena *arena);
 struct text run_record_text(const struct history *history, const struct run *run, bool with_result,
                             struct arena *arena);
 
-/* windows.c, stats_api.c, multirule_api.c, site_api.c, judge.c: functions that rules call */
+/* judge.c: run rules; and what both ways of judging need. */
+void judge_event(struct host *host, struct instance *instance, const struct event *event);
+/* A duty that a clause names: law and insert make a breach, the others are practice. */
+void streak_set_duty(struct streak *streak, const struct rule *rule, struct text by);
+/* The list of places at the top of the stack, popped; holes in it, and runs that are no tests, are left out. False if
+ * it holds something else: an affected result must not be lost by a slip. */
+bool take_tests(struct host *host, struct streak *streak);
+
+/* windows.c, stats_api.c, multirule_api.c, site_api.c, told.c: functions that rules call */
 void windows_offer(struct host *host);
 void stats_offer(struct host *host);
 void multirule_offer(struct host *host); /* by stats_offer */
 void site_push(struct host *host);       /* the site's table */
 void site_offer(struct host *host);
 void judge_offer(struct host *host);
-void judge_event(struct host *host, struct instance *instance, const struct event *event);
 void host_break(struct host *host, struct instance *instance, const struct fault *fault);
 
 #endif

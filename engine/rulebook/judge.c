@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Judging events: of run rules, from the facts of the walk; of site rules, as they tell it by `judge`. */
+/* Judging the events of the walk by run rules, from its facts. */
 #include <lauxlib.h>
 #include <string.h>
 
@@ -28,8 +28,7 @@ static struct subject subject_of_event(struct host *host, const struct instance 
     return subject;
 }
 
-/* A duty that a clause names: law and insert make a breach, the others are practice. */
-static void set_duty(struct streak *streak, const struct rule *rule, struct text by)
+void streak_set_duty(struct streak *streak, const struct rule *rule, struct text by)
 {
     streak->severity = rule->text.severity;
     streak->duty = rule->text.duty;
@@ -53,9 +52,7 @@ static void add_evidence(struct streak *streak, const struct rule *rule, const s
 
 /* ---- affected tests ---- */
 
-/* The list of places at the top of the stack, popped; holes in it, and runs that are no tests, are left out. False if
- * it holds something else: an affected result must not be lost by a slip. */
-static bool take_tests(struct host *host, struct streak *streak)
+bool take_tests(struct host *host, struct streak *streak)
 {
     lua_State *lua = host->lua;
     size_t count = lua_rawlen(lua, -1);
@@ -242,7 +239,7 @@ static void fail_event(struct host *host, struct instance *instance, const struc
     if (first && rule->from_fact >= 0 && event->facts[rule->from_fact].present)
         streak->from.at = host->history->runs[event->facts[rule->from_fact].whole].at;
     if (first) {
-        set_duty(streak, rule, rule->by_fact >= 0 ? event->facts[rule->by_fact].text : (struct text){0});
+        streak_set_duty(streak, rule, rule->by_fact >= 0 ? event->facts[rule->by_fact].text : (struct text){0});
         add_evidence(streak, rule, host->history, event);
         streak->fills = fills_from_event(host, instance, event);
         if (event->run != NO_RUN)
@@ -281,191 +278,4 @@ void judge_event(struct host *host, struct instance *instance, const struct even
         return;
     struct subject subject = subject_of_event(host, instance, event);
     streaks_met(instance->streaks, &subject);
-}
-
-/* ---- judge{…} of site rules ---- */
-
-static struct when read_when(lua_State *lua, const char *time_field, const char *day_field)
-{
-    struct when when = {.kind = WHEN_NEVER};
-    if (lua_getfield(lua, 1, time_field) != LUA_TNIL)
-        when = (struct when){.kind = WHEN_TIME, .at = to_moment(lua, lua_gettop(lua))};
-    lua_pop(lua, 1);
-    if (!day_field)
-        return when;
-    if (lua_getfield(lua, 1, day_field) != LUA_TNIL)
-        when = (struct when){.kind = WHEN_DAY, .day = to_day(lua, -1)};
-    lua_pop(lua, 1);
-    return when;
-}
-
-static bool told_in_period(const struct host *host, struct when when)
-{
-    lua_State *lua = host->lua;
-    bool told = lua_getfield(lua, 1, "judged_on") != LUA_TNIL;
-    day_number day = told ? to_day(lua, -1) : 0;
-    lua_pop(lua, 1);
-    if (told)
-        return host_in_period(host, day);
-    if (when.kind == WHEN_NEVER)
-        return true;
-    return host_in_period(host, when.kind == WHEN_DAY ? when.day : history_day(host->history, when.at));
-}
-
-static struct subject told_subject(struct host *host, const struct rule *rule)
-{
-    struct subject subject = {{0}};
-    for (int i = 0; i < SUBJECT_COUNT; i++) {
-        if (rule->subject[i].from != FROM_JUDGE)
-            continue;
-        if (lua_getfield(host->lua, 1, subject_field_name((enum subject_field)i)) != LUA_TNIL) {
-            struct text field = to_text(host->lua, -1);
-            sandbox_keep(host->lua, field.size);
-            subject.fields[i] = host_subject_id(host, field);
-        }
-        lua_pop(host->lua, 1);
-    }
-    return subject;
-}
-
-/* Evidence: records that site.records gave, or places of runs. */
-static void told_evidence(struct host *host, struct streak *streak)
-{
-    lua_State *lua = host->lua;
-    if (lua_getfield(lua, 1, "because") != LUA_TTABLE) {
-        lua_pop(lua, 1);
-        return;
-    }
-    size_t count = lua_rawlen(lua, -1);
-    sandbox_keep(lua, count * (sizeof *streak->evidence + sizeof *streak->setting_files));
-    for (size_t i = 0; i < count; i++) {
-        int type = lua_geti(lua, -1, (lua_Integer)i + 1);
-        if (type == LUA_TNUMBER) {
-            lua_Integer place = luaL_checkinteger(lua, -1);
-            luaL_argcheck(lua, place >= 0 && (size_t)place < host->history->run_count, 1,
-                          "because: no run at this place");
-            const struct run *run = &host->history->runs[place];
-            streak_add_evidence(streak, (struct place){run->file, run->line}, (struct text){0});
-        } else if (type == LUA_TTABLE) {
-            lua_getfield(lua, -1, "file");
-            lua_getfield(lua, -2, "line");
-            struct text file = host_keep(host, to_text(lua, -2));
-            streak_add_evidence(streak, (struct place){0, (uint32_t)luaL_checkinteger(lua, -1)}, file);
-            lua_pop(lua, 2);
-        } else {
-            luaL_error(lua, "judge: because must hold records or places");
-        }
-        lua_pop(lua, 1);
-    }
-    lua_pop(lua, 1);
-}
-
-static struct text told_word(lua_State *lua, const char *field)
-{
-    lua_getfield(lua, 1, field);
-    struct text word = to_text(lua, -1);
-    lua_pop(lua, 1); /* still held by judge's table */
-    return word;
-}
-
-/* `gone_test`: a withdrawn test has no place on the time line any more, but is named. */
-static void tell_failed(struct host *host, struct instance *instance, struct when when, bool in_period, uint64_t count)
-{
-    lua_State *lua = host->lua;
-    const struct rule *rule = instance->rule;
-    struct subject subject = told_subject(host, rule);
-    bool first;
-    sandbox_keep(lua, sizeof(struct streak) + rule->says_count * sizeof(struct text));
-    struct streak *streak = streaks_failed(instance->streaks, &subject, when, in_period, &first);
-    if (!streak)
-        return;
-    if (rule->shape == SHAPE_STATE)
-        streak->events = count;
-    struct when end = read_when(lua, "to", "to_day");
-    if (end.kind != WHEN_NEVER)
-        streak->to = end;
-    if (first) {
-        set_duty(streak, rule, told_word(lua, "by"));
-        streak->fills = fills_from_judge(host, instance, 1);
-        struct text key = told_word(lua, "key");
-        if (key.data)
-            streak->first_key = host_keep(host, key);
-    }
-    if (first || rule->shape != SHAPE_STREAK)
-        told_evidence(host, streak);
-    struct text attribute = told_word(lua, "attribute");
-    for (size_t i = 0; attribute.data && i < rule->attribute_count; i++)
-        if (text_equal(rule->attributes[i], attribute) && (streak->attribute < 0 || (int)i < streak->attribute))
-            streak->attribute = (int)i;
-    if (lua_getfield(lua, 1, "tests") == LUA_TTABLE) {
-        sandbox_keep(lua, lua_rawlen(lua, -1) * sizeof *streak->tests);
-        if (!take_tests(host, streak))
-            luaL_error(lua, "judge: tests holds what is no place of a run");
-    } else {
-        lua_pop(lua, 1);
-    }
-    struct text gone = told_word(lua, "gone_test");
-    if (!gone.data)
-        return;
-    gone = host_keep(host, gone);
-    VECTOR_GROW(streak->gone, streak->gone_count, streak->gone_capacity);
-    streak->gone[streak->gone_count++] = gone;
-}
-
-/* How many events this judgement stands for: 1 unless it is told. */
-static uint64_t told_count(lua_State *lua)
-{
-    lua_Integer count = 1;
-    if (lua_getfield(lua, 1, "count") != LUA_TNIL)
-        count = luaL_checkinteger(lua, -1);
-    lua_pop(lua, 1);
-    luaL_argcheck(lua, count >= 0, 1, "count: must not be below 0");
-    return (uint64_t)count;
-}
-
-static int api_judge(lua_State *lua)
-{
-    struct host *host = host_of(lua);
-    struct instance *instance = host->running;
-    if (!instance || !instance->rule->site_rule)
-        return luaL_error(lua, "judge is for site rules");
-    luaL_checktype(lua, 1, LUA_TTABLE);
-    lua_settop(lua, 1);
-    if (lua_getfield(lua, 1, "ok") != LUA_TBOOLEAN)
-        return luaL_error(lua, "judge: ok must be true or false");
-    bool ok = lua_toboolean(lua, -1);
-    lua_pop(lua, 1);
-    struct when when = read_when(lua, "at", "day");
-    bool in_period = told_in_period(host, when);
-    uint64_t count = in_period ? told_count(lua) : 0;
-    instance->judged += count;
-    if (!ok) {
-        tell_failed(host, instance, when, in_period, count);
-        return 0;
-    }
-    instance->met += count;
-    if (!streaks_any_open(instance->streaks))
-        return 0;
-    struct subject subject = told_subject(host, instance->rule);
-    streaks_met(instance->streaks, &subject);
-    return 0;
-}
-
-/* Where findings are no streaks a met event ends none, so that its day is all there is to tell: no table is needed. */
-static int api_met(lua_State *lua)
-{
-    struct host *host = host_of(lua);
-    struct instance *instance = host->running;
-    if (!instance || !instance->rule->site_rule || instance->rule->shape == SHAPE_STREAK)
-        return luaL_error(lua, "met is for site rules whose findings are events or states");
-    bool in_period = host_in_period(host, to_day(lua, 1));
-    instance->judged += in_period;
-    instance->met += in_period;
-    return 0;
-}
-
-void judge_offer(struct host *host)
-{
-    sandbox_offer(host->sandbox, "judge", api_judge, host);
-    sandbox_offer(host->sandbox, "met", api_met, host);
 }
