@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "commands/site_page.h"
+#include "reports/explanation_json.h"
 #include "reports/trace_page.h"
 #include "rulebook/explain.h"
 
@@ -28,46 +29,6 @@ static bool names_site(const struct opened_site *site, const char *word, struct 
     return !strchr(word, '/');
 }
 
-static void json_place(struct json *json, const struct record_place *place)
-{
-    json_text(json, "file", place->line ? place->file : (struct text){0});
-    if (place->line)
-        json_whole(json, "line", place->line);
-    else
-        json_null(json, "line");
-}
-
-static void print_json(struct json *json, const struct explanation *explanation)
-{
-    json_object(json, NULL, false);
-    json_text(json, "test", explanation->test);
-    json_text(json, "site", explanation->site);
-    json_text(json, "performed_at", explanation->performed_at);
-    json_list(json, "facts", false);
-    for (size_t i = 0; i < explanation->link_count; i++) {
-        json_object(json, NULL, true);
-        json_string(json, "fact", explanation->links[i].name);
-        json_text(json, "value", explanation->links[i].value);
-        json_place(json, &explanation->links[i].place);
-        json_end(json);
-    }
-    json_end(json);
-    json_list(json, "verdicts", false);
-    for (size_t i = 0; i < explanation->verdict_count; i++) {
-        json_object(json, NULL, true);
-        json_text(json, "rule", explanation->verdicts[i].rule->id);
-        json_text(json, "about", explanation->verdicts[i].about);
-        json_string(json, "verdict", explanation->verdicts[i].failed ? "failed" : "met");
-        json_end(json);
-    }
-    json_end(json);
-    json_list(json, "findings", true);
-    for (size_t i = 0; i < explanation->finding_count; i++)
-        json_string(json, NULL, explanation->findings[i]->number);
-    json_end(json);
-    json_end(json);
-}
-
 struct tracing {
     const struct judged *judged;
     struct explain_request request;
@@ -80,7 +41,7 @@ struct tracing {
 static void tell(struct tracing *tracing, struct explanations *explanations)
 {
     if (tracing->json)
-        print_json(tracing->json, &explanations->all[0]);
+        explanation_json(tracing->json, &explanations->all[0]);
     else
         trace_result(tracing->page, &explanations->all[0], explanations);
     VECTOR_GROW(tracing->kept, tracing->kept_count, tracing->kept_capacity);

@@ -3,6 +3,7 @@
 #include <inttypes.h>
 
 #include "reports/checklist.h"
+#include "reports/explanation_json.h"
 #include "reports/phrases.h"
 #include "reports/reports.h"
 
@@ -20,11 +21,7 @@ static void json_places(struct json *json, const struct check *check)
 
 static void json_item(struct json *json, const struct checklist_item *item)
 {
-    const struct explanation *explanation = item->explanation;
-    json_object(json, NULL, false);
-    json_text(json, "test", explanation->test);
-    json_text(json, "site", explanation->site);
-    json_text(json, "performed_at", explanation->performed_at);
+    explanation_json_begin(json, item->explanation);
     json_text(json, "specimen", item->specimen);
     json_list(json, "checks", false);
     for (size_t i = 0; i < item->check_count; i++) {
@@ -35,11 +32,7 @@ static void json_item(struct json *json, const struct checklist_item *item)
         json_end(json);
     }
     json_end(json);
-    json_list(json, "findings", true);
-    for (size_t i = 0; i < explanation->finding_count; i++)
-        json_string(json, NULL, explanation->findings[i]->number);
-    json_end(json);
-    json_end(json);
+    explanation_json_end(json, item->explanation);
 }
 
 /* Seed, confidence and share are texts: no reader rounds them. */
