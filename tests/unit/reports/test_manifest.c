@@ -11,7 +11,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-#include "base/output.h"
+#include "put.h"
 
 #define HEAD "00112233445566778899aabbccddeeff00112233445566778899aabbccddeeff"
 #define OTHER_HEAD "000000000000000000000000000000000000000000000000000000000000000a"
@@ -31,17 +31,6 @@ static void make_folder(char (*folder)[40])
 {
     strcpy(*folder, "/tmp/assize-test-XXXXXX");
     cr_assert_not_null(mkdtemp(*folder));
-}
-
-static void put(const char *folder, const char *file, const char *content)
-{
-    char path[200];
-    struct fault fault = {.code = FAULT_NONE};
-    struct output *output;
-    snprintf(path, sizeof path, "%s/%s", folder, file);
-    cr_assert(output_file(&output, path, &fault), "%s", fault.text);
-    output_print(output, "%s", content);
-    cr_assert(output_close(output, &fault), "%s", fault.text);
 }
 
 static bool is_there(const char *folder, const char *file)

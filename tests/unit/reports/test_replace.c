@@ -9,22 +9,11 @@
 #include <unistd.h>
 
 #include "base/aside.h"
-#include "base/output.h"
+#include "put.h"
 #include "reports/manifest.h"
 
 static const char *const old_files[] = {"findings.csv", "hill/fixlist.html", "mill/fixlist.html"};
 static const char *const new_files[] = {"findings.csv", "hill/fixlist.html", "hill/summary.html"};
-
-static void put(const char *folder, const char *file, const char *content)
-{
-    char path[200];
-    struct fault fault = {.code = FAULT_NONE};
-    struct output *output;
-    snprintf(path, sizeof path, "%s/%s", folder, file);
-    cr_assert(output_file(&output, path, &fault), "%s", fault.text);
-    output_print(output, "%s", content);
-    cr_assert(output_close(output, &fault), "%s", fault.text);
-}
 
 static bool says(const char *folder, const char *file, const char *content)
 {
