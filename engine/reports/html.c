@@ -119,7 +119,11 @@ static void write_row(const struct node *row, const struct node *table, int leve
     const struct table_column *column = table->columns;
     markup_put(output, "<tr>");
     for (const struct node *cell = row->first; cell != NULL; cell = cell->next, column++) {
-        markup_put(output, column->is_head ? "<th scope=row" : column->is_number ? "<td class=n" : "<td");
+        bool is_none = table->stacks && text_is(cell->text, "–"); /* below each other such cells would only be long */
+        markup_put(output, column->is_head                ? "<th scope=row"
+                           : column->is_number && is_none ? "<td class=\"n none\""
+                           : column->is_number            ? "<td class=n"
+                                                          : "<td");
         if (column->is_word)
             markup_put(output, " class=word");
         if (table->stacks && !column->is_head) {

@@ -113,6 +113,7 @@ const char *const html_style[] = {
     "  .stacks tbody th { padding: .6rem 0 .2rem; border: 0; font-size: .9375rem }",
     "  .stacks td { display: flex; justify-content: space-between; gap: 1rem; padding: .1rem 0; text-align: right }",
     "  .stacks td:not(:last-child) { border: 0 }",
+    "  .stacks .none { display: none }",
     "  .sheet .stacks, .sheet .stacks tbody { display: block }",
     "  .sheet .stacks td { height: auto; min-height: 2rem; padding: .2rem .4rem }",
     "  .sheet .stacks td { border: 0; border-bottom: 1px solid var(--line) }",
