@@ -98,7 +98,7 @@ static enum status run(const struct arguments *arguments, struct fault *fault)
     if (!opened_judge(opened, store, book, &wish, &audit, fault))
         return STATUS_FAILED;
     char *folder = report_folder(opened, arguments, &key);
-    bool written = reports_write(audit, folder, &progress, fault);
+    bool written = reports_write(audit, folder, threads, &progress, fault);
     if (written) {
         struct output *output = output_stream(stdout);
         report_terminal(audit, folder, output);

@@ -36,10 +36,9 @@ static bool is_for_report(const char *out, struct fault *fault)
            fault_set(fault, FAULT_USAGE, "%s: is no folder for a report: OUT stands before the stores", out);
 }
 
-static bool write_out(const struct audit *audit, const char *folder, const struct progress *progress,
-                      struct fault *fault)
+static bool write_out(const struct audit *audit, const char *folder, const struct judge_wish *wish, struct fault *fault)
 {
-    if (!reports_write(audit, folder, progress, fault))
+    if (!reports_write(audit, folder, wish->threads, &wish->progress, fault))
         return false;
     struct output *output = output_stream(stdout);
     report_terminal(audit, folder, output);
@@ -65,7 +64,7 @@ static enum status run(const struct arguments *arguments, struct fault *fault)
                               .redact = argument_flag(arguments, "redact"),
                               .keep = true};
     if (!opened_judge_all(shards->opened, &shards->stores, book, &wish, &audit, fault) ||
-        !write_out(audit, out, &wish.progress, fault))
+        !write_out(audit, out, &wish, fault))
         return STATUS_FAILED;
     for (size_t i = 0; i < shards->stores.count; i++)
         opened_print_warnings(shards->opened[i]);

@@ -119,13 +119,19 @@ bool opened_knows(const struct opened *opened, const char *only, struct fault *f
     return only == NULL || fault_set(fault, FAULT_USAGE, "%s: no such site", only);
 }
 
+static size_t threads_or_all(size_t asked)
+{
+    long processors = sysconf(_SC_NPROCESSORS_ONLN);
+    return asked ? asked : processors > 0 ? (size_t)processors : 1;
+}
+
 bool threads_read(const struct arguments *arguments, size_t *out, struct fault *fault)
 {
     enum { THREADS_MOST = 64 };
     uint64_t threads = 0;
     if (!argument_whole(arguments, "threads", &threads, fault))
         return false;
-    *out = (size_t)threads;
+    *out = threads_or_all((size_t)threads);
     return threads <= THREADS_MOST ||
            fault_set(fault, FAULT_USAGE, "--threads: %" PRIu64 ": at most %d", threads, THREADS_MOST);
 }
@@ -167,8 +173,6 @@ static struct audit_site *sites_of_all(struct opened *const *opened, size_t coun
 bool opened_judge_all(struct opened *const *opened, const struct stores *stores, const struct rulebook *book,
                       const struct judge_wish *wish, struct audit **out, struct fault *fault)
 {
-    long processors = sysconf(_SC_NPROCESSORS_ONLN);
-    size_t threads = wish->threads ? wish->threads : processors > 0 ? (size_t)processors : 1;
     size_t site_count;
     struct audit_site *sites = sites_of_all(opened, stores->count, &site_count);
     struct audit_request request = {.book = book,
@@ -182,7 +186,7 @@ bool opened_judge_all(struct opened *const *opened, const struct stores *stores,
                                     .only = text_of(wish->only),
                                     .portraits = wish->portraits,
                                     .redact = wish->redact,
-                                    .threads = threads,
+                                    .threads = threads_or_all(wish->threads),
                                     .progress = wish->progress,
                                     .keep = wish->keep};
     bool ok = audit_run(out, &request, fault);

@@ -21,10 +21,11 @@ void report_json(const struct audit *audit, struct output *output);
 void report_csv(const struct audit *audit, struct output *output);
 void report_terminal(const struct audit *audit, const char *report_folder, struct output *output);
 
-/* Writes all formats into `folder` (made with its parents), a site's into a folder of its name there. All of them are
- * written aside first, in a folder inside it; only when they are whole and the progress (which may be NULL) has not
- * stopped it do they replace the report before, as replace.h tells. */
-bool reports_write(const struct audit *audit, const char *folder, const struct progress *progress, struct fault *fault);
+/* Writes all formats into `folder` (made with its parents), a site's into a folder of its name there, `threads` files
+ * side by side. All of them are written aside first, in a folder inside it; only when they are whole and the progress
+ * (which may be NULL) has not stopped it do they replace the report before, as replace.h tells. */
+bool reports_write(const struct audit *audit, const char *folder, size_t threads, const struct progress *progress,
+                   struct fault *fault);
 
 /* A site's id as the name of its folder: what could lead elsewhere is written as %XX. */
 struct text report_site_folder(struct arena *arena, struct text site);

@@ -94,23 +94,13 @@ static bool judge_sites(struct audit *audit, const struct audit_request *request
     AUTO(presence) presence = read_presence(request, fault);
     if (!presence)
         return false;
-    struct crew crew = {
-        .request = request, .presence = presence, .parts = memory_new((request->site_count + 1) * sizeof *crew.parts)};
-    pthread_mutex_init(&crew.telling, NULL);
-    crew_work(&crew);
-    pthread_mutex_destroy(&crew.telling);
-    bool failed = atomic_load(&crew.failed);
-    for (size_t i = 0; failed && i < request->site_count; i++)
-        if (crew.parts[i].fault.code != FAULT_NONE) {
-            *fault = crew.parts[i].fault;
-            break;
-        }
-    if (failed && fault->code == FAULT_NONE)
-        *fault = crew.stopped;
-    if (!failed)
-        put_together(audit, crew.parts, request->site_count);
-    parts_free(crew.parts, request->site_count);
-    return !failed;
+    struct audit_part *all = memory_new((request->site_count + 1) * sizeof *all);
+    struct parts parts = {request, presence, all};
+    bool made = parts_make(&parts, fault);
+    if (made)
+        put_together(audit, all, request->site_count);
+    parts_free(all, request->site_count);
+    return made;
 }
 
 static void warn_of_broken_rules(struct audit *audit, const struct rulebook *book)

@@ -3,6 +3,7 @@
  * know nothing of each other, so the parts are the same whoever made them. */
 #include <string.h>
 
+#include "base/crew.h"
 #include "findings/portrait.h"
 #include "findings/redact.h"
 #include "rulebook/parts.h"
@@ -66,19 +67,24 @@ static void miss_site(struct audit_part *part, const struct audit_site *site, co
                                         .why = text_keep(arena, why ? text_of(why) : site->why)};
 }
 
-static bool judge_site(struct audit_part *part, struct host *host, struct store_reader *reader, const struct crew *crew,
-                       size_t number)
+struct judge { /* what one thread judges with */
+    struct host *host;
+    struct store_reader *reader;
+};
+
+static bool judge_site(struct audit_part *part, const struct judge *judge, const struct parts *parts, size_t number,
+                       struct fault *fault)
 {
-    const struct audit_request *request = crew->request;
+    const struct audit_request *request = parts->request;
     const struct site_settings *settings = request->sites[number].settings;
-    struct store *store = store_reader_turn(reader, request->sites[number].store, &part->fault);
+    struct store *store = store_reader_turn(judge->reader, request->sites[number].store, fault);
     AUTO(history) history = NULL;
-    if (!store || !history_read(&history, store, settings, request->as_of, &part->fault))
+    if (!store || !history_read(&history, store, settings, request->as_of, fault))
         return false;
-    presence_find(history, crew->presence, number);
+    presence_find(history, parts->presence, number);
     struct policies policies = {&settings->policy, &request->program->policy};
     struct period period = {request->from, request->to, request->as_of};
-    audit_history(host, part->audit, &part->growing, history, &policies, period, &part->result);
+    audit_history(judge->host, part->audit, &part->growing, history, &policies, period, &part->result);
     audit_warn_of_site_to_begin(part->audit, history);
     if (request->portraits) {
         part->result.portrait = portrait_new(history, request->from, request->to, part->audit->arena);
@@ -89,96 +95,73 @@ static bool judge_site(struct audit_part *part, struct host *host, struct store_
     return true;
 }
 
-static bool do_part(struct audit_part *part, struct host *host, struct store_reader *reader, const struct crew *crew,
-                    size_t number)
+static bool make_part(void *context, void *tool, size_t number, struct fault *fault)
 {
-    const struct audit_site *site = &crew->request->sites[number];
+    const struct parts *parts = context;
+    const struct audit_request *request = parts->request;
+    const struct audit_site *site = &request->sites[number];
+    struct audit_part *part = &parts->parts[number];
     struct fault bad = {0};
+    if (request->only.data && !text_equal(site->site, request->only))
+        return true;
     part->audit = audit_new();
     struct text folder = TEXT("");
-    if (site->settings && crew->request->program->program.data)
+    if (site->settings && request->program->program.data)
         folder = text_print(part->audit->arena, "sites/%.*s/", TEXT_FORMAT(site->settings->site));
     if (!site->settings)
         miss_site(part, site, NULL);
-    else if (!policy_check(crew->request->book, &site->settings->policy, folder, part->audit->arena, part->audit, &bad))
+    else if (!policy_check(request->book, &site->settings->policy, folder, part->audit->arena, part->audit, &bad))
         miss_site(part, site, bad.text);
     else
-        return judge_site(part, host, reader, crew, number);
+        return judge_site(part, tool, parts, number, fault);
     return true;
 }
 
-/* ---- the crew ---- */
+/* ---- all sites ---- */
 
-static void tell_progress(struct crew *crew)
+static void judge_free(struct judge *judge)
 {
-    const struct audit_request *request = crew->request;
-    pthread_mutex_lock(&crew->telling);
-    crew->done++;
-    if (!progress_step(&request->progress, "judging sites", crew->done, request->site_count, &crew->stopped))
-        atomic_store(&crew->failed, true);
-    pthread_mutex_unlock(&crew->telling);
+    host_free(judge->host);
+    store_reader_free(judge->reader);
 }
 
-/* Takes sites until none is left or one failed. */
-static void work(struct crew *crew, struct store_reader *reader)
-{
-    AUTO(host) host = host_new(crew->request->book);
-    for (;;) {
-        size_t number = atomic_fetch_add(&crew->next, 1);
-        if (number >= crew->request->site_count || atomic_load(&crew->failed))
-            return;
-        const struct text only = crew->request->only;
-        if (only.data && !text_equal(crew->request->sites[number].site, only))
-            continue;
-        if (!do_part(&crew->parts[number], host, reader, crew, number))
-            atomic_store(&crew->failed, true);
-        tell_progress(crew);
-    }
-}
-
-struct helper {
-    struct crew *crew;
-    struct store_reader *reader;
-    pthread_t thread;
-};
-
-/* A thread of its own reads through a handle of its own. */
-static void *work_beside(void *context)
-{
-    struct helper *helper = context;
-    work(helper->crew, helper->reader);
-    return NULL;
-}
-
-static size_t start_helpers(struct crew *crew, struct helper *helpers, size_t count)
+/* All are made before the first thread starts; of those beside the first, as many as get a way into the stores. */
+static size_t make_judges(const struct audit_request *request, struct judge *judges, size_t wanted)
 {
     struct fault none = {0};
-    size_t started = 0;
-    for (; started < count; started++) {
-        struct helper *helper = &helpers[started];
-        *helper = (struct helper){.crew = crew};
-        helper->reader = store_reader_new(crew->request->stores, STORE_READ, true);
-        if (!store_reader_turn(helper->reader, 0, &none) ||
-            pthread_create(&helper->thread, NULL, work_beside, helper) != 0) {
-            store_reader_free(helper->reader);
-            break;
+    size_t count = 0;
+    for (; count < wanted; count++) {
+        struct judge *judge = &judges[count];
+        judge->reader = store_reader_new(request->stores, STORE_READ, count > 0);
+        if (count > 0 && !store_reader_turn(judge->reader, 0, &none)) {
+            store_reader_free(judge->reader);
+            break; /* with fewer the audit only takes longer */
         }
+        judge->host = host_new(request->book);
     }
-    return started; /* with fewer the audit only takes longer */
+    return count;
 }
 
-void crew_work(struct crew *crew)
+bool parts_make(struct parts *parts, struct fault *fault)
 {
-    size_t wanted = crew->request->threads > 1 ? crew->request->threads - 1 : 0;
-    if (wanted >= crew->request->site_count)
-        wanted = crew->request->site_count > 0 ? crew->request->site_count - 1 : 0;
-    struct helper *helpers = memory_new((wanted + 1) * sizeof *helpers);
-    size_t count = start_helpers(crew, helpers, wanted);
-    AUTO(store_reader) reader = store_reader_new(crew->request->stores, STORE_READ, false);
-    work(crew, reader);
-    for (size_t i = 0; i < count; i++) {
-        pthread_join(helpers[i].thread, NULL);
-        store_reader_free(helpers[i].reader);
-    }
-    memory_free(helpers);
+    const struct audit_request *request = parts->request;
+    size_t wanted = request->threads < request->site_count ? request->threads : request->site_count;
+    struct judge *judges = memory_new((wanted + 1) * sizeof *judges);
+    size_t count = make_judges(request, judges, wanted ? wanted : 1);
+    void **tools = memory_new(count * sizeof *tools);
+    for (size_t i = 0; i < count; i++)
+        tools[i] = &judges[i];
+    struct crew crew = {.work = "judging sites",
+                        .count = request->site_count,
+                        .hands = count,
+                        .tools = tools,
+                        .one = make_part,
+                        .context = parts,
+                        .progress = &request->progress};
+    bool made = crew_run(&crew, fault);
+    for (size_t i = 0; i < count; i++)
+        judge_free(&judges[i]);
+    memory_free(tools);
+    memory_free(judges);
+    return made;
 }

@@ -1,10 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* An audit while it is made: a part a site, each with memory of its own, and the threads that make them. */
+/* An audit while it is made: a part a site, each with memory of its own. */
 #ifndef ASSIZE_RULEBOOK_PARTS_H
 #define ASSIZE_RULEBOOK_PARTS_H
-
-#include <pthread.h>
-#include <stdatomic.h>
 
 #include "rulebook/judged.h"
 #include "timeline/presence.h"
@@ -13,18 +10,12 @@ struct audit_part {
     struct audit *audit; /* its memory and warnings; NULL: the site was not asked for */
     struct growing growing;
     struct site_result result;
-    struct fault fault;
 };
 
-struct crew {
+struct parts { /* of all sites, as request->sites */
     const struct audit_request *request;
     const struct presence *presence;
-    struct audit_part *parts; /* as request->sites */
-    atomic_size_t next;       /* the site that nobody has taken yet */
-    atomic_bool failed;       /* a part has a fault, or the work was stopped */
-    pthread_mutex_t telling;  /* of progress: `done` and the fault */
-    size_t done;
-    struct fault stopped;
+    struct audit_part *parts;
 };
 
 /* What a store says before anything is judged. */
@@ -49,7 +40,7 @@ OWNER(since);
 bool audit_look_back(struct audit *audit, const struct audit_request *request, const struct store_past *pasts,
                      struct fault *fault);
 
-/* Makes all parts; if `failed` is set then, one of them has a fault. */
-void crew_work(struct crew *crew);
+/* Makes all parts, on as many threads as are wanted. */
+bool parts_make(struct parts *parts, struct fault *fault);
 
 #endif

@@ -38,7 +38,7 @@ Test(reports, every_format_is_written_and_stands_in_the_manifest)
     AUTO(audit) audit = audit_small();
     struct fault fault = {0};
     for (int times = 0; times < 2; times++) /* the second time over the first */
-        cr_expect(reports_write(audit, folder, NULL, &fault), "%s", fault.text);
+        cr_expect(reports_write(audit, folder, 2, NULL, &fault), "%s", fault.text);
     struct manifest_check check = {0};
     cr_expect(manifest_verify(folder, &check, &fault), "%s", fault.text);
     cr_expect(check.whole, "%s", check.first_break);
@@ -67,7 +67,7 @@ Test(reports, a_folder_that_cannot_be_made_is_a_fault_and_leaves_nothing)
     fclose(file);
     AUTO(audit) audit = audit_small();
     struct fault fault = {0};
-    cr_expect_not(reports_write(audit, folder, NULL, &fault));
+    cr_expect_not(reports_write(audit, folder, 2, NULL, &fault));
     cr_expect_eq(fault.code, FAULT_FILE);
     cr_expect_not_null(strstr(fault.text, taken), "%s", fault.text);
     cr_expect(unlink(taken) == 0 && rmdir(base) == 0, "nothing else lies there");
