@@ -138,9 +138,12 @@ function site.records(kind) end
 ---operator, lot, code, unit, result, number (a plain number, in the method's unit), word, bound ("<" or ">", with number),
 ---sequence, recorded_at, collected_at, reported_at, notified_at, noted; controls: control_lot, level, accepted,
 ---failed (nil if not judged), within, mean, sd (of their lot and level), z.
+---Fields named behind the filter come as further values of the loop, which is quicker where many runs are walked:
+---`for run, day, lot in site.runs({ period = true }, "day", "lot") do`.
 ---@param filter? table
+---@param ... string fields, 16 at most
 ---@return function
-function site.runs(filter) end
+function site.runs(filter, ...) end
 
 ---The run at a place, with the fields above; a new object each call.
 ---@param place integer

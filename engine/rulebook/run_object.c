@@ -129,16 +129,29 @@ static const struct {
 };
 enum { FIELD_COUNT = sizeof fields / sizeof *fields };
 
-/* Its upvalue: the number of each field by its name. */
+int run_object_field(struct text name)
+{
+    for (int i = 0; i < FIELD_COUNT; i++)
+        if (text_is(name, fields[i].name))
+            return i;
+    return -1;
+}
+
+void run_object_push_field(lua_State *lua, const struct history *history, uint32_t place, int field)
+{
+    fields[field].push(lua, history, &history->runs[place], place);
+}
+
+/* Its upvalue: the number of each field by its name. Rules reach it only by indexing a run: they have no way to a
+ * metatable, so the first argument is a run. */
 static int index_run(lua_State *lua)
 {
-    const struct run_object *object = luaL_checkudata(lua, 1, "run");
+    const struct run_object *object = lua_touserdata(lua, 1);
     lua_settop(lua, 2);
     lua_pushvalue(lua, 2);
     if (lua_rawget(lua, lua_upvalueindex(1)) != LUA_TNUMBER)
         return luaL_error(lua, "a run has no field '%s'", luaL_checkstring(lua, 2));
-    const struct history *history = object->host->history;
-    fields[lua_tointeger(lua, 3)].push(lua, history, &history->runs[object->place], object->place);
+    run_object_push_field(lua, object->host->history, object->place, (int)lua_tointeger(lua, -1));
     return 1;
 }
 

@@ -10,4 +10,8 @@ void run_object_offer(struct host *host);                                /* make
 void run_object_push(lua_State *lua, struct host *host, uint32_t place); /* a new object */
 void run_object_move(lua_State *lua, int index, uint32_t place);         /* to another place */
 
+/* A field without the object: its number by its name (-1: there is none), and its value. */
+int run_object_field(struct text name);
+void run_object_push_field(lua_State *lua, const struct history *history, uint32_t place, int field);
+
 #endif

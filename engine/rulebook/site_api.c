@@ -117,30 +117,50 @@ static int api_records(lua_State *lua)
 
 /* ---- runs ---- */
 
+enum { ASKED_MOST = 16 };
+
+struct cursor { /* of a loop over runs */
+    struct host *host;
+    struct filter filter;
+    uint32_t place;
+    int asked_count, asked[ASKED_MOST]; /* fields handed out beside the run */
+};
+
+/* Its upvalues: the cursor, and the run that each turn of the loop sees. */
 static int next_run(lua_State *lua)
 {
-    struct host *host = host_of(lua);
-    struct filter *filter = lua_touserdata(lua, lua_upvalueindex(2));
-    uint32_t place = (uint32_t)lua_tointeger(lua, lua_upvalueindex(3));
-    if (!filter_next(lua, host->history, filter, &place))
+    struct cursor *cursor = lua_touserdata(lua, lua_upvalueindex(1));
+    const struct history *history = cursor->host->history;
+    uint32_t place = cursor->place;
+    if (!filter_next(lua, history, &cursor->filter, &place))
         return 0;
-    lua_pushinteger(lua, (lua_Integer)place + 1);
-    lua_replace(lua, lua_upvalueindex(3));
-    lua_pushvalue(lua, lua_upvalueindex(4));
+    cursor->place = place + 1;
+    lua_pushvalue(lua, lua_upvalueindex(2));
     run_object_move(lua, -1, place);
-    return 1;
+    for (int i = 0; i < cursor->asked_count; i++)
+        run_object_push_field(lua, history, place, cursor->asked[i]);
+    return 1 + cursor->asked_count;
 }
 
+/* site.runs(filter, field…) */
 static int api_runs(lua_State *lua)
 {
     struct host *host = host_of(lua);
-    struct filter filter;
-    filter_read(lua, host, 1, &filter);
-    lua_pushlightuserdata(lua, host);
-    *(struct filter *)lua_newuserdatauv(lua, sizeof filter, 0) = filter;
-    lua_pushinteger(lua, filter_first(host->history, &filter));
+    if (lua_gettop(lua) == 0)
+        lua_pushnil(lua);
+    int asked = lua_gettop(lua) - 1;
+    luaL_argcheck(lua, asked <= ASKED_MOST, ASKED_MOST + 2, "more than 16 fields");
+    struct cursor *cursor = lua_newuserdatauv(lua, sizeof *cursor, 0);
+    *cursor = (struct cursor){.host = host, .asked_count = asked};
+    for (int i = 0; i < cursor->asked_count; i++) {
+        cursor->asked[i] = run_object_field(text_of(luaL_checkstring(lua, i + 2)));
+        if (cursor->asked[i] < 0)
+            luaL_error(lua, "a run has no field '%s'", lua_tostring(lua, i + 2));
+    }
+    filter_read(lua, host, 1, &cursor->filter);
+    cursor->place = filter_first(host->history, &cursor->filter);
     run_object_push(lua, host, 0);
-    lua_pushcclosure(lua, next_run, 4);
+    lua_pushcclosure(lua, next_run, 2);
     return 1;
 }
 

@@ -10,8 +10,8 @@ return rule {
   finding = "each",
   check = function(site)
     local actions = site.records "actions"
-    for run in site.runs { is_test = false } do
-      if run.failed then
+    for run, failed in site.runs({ is_test = false }, "failed") do
+      if failed then
         local number = finding_number { at = run.at, analyzer = run.analyzer, record = run.record }
         local last, done_on, done_by = run.day + site.param("days", run.method), nil, run.place
         if run.good_later then done_on = run.day end

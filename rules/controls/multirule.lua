@@ -1,15 +1,24 @@
 -- SPDX-License-Identifier: GPL-3.0-or-later
 local THE_END = 0x7fffffff -- a place behind all runs
 
--- Where a control belongs: with the others of its analyzer and method; alone if its level is none of the method's.
-local function bench_of(site, benches, order, run, rules)
-  local levels, key = { run.level }, table.concat({ run.analyzer, run.method, run.level }, "\31")
-  for _, level in ipairs(site.levels(run.method)) do
-    if level == run.level then levels, key = site.levels(run.method), run.analyzer .. "\31" .. run.method end
+-- What is asked of a method, looked up once: its patterns and its levels.
+local function asked_of(site, known, method)
+  local asked = known[method]
+  if not asked then
+    asked = { rules = site.param("rules", method), levels = site.levels(method), has = {} }
+    for _, level in ipairs(asked.levels) do asked.has[level] = true end
+    known[method] = asked
   end
+  return asked
+end
+
+-- Where a control belongs: with the others of its analyzer and method; alone if its level is none of the method's.
+local function bench_of(benches, order, analyzer, method, level, asked)
+  local together = asked.has[level]
+  local key = analyzer .. "\31" .. method .. (together and "" or "\31" .. level)
   if not benches[key] then
-    benches[key] = { analyzer = run.analyzer, method = run.method, rules = rules, levels = levels, controls = {},
-      series = {} }
+    benches[key] = { analyzer = analyzer, method = method, rules = asked.rules,
+      levels = together and asked.levels or { level }, controls = {}, series = {} }
     table.insert(order, benches[key])
   end
   return benches[key]
@@ -69,18 +78,18 @@ return rule {
   params = { rules = { {}, meaning = "the patterns looked for", method = "controls.multirule" } },
   subject = { "method", "analyzer", "level", "detail" },
   check = function(site)
-    local benches, order = {}, {}
-    for run in site.runs { is_test = false } do
-      local rules = run.method and site.param("rules", run.method) or {}
-      local bench = #rules > 0 and bench_of(site, benches, order, run, rules)
-      if bench then
-        if bench.day ~= run.day then bench.day, bench.today = run.day, {} end
-        local control = { place = run.place, at = run.at, day = run.day, level = run.level, lot = run.control_lot,
-          z = run.z, good = run.failed == false }
+    local benches, order, known = {}, {}, {}
+    for _, place, at, day, analyzer, method, level, lot, z, failed in site.runs({ is_test = false },
+      "place", "at", "day", "analyzer", "method", "level", "control_lot", "z", "failed") do
+      local asked = method and asked_of(site, known, method)
+      if asked and #asked.rules > 0 then
+        local bench = bench_of(benches, order, analyzer, method, level, asked)
+        if bench.day ~= day then bench.day, bench.today = day, {} end
+        local control = { place = place, at = at, day = day, level = level, lot = lot, z = z, good = failed == false }
         table.insert(bench.controls, control)
-        if control.z then
-          bench.today[run.level] = (bench.today[run.level] or 0) + 1
-          control.set = bench.today[run.level] -- the n-th of its level that day belongs to the day's n-th set
+        if z then
+          bench.today[level] = (bench.today[level] or 0) + 1
+          control.set = bench.today[level] -- the n-th of its level that day belongs to the day's n-th set
           table.insert(bench.series, control)
         end
       end

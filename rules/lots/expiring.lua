@@ -26,9 +26,9 @@ return rule {
         table.insert(order, rows[key(method, lot, use)])
       end
     end
-    for run in site.runs { period = true } do
-      use_lot(run.method, run.lot, "reagent")
-      use_lot(run.method, run.control_lot, "control")
+    for _, method, lot, control_lot in site.runs({ period = true }, "method", "lot", "control_lot") do
+      use_lot(method, lot, "reagent")
+      use_lot(method, control_lot, "control")
     end
     for _, row in ipairs(order) do
       local soon = row.expires_on >= site.as_of and row.expires_on <= site.as_of + site.param "days"

@@ -25,11 +25,12 @@ return rule {
         if not (other and other.held_on == row.held_on and other.event == "initial") then passed[who] = row end
       end
     end
-    for run in site.runs { is_test = true, period = true } do
-      local who = run.method and key(run.operator, run.method)
-      if who and not seen[who] then
-        seen[who] = true
-        table.insert(order, { who = who, operator = run.operator, method = run.method })
+    for _, operator, method in site.runs({ is_test = true, period = true }, "operator", "method") do
+      local methods = seen[operator] or {} -- of this operator
+      seen[operator] = methods
+      if method and not methods[method] then
+        methods[method] = true
+        table.insert(order, { who = key(operator, method), operator = operator, method = method })
       end
     end
     for _, one in ipairs(order) do

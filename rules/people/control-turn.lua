@@ -12,16 +12,17 @@ return rule {
   check = function(site)
     local fewest, people, order = site.param "tests", {}, {}
     if not fewest then return end
-    for run in site.runs { period = true } do
-      if run.method and #site.levels(run.method) > 0 then
-        local who = run.operator .. "\31" .. run.method
+    for _, place, operator, method, is_test in site.runs({ period = true },
+      "place", "operator", "method", "is_test") do
+      if method and #site.levels(method) > 0 then
+        local who = operator .. "\31" .. method
         local one = people[who]
         if not one then
-          one = { operator = run.operator, method = run.method, tests = 0, controls = 0, first = run.place }
+          one = { operator = operator, method = method, tests = 0, controls = 0, first = place }
           people[who] = one
           table.insert(order, one)
         end
-        local kind = run.is_test and "tests" or "controls"
+        local kind = is_test and "tests" or "controls"
         one[kind] = one[kind] + 1
       end
     end

@@ -13,8 +13,8 @@ return rule {
   finding = "state",
   check = function(site)
     local first, latest, effective = {}, {}, {}
-    for run in site.runs { is_test = true, period = true } do
-      if run.method and not first[run.method] then first[run.method] = { day = run.day, place = run.place } end
+    for run, method in site.runs({ is_test = true, period = true }, "method") do
+      if method and not first[method] then first[method] = { day = run.day, place = run.place } end
     end
     for _, row in ipairs(site.records "procedures") do -- in the order of effective_on
       local newest = latest[row.procedure]

@@ -17,9 +17,9 @@ return rule {
         amended[change.test] = true
       end
     end
-    for run in site.runs { is_test = true } do
+    for _, test, place in site.runs({ is_test = true }, "test", "place") do
       if not amended then break end
-      if amended[run.test] then places[run.test] = run.place end
+      if amended[test] then places[test] = place end
     end
     for _, change in ipairs(site.amendments) do
       local event, day = event_of_change(change)

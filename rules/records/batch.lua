@@ -1,6 +1,6 @@
 -- SPDX-License-Identifier: GPL-3.0-or-later
 -- For the examples: a test a day from 8 October, all written on 20 October at these hours.
-local function written(...)
+local function entered_at(...)
   local rows = {}
   for i, hour in ipairs { ... } do
     rows[i] = { performed_at = string.format("2026-10-%02d 09:00", 7 + i), recorded_at = "2026-10-20 " .. hour }
@@ -8,9 +8,24 @@ local function written(...)
   return rows
 end
 
+local MINUTE, SOON, DAY = 60, 12 * 3600, 24 * 3600
+
 -- The entries of one log: when each was written, its testing day and its row; `order` sorts them by time, then as they
--- came.
-local function new_entries() return { at = {}, day = {}, row = {}, order = {} } end
+-- came. A batch that tells of more days than entries written soon after can holds one that was not; so only entries
+-- written near such a one are looked at closer, and `near` says which spans of time those are.
+local function new_entries() return { at = {}, day = {}, row = {}, order = {}, near = {} } end
+
+local function each_entry(site, logs, visit)
+  for _, written, at, day, place, is_test in site.runs({}, "recorded_at", "at", "day", "place", "is_test") do
+    if written then visit(is_test and "tests" or "controls", written, at, day, place) end
+  end
+  for _, row in ipairs(logs.cleaning) do
+    if row.recorded_at then visit("cleaning", row.recorded_at, row.cleaned_at, day_of(row.cleaned_at), row) end
+  end
+  for _, row in ipairs(logs.temperatures) do
+    if row.recorded_at then visit("temperatures", row.recorded_at, row.read_at, day_of(row.read_at), row) end
+  end
+end
 
 local function add(entries, at, day, row)
   local number = #entries.order + 1
@@ -82,16 +97,25 @@ return rule {
   check = function(site)
     local kinds = { cleaning = new_entries(), controls = new_entries(), temperatures = new_entries(),
       tests = new_entries() }
-    for run in site.runs {} do
-      local at = run.recorded_at
-      if at then add(kinds[run.is_test and "tests" or "controls"], at, run.day, run.place) end
-    end
-    for _, row in ipairs(site.records "cleaning") do
-      if row.recorded_at then add(kinds.cleaning, row.recorded_at, day_of(row.cleaned_at), row) end
-    end
-    for _, row in ipairs(site.records "temperatures") do
-      if row.recorded_at then add(kinds.temperatures, row.recorded_at, day_of(row.read_at), row) end
-    end
+    local bucket = math.max(site.param "minutes" * 60, 1)
+    -- how many days at most a batch tells of that were all written soon after; seconds may be left out
+    local on_time_days = (site.param "minutes" * 60 + MINUTE + SOON) // DAY + 2
+    local all = site.param "days" <= on_time_days
+    local logs = { cleaning = site.records "cleaning", temperatures = site.records "temperatures" }
+    each_entry(site, logs, function(kind, written, at)
+      if not all and (written < at - MINUTE or written > at + SOON) then
+        local here = written // bucket
+        local near = kinds[kind].near
+        near[here - 1], near[here], near[here + 1] = true, true, true
+      end
+    end)
+    each_entry(site, logs, function(kind, written, _, day, row)
+      if all or kinds[kind].near[written // bucket] then
+        add(kinds[kind], written, day, row)
+      else
+        met(day)
+      end
+    end)
     for kind, entries in pairs(kinds) do judge_kind(site, kind, entries) end
   end,
   says = "{number} entries of {days} days in the {detail} log were written between {from} and {to:time}",
@@ -99,22 +123,22 @@ return rule {
     "things happen.",
   about = "Entries of one log that were written within minutes of each other but tell of several days.",
   examples = {
-    { "five tests of three days within ten minutes", tests = written("09:00", "09:01", "09:02", "09:09", "09:10"),
+    { "five tests of three days within ten minutes", tests = entered_at("09:00", "09:01", "09:02", "09:09", "09:10"),
       finds = { { detail = "tests", from = "2026-10-20 09:00", to = "2026-10-20 09:10", events = 1, tests = {} } },
       judged = 5, met = 0 },
-    { "eleven minutes", tests = written("09:00", "09:01", "09:02", "09:09", "09:11"), finds = {}, judged = 5,
+    { "eleven minutes", tests = entered_at("09:00", "09:01", "09:02", "09:09", "09:11"), finds = {}, judged = 5,
       met = 5 },
-    { "four are too few", tests = written("09:00", "09:01", "09:02", "09:09"), finds = {}, judged = 4, met = 4 },
+    { "four are too few", tests = entered_at("09:00", "09:01", "09:02", "09:09"), finds = {}, judged = 4, met = 4 },
     { "windows that share entries are one",
-      tests = written("09:00", "09:02", "09:04", "09:06", "09:08", "09:12", "09:14"),
+      tests = entered_at("09:00", "09:02", "09:04", "09:06", "09:08", "09:12", "09:14"),
       finds = { { from = "2026-10-20 09:00", to = "2026-10-20 09:14" } }, judged = 7, met = 0 },
-    { "five of two days", tests = { written("09:00")[1], written("09:01")[1], written("09:02")[1],
-        written("09:00", "09:03")[2], written("09:00", "09:04")[2] }, finds = {}, judged = 5, met = 5 },
-    { "tests and cleaning are counted apart", tests = written("09:00", "09:01", "09:02"),
+    { "five of two days", tests = { entered_at("09:00")[1], entered_at("09:01")[1], entered_at("09:02")[1],
+        entered_at("09:00", "09:03")[2], entered_at("09:00", "09:04")[2] }, finds = {}, judged = 5, met = 5 },
+    { "tests and cleaning are counted apart", tests = entered_at("09:00", "09:01", "09:02"),
       cleaning = { { cleaned_at = "2026-10-01 16:00", recorded_at = "2026-10-20 09:00" },
         { cleaned_at = "2026-10-02 16:00", recorded_at = "2026-10-20 09:01" } }, finds = {}, judged = 5, met = 5 },
     { "one of its days in the month is enough", from = "2026-10-12", to = "2026-10-31",
-      tests = written("09:00", "09:01", "09:02", "09:03", "09:04"),
+      tests = entered_at("09:00", "09:01", "09:02", "09:03", "09:04"),
       finds = { { from = "2026-10-20 09:00", to = "2026-10-20 09:04" } }, judged = 1 },
     { "the log does not say when it was written", tests = { {}, {}, {}, {}, {} }, finds = {}, judged = 0 },
   },

@@ -37,13 +37,12 @@ return rule {
         places[1] = nil
       end
     end
-    for run in site.runs { is_test = true, period = true } do
-      local at = run.at // 60
-      if at ~= minute then
+    for _, place, at, its_day in site.runs({ is_test = true, period = true }, "place", "at", "day") do
+      if at // 60 ~= minute then
         end_of_minute()
-        minute, day = at, run.day
+        minute, day = at // 60, its_day
       end
-      places[#places + 1] = run.place
+      places[#places + 1] = place
     end
     end_of_minute()
   end,

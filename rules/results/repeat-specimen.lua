@@ -18,39 +18,31 @@ return rule {
   finding = "each",
   check = function(site)
     local seconds = site.param "hours" * 3600
-    local latest, earlier_of = {}, {} -- places: a specimen's latest test of the last hours, and a test's one before
-    local window, times, oldest, newest = {}, {}, 1, 0 -- the tests of the last hours, in order: their places and times
-    local function forget(place)
-      local specimen = site.run(place).specimen
-      if latest[specimen] == place then latest[specimen] = nil end
-    end
-    local function compare(run, place)
-      local before = site.run(place)
+    -- A specimen's latest test, of these hours and of the hours before; tests before those are forgotten.
+    local latest, older, begun = {}, {}, nil
+    local earlier_of = {} -- a test's one before, of the same specimen
+    local function compare(before, run)
       if before.method ~= run.method then return end
       local same = agree(site, run.method, before.number or before.word, run.number or run.word)
       if same == nil then return end
+      local places = { before.place, run.place }
       judge { ok = same, at = before.at, to = run.at, judged_on = run.day, record = run.specimen, detail = run.test,
-        key = before.test, first = before.result, second = run.result, tests = { place, run.place },
-        because = { place, run.place } }
+        key = before.test, first = before.result, second = run.result, tests = places, because = places }
     end
     local first = site.runs { period = true }()
-    for run in site.runs { is_test = true, since = first and first.at - seconds } do
-      if run.day > site.to then break end
-      local at = run.at
-      while oldest <= newest and at - times[oldest] > seconds do
-        forget(window[oldest])
-        window[oldest], times[oldest], oldest = nil, nil, oldest + 1
-      end
-      if run.method and not run.bound then
-        local specimen, place = run.specimen, run.place
-        local before = latest[specimen]
-        while before and before >= window[oldest] do
-          compare(run, before)
+    for run, place, at, day, method, specimen, bound in site.runs({ is_test = true,
+      since = first and first.at - seconds }, "place", "at", "day", "method", "specimen", "bound") do
+      if day > site.to then break end
+      if not begun or at - begun > seconds then latest, older, begun = {}, latest, at end
+      if method and not bound then
+        local before = latest[specimen] or older[specimen]
+        latest[specimen], earlier_of[place] = place, before
+        while before do
+          local test = site.run(before)
+          if at - test.at > seconds then break end
+          compare(test, run)
           before = earlier_of[before]
         end
-        latest[specimen], earlier_of[place] = place, latest[specimen]
-        newest = newest + 1
-        window[newest], times[newest] = place, at
       end
     end
   end,

@@ -28,19 +28,19 @@ return rule {
     for _, row in ipairs(site.records "lots") do
       if row.use == "reagent" then known[row.method .. "\31" .. row.lot] = true end
     end
-    for run in site.runs { is_test = true } do
-      local method, lot = run.method, run.lot
-      local bench = method and run.analyzer .. "\31" .. method
-      local block = bench and blocks[bench]
-      if bench and not (block and block.lot == lot) then
+    for run, analyzer, method, lot, number, bound in site.runs({ is_test = true },
+      "analyzer", "method", "lot", "number", "bound") do
+      local of_analyzer = blocks[analyzer] or {}
+      blocks[analyzer] = of_analyzer
+      local block = of_analyzer[method or ""]
+      if method and not (block and block.lot == lot) then
         local before = block and block.count >= FEWEST and block.last
         block = known[method .. "\31" .. lot] and { lot = lot, before = before, count = 0, first = {}, last = {},
-          analyzer = run.analyzer, at = run.at, place = run.place } or nil
-        blocks[bench] = block -- none: a test on an unknown lot breaks the block
+          analyzer = analyzer, at = run.at, place = run.place } or nil
+        of_analyzer[method] = block -- none: a test on an unknown lot breaks the block
         if block and before then table.insert(changes, block) end
       end
-      local number = block and not run.bound and run.number
-      if number then
+      if block and number and not bound then
         local count = block.count + 1
         block.count, block.last[(count - 1) % MOST + 1] = count, number -- the latest 50, in no order
         if block.before and count <= MOST then block.first[count] = number end

@@ -3,16 +3,19 @@
 -- group has method, analyzer, lot (the control lot), level, mean and sd (assigned, may be absent), results and places.
 return function(site)
   local groups, order = {}, {}
-  for run in site.runs { is_test = false, period = true } do
-    if run.method and run.number and not run.bound then
-      local key = table.concat({ run.analyzer, run.method, run.level, run.control_lot }, "\31")
-      if not groups[key] then
-        groups[key] = { method = run.method, analyzer = run.analyzer, lot = run.control_lot, level = run.level,
-          mean = run.mean, sd = run.sd, results = {}, places = {} }
-        table.insert(order, groups[key])
+  for run, place, analyzer, method, level, lot, number, bound in site.runs({ is_test = false, period = true },
+    "place", "analyzer", "method", "level", "control_lot", "number", "bound") do
+    if method and number and not bound then
+      local key = analyzer .. "\31" .. method .. "\31" .. level .. "\31" .. lot
+      local group = groups[key]
+      if not group then
+        group = { method = method, analyzer = analyzer, lot = lot, level = level, mean = run.mean, sd = run.sd,
+          results = {}, places = {} }
+        groups[key] = group
+        table.insert(order, group)
       end
-      table.insert(groups[key].results, run.number)
-      table.insert(groups[key].places, run.place)
+      local count = #group.places + 1
+      group.results[count], group.places[count] = number, place
     end
   end
   return order
