@@ -16,6 +16,15 @@ static struct query *records_query(struct store *store, const struct layout *lay
     return rows_query(store, layout, rest, fault);
 }
 
+/* No load writes such a record: the store was edited or is damaged. */
+static bool no_file(const struct store *store, const struct record_kind *kind, struct text site, struct fault *fault)
+{
+    return fault_set(fault, FAULT_STORE,
+                     "%s: is damaged: a record of %s at %.*s does not say in which file it stands; `assize verify` "
+                     "tells more",
+                     store->path, kind->name, TEXT_FORMAT(site));
+}
+
 bool store_read(struct store *store, struct text site, const struct record_kind *kind, stored_row_function *row,
                 void *context, struct fault *fault)
 {
@@ -31,8 +40,11 @@ bool store_read(struct store *store, struct text site, const struct record_kind 
     struct stored_row stored = {.cells = cells};
     enum query_step step;
     while ((step = query_step(query, fault)) == QUERY_ROW) {
+        int64_t file = query_whole(query, layout->count + 1);
+        if (store_name(store, file).data == NULL)
+            return no_file(store, kind, site, fault);
         row_cells_sql(layout, store->names, query_statement(query), 0, cells);
-        stored.file = (uint32_t)query_whole(query, layout->count + 1);
+        stored.file = (uint32_t)file;
         stored.line = (uint32_t)query_whole(query, layout->count + 2);
         row(context, &stored);
     }

@@ -52,6 +52,7 @@ static const struct {
     {"UPDATE tests SET n = 9 WHERE test = 'T2'", "load 2: clinic, tests: "},
     {"UPDATE tests SET load = 1 WHERE test = 'T2'", "load 1: clinic, tests: "},
     {"UPDATE tests SET line = 7 WHERE test = 'T2'", "load 3: clinic, tests: a record's file or line was changed"},
+    {"UPDATE tests SET file = 99999 WHERE test = 'T2'", "load 3: clinic, tests: a record's file or line was changed"},
     {"UPDATE tests SET file = 1 WHERE test = 'T2'", "load 3: clinic, tests: a record's file or line was changed"},
     {"UPDATE tests SET site = 1 WHERE test = 'T2'", "load 2: "},
     {"DELETE FROM tests WHERE test = 'T2'", "load 2: clinic, tests: the versions that it took"},
