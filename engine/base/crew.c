@@ -76,7 +76,8 @@ bool crew_run(const struct crew *crew, struct fault *fault)
         pthread_join(hands[i].thread, NULL);
     pthread_mutex_destroy(&shift.telling);
     memory_free(hands);
-    if (shift.fault.code != FAULT_NONE && fault)
+    bool done = !atomic_load(&shift.over);
+    if (!done && fault)
         *fault = shift.fault;
-    return shift.fault.code == FAULT_NONE;
+    return done;
 }

@@ -51,12 +51,12 @@ bool opened_judge(struct opened *opened, struct store *store, const struct ruleb
 bool opened_judge_all(struct opened *const *opened, const struct stores *stores, const struct rulebook *book,
                       const struct judge_wish *wish, struct audit **out, struct fault *fault);
 
-#define THREADS_OPTION                                                                                          \
-    {                                                                                                           \
-        "threads", "N", "N sites and reports side by side; as many as there are processors if not given", false \
+#define THREADS_OPTION                                                                                            \
+    {                                                                                                             \
+        "threads", "N", "do N sites or reports side by side; as many as there are processors if not given", false \
     }
-bool threads_read(const struct arguments *arguments, size_t *out,
-                  struct fault *fault); /* of the processors if not given */
+/* As many as there are processors if not given. */
+bool threads_read(const struct arguments *arguments, size_t *out, struct fault *fault);
 
 void audit_print_warnings(const struct audit *audit); /* of what could not be judged, on stderr */
 

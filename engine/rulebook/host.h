@@ -123,6 +123,9 @@ void stats_offer(struct host *host);
 void multirule_offer(struct host *host); /* by stats_offer */
 void site_push(struct host *host);       /* the site's table */
 void site_offer(struct host *host);
+int site_records(lua_State *lua); /* site_records.c, site_runs.c: functions of that table */
+int site_runs(lua_State *lua);
+int site_run(lua_State *lua);
 void judge_offer(struct host *host);
 void host_break(struct host *host, struct instance *instance, const struct fault *fault);
 

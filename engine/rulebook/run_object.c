@@ -85,7 +85,9 @@ static void push_z(lua_State *lua, const struct history *history, const struct r
 
 static void push_record(lua_State *lua, const struct history *history, const struct run *run, uint32_t place)
 {
+    enum { INSTRUCTIONS_OF_A_RECORD = 100 };
     (void)place;
+    sandbox_charge(lua, INSTRUCTIONS_OF_A_RECORD);
     AUTO(arena) arena = arena_new();
     push_text(lua, run_record_text(history, run, false, arena));
 }
@@ -137,8 +139,11 @@ int run_object_field(struct text name)
     return -1;
 }
 
+/* Costs as much as some instructions, but in a loop over runs no instruction counts it. */
 void run_object_push_field(lua_State *lua, const struct history *history, uint32_t place, int field)
 {
+    enum { INSTRUCTIONS_OF_A_FIELD = 5 };
+    sandbox_charge(lua, INSTRUCTIONS_OF_A_FIELD);
     fields[field].push(lua, history, &history->runs[place], place);
 }
 
