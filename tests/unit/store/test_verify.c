@@ -159,22 +159,27 @@ Test(verify, the_store_knows_the_heads_it_had)
     cr_expect(store_had_head(store, "00", &had, &fault) && !had);
 }
 
-Test(verify, a_load_depends_on_all_before_it)
+/* The head after two loads: the same logs, taken on the two days. */
+static void head_of_two(const char *first, const char *second, char head[DIGEST_HEX_SIZE])
 {
-    CLINIC clinic, other;
+    CLINIC clinic;
     clinic_open(&clinic);
-    clinic_open(&other);
     clinic_put(&clinic, "records/cleaning.csv", CLEANING "2026-10-05 08:00,A1,daily,op1\n");
-    clinic_put(&other, "records/cleaning.csv", CLEANING "2026-10-05 08:00,A1,daily,op1\n");
-    clinic_load(&clinic, "2026-10-06");
-    clinic_load(&other, "2026-10-06");
-    char head[DIGEST_HEX_SIZE];
+    clinic_load(&clinic, first);
+    clinic_put(&clinic, "records/tests.csv", TESTS "T1,2026-10-05 09:00,A1,op1,S1,L1,5.4,\n");
+    clinic_load(&clinic, second);
     strcpy(head, clinic_head(&clinic));
-    EXPECT_TEXT(clinic_head(&other), head); /* the same logs on the same days give the same chain */
-    clinic_put(&clinic, "records/cleaning.csv", CLEANING);
-    clinic_put(&other, "records/cleaning.csv", CLEANING);
-    clinic_load(&clinic, "2026-10-07");
-    clinic_load(&other, "2026-10-08");
-    strcpy(head, clinic_head(&clinic));
-    cr_expect_str_neq(clinic_head(&other), head);
+}
+
+Test(verify, a_load_depends_on_its_day_and_on_all_before_it)
+{
+    char head[DIGEST_HEX_SIZE], again[DIGEST_HEX_SIZE], later[DIGEST_HEX_SIZE], earlier_begun[DIGEST_HEX_SIZE];
+    head_of_two("2026-10-06", "2026-10-08", head);
+    head_of_two("2026-10-06", "2026-10-08", again);
+    head_of_two("2026-10-06", "2026-10-09", later);
+    head_of_two("2026-10-05", "2026-10-08",
+                earlier_begun); /* the second loads are alike; only what was before is not */
+    EXPECT_TEXT(again, head);
+    cr_expect_str_neq(later, head);
+    cr_expect_str_neq(earlier_begun, head);
 }
