@@ -6,6 +6,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <unistd.h>
 #include <xlsxwriter.h>
 
@@ -20,7 +21,8 @@ struct workbook {
     lxw_row_t row;
     lxw_col_t column, columns;
     struct arena *arena; /* for the texts of a row */
-    char *path;          /* where the library writes */
+    char *folder;        /* where the library writes: the book and what it puts aside for it */
+    char *path;          /* of the book */
     uint64_t room;       /* that the sheets take there at most, in bytes */
 };
 
@@ -58,21 +60,20 @@ static time_t seconds_of(day_number day)
 }
 
 /* The library writes to a path only; what it wrote is copied to the output and removed. */
-static bool choose_path(struct workbook *book, struct fault *fault)
+static bool make_folder(struct workbook *book, struct fault *fault)
 {
-    const char *folder = getenv("TMPDIR");
+    const char *place = getenv("TMPDIR");
     AUTO(arena) arena = arena_new();
-    struct text path = text_print(arena, "%s/assize-workbook", folder != NULL && *folder != '\0' ? folder : "/tmp");
-    aside_clean(path.data);
-    book->path = aside_name(path.data);
-    int descriptor = open(book->path, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0600);
-    if (descriptor < 0) {
-        fault_set(fault, FAULT_FILE, "%s: cannot be made for the workbook: %s", book->path, strerror(errno));
-        memory_free(book->path);
-        book->path = NULL;
+    struct text stem = text_print(arena, "%s/assize-workbook", place != NULL && *place != '\0' ? place : "/tmp");
+    aside_clean(stem.data);
+    book->folder = aside_name(stem.data);
+    if (mkdir(book->folder, 0700) != 0) {
+        fault_set(fault, FAULT_FILE, "%s: cannot be made for the workbook: %s", book->folder, strerror(errno));
+        memory_free(book->folder);
+        book->folder = NULL;
         return false;
     }
-    close(descriptor);
+    book->path = memory_copy_string(text_print(arena, "%s/findings.xlsx", book->folder).data);
     return true;
 }
 
@@ -80,9 +81,9 @@ bool workbook_begin(struct workbook **out, day_number made_on, const char *title
 {
     AUTO(workbook) book = memory_new(sizeof *book);
     book->arena = arena_new();
-    if (!choose_path(book, fault))
+    if (!make_folder(book, fault))
         return false;
-    lxw_workbook_options options = {.constant_memory = LXW_TRUE, .use_zip64 = LXW_FALSE};
+    lxw_workbook_options options = {.constant_memory = LXW_TRUE, .tmpdir = book->folder, .use_zip64 = LXW_FALSE};
     book->book = workbook_new_opt(book->path, &options);
     if (book->book == NULL)
         return fault_set(fault, FAULT_FILE, "%s: the workbook cannot be begun", book->path);
@@ -104,8 +105,9 @@ void workbook_free(struct workbook *book)
         return;
     if (book->book != NULL)
         (void)workbook_close(book->book);
-    if (book->path != NULL)
-        unlink(book->path);
+    if (book->folder != NULL)
+        aside_remove(book->folder);
+    memory_free(book->folder);
     memory_free(book->path);
     arena_free(book->arena);
     memory_free(book);

@@ -1,10 +1,12 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* A library to be preloaded that makes the n-th call of a kind fail, as a worn disk or a full one would.
+/* A library to be preloaded that makes the n-th call of a kind fail, as a worn disk or a full one would, or ends
+ * the process there.
  *
  *   FAULT_CALL   which calls: write, short (a write of half the bytes, which is no failure), read, sync, rename, open,
  *                close, mkdir, truncate, look (stat and its like), list (reading a folder), remove, lock, memory
  *   FAULT_AT     the number of the call that fails; 0: none does, all are counted
  *   FAULT_ERRNO  what it fails with
+ *   FAULT_KILL   set: the process dies at it (SIGKILL), before the call does anything
  *   FAULT_ON     set: all calls after it fail too
  *   FAULT_COUNT  a file of eight bytes, where the number of calls so far stands when the program has ended
  *
@@ -15,6 +17,7 @@
 #include <dlfcn.h>
 #include <errno.h>
 #include <fcntl.h>
+#include <signal.h>
 #include <stdarg.h>
 #include <stdatomic.h>
 #include <stdbool.h>
@@ -32,7 +35,7 @@
 static const char *fault_call;
 static long fault_at;
 static int fault_errno;
-static bool fault_on;
+static bool fault_on, fault_kill;
 static atomic_long *fault_count;
 
 __attribute__((constructor)) static void start(void)
@@ -47,7 +50,9 @@ __attribute__((constructor)) static void start(void)
         return;
     fault_count = page;
     fault_at = atol(getenv("FAULT_AT"));
-    fault_errno = atoi(getenv("FAULT_ERRNO"));
+    const char *error = getenv("FAULT_ERRNO");
+    fault_errno = error != NULL ? atoi(error) : 0;
+    fault_kill = getenv("FAULT_KILL") != NULL;
     fault_on = getenv("FAULT_ON") != NULL;
     fault_call = getenv("FAULT_CALL");
 }
@@ -72,6 +77,8 @@ static bool is_now(void)
     long count = atomic_fetch_add(fault_count, 1) + 1;
     if (count != fault_at && !(fault_on && fault_at > 0 && count > fault_at))
         return false;
+    if (fault_kill)
+        kill(getpid(), SIGKILL);
     errno = fault_errno;
     return true;
 }
