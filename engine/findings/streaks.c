@@ -8,17 +8,19 @@
 struct streaks {
     struct arena *arena;
     enum finding_shape shape;
-    struct map *open; /* subject -> place in `all` + 1; 0 when closed */
+    bool begun_late, reach_back;
+    struct map *open; /* subject -> place in `all` + 1; 0 when closed or, begun late, only met so far */
     size_t open_count;
     struct streak **all; /* in the order of their beginning; those that cannot matter any more are taken out */
     size_t count, capacity;
 };
 
-struct streaks *streaks_new(struct arena *arena, enum finding_shape shape)
+struct streaks *streaks_new(struct arena *arena, enum finding_shape shape, bool begun_late)
 {
     struct streaks *streaks = memory_new(sizeof *streaks);
     streaks->arena = arena;
     streaks->shape = shape;
+    streaks->begun_late = begun_late && shape == SHAPE_STREAK;
     streaks->open = map_new();
     return streaks;
 }
@@ -62,14 +64,16 @@ static void close_streak(struct streaks *streaks, uint64_t *slot)
     streaks->all[at] = NULL;
 }
 
-bool streaks_any_open(const struct streaks *streaks) { return streaks->open_count > 0; }
+bool streaks_need_met(const struct streaks *streaks) { return streaks->open_count > 0 || streaks->begun_late; }
+
+bool streaks_reach_back(const struct streaks *streaks) { return streaks->reach_back; }
 
 void streaks_met(struct streaks *streaks, const struct subject *subject)
 {
-    if (!streaks->open_count)
+    if (!streaks_need_met(streaks))
         return;
     uint64_t key = key_of(subject);
-    if (!map_find(streaks->open, key))
+    if (!streaks->begun_late && !map_find(streaks->open, key))
         return;
     uint64_t *slot = map_at(streaks->open, key);
     if (*slot)
@@ -95,7 +99,9 @@ struct streak *streaks_failed(struct streaks *streaks, const struct subject *sub
             return NULL;
         streak = begin(streaks, subject, when);
     } else {
-        uint64_t *slot = map_at(streaks->open, key_of(subject));
+        uint64_t key = key_of(subject);
+        streaks->reach_back = streaks->reach_back || (streaks->begun_late && !map_find(streaks->open, key));
+        uint64_t *slot = map_at(streaks->open, key);
         *first = !*slot;
         if (*first) {
             streak = begin(streaks, subject, when);

@@ -46,11 +46,14 @@ struct streak {
 };
 
 struct streaks;
-struct streaks *streaks_new(struct arena *arena, enum finding_shape shape);
+/* begun_late: what was before the first event that is told is not known. */
+struct streaks *streaks_new(struct arena *arena, enum finding_shape shape, bool begun_late);
 void streaks_free(struct streaks *streaks);
 OWNER(streaks);
 
-bool streaks_any_open(const struct streaks *streaks); /* if not, a met event need not be told */
+bool streaks_need_met(const struct streaks *streaks); /* if not, a met event need not be told */
+/* Begun late, and a subject's first event failed: its streak may have begun before. */
+bool streaks_reach_back(const struct streaks *streaks);
 /* An event of the subject was met. */
 void streaks_met(struct streaks *streaks, const struct subject *subject);
 

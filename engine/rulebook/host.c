@@ -120,13 +120,19 @@ static int keep_function(lua_State *lua, const char *field)
     return luaL_ref(lua, LUA_REGISTRYINDEX);
 }
 
+static void begin_counting(struct host *host, struct instance *instance, bool begun_late)
+{
+    streaks_free(instance->streaks);
+    instance->streaks = streaks_new(host->arena, instance->rule->shape, begun_late);
+    instance->judged = instance->met = 0;
+}
+
 /* Runs the rule's file in a new environment. */
 static void start_rule(struct host *host, struct instance *instance)
 {
     lua_State *lua = host->lua;
     struct fault fault = {0};
-    instance->streaks = streaks_new(host->arena, instance->rule->shape);
-    instance->judged = instance->met = 0;
+    begin_counting(host, instance, host->begun_late && !instance->rule->site_rule);
     instance->broke = false;
     instance->why = (struct text){0};
     set_state(host, instance);
@@ -160,13 +166,15 @@ static bool listens(const struct instance *instance, enum fact_scope scope)
     return fits && !rule->site_rule && instance->state == RULE_JUDGED;
 }
 
-static void list_listening(struct host *host)
+/* All run rules, or those whose streaks reach back. */
+static void list_listening(struct host *host, bool all)
 {
     for (int scope = 0; scope < SCOPE_COUNT; scope++) {
         size_t count = 0;
         host->listening[scope] = arena_take(host->arena, (host->book->count + 1) * sizeof(struct instance *));
         for (size_t i = 0; i < host->book->count; i++)
-            if (listens(&host->instances[i], (enum fact_scope)scope))
+            if (listens(&host->instances[i], (enum fact_scope)scope) &&
+                (all || streaks_reach_back(host->instances[i].streaks)))
                 host->listening[scope][count++] = &host->instances[i];
         host->listening[scope][count] = NULL;
     }
@@ -194,6 +202,32 @@ static void judge_site_rule(struct host *host, struct instance *instance)
     host->running = NULL;
 }
 
+/* Of what lies before the period only failures that last into it matter. So the walk begins with the period, and only
+ * rules with a subject that fails from its first event on are judged anew, from the beginning. */
+static void judge_run_rules(struct host *host)
+{
+    list_listening(host, true);
+    walk_site(host->history, host->begun_late ? host->period.from : DAY_ABSENT, judge_walk_event, host);
+    if (!host->begun_late)
+        return;
+    list_listening(host, false);
+    bool any = false;
+    for (size_t i = 0; i < host->book->count; i++) {
+        struct instance *instance = &host->instances[i];
+        if (instance->state != RULE_JUDGED || !streaks_reach_back(instance->streaks))
+            continue;
+        begin_counting(host, instance, false);
+        any = true;
+    }
+    if (any)
+        walk_site(host->history, DAY_ABSENT, judge_walk_event, host);
+}
+
+static bool has_runs_before(const struct history *history, day_number day)
+{
+    return history->run_count > 0 && history_day(history, history->runs[0].at) < day;
+}
+
 void host_judge_site(struct host *host, const struct history *history, const struct policies *policies,
                      struct period period)
 {
@@ -202,10 +236,10 @@ void host_judge_site(struct host *host, const struct history *history, const str
     host->period = period;
     host->arena = arena_new();
     host->subjects = names_new();
+    host->begun_late = !host->watcher.event && !host->watcher.verdict && has_runs_before(history, period.from);
     for (size_t i = 0; i < host->book->count; i++)
         start_rule(host, &host->instances[i]);
-    list_listening(host);
-    walk_site(history, judge_walk_event, host);
+    judge_run_rules(host);
     for (size_t i = 0; i < host->book->count; i++) {
         struct instance *instance = &host->instances[i];
         if (instance->rule->site_rule && instance->state == RULE_JUDGED)

@@ -61,6 +61,7 @@ struct host {
     const struct history *history;
     const struct policies *policies;
     struct period period;
+    bool begun_late; /* the walk begins with the period, and there are runs before it */
     struct arena *arena;
     struct names *subjects; /* texts of subjects that are no names of the store: ids with SUBJECT_OWN */
     struct watcher watcher;

@@ -274,7 +274,7 @@ void judge_event(struct host *host, struct instance *instance, const struct even
         return;
     }
     instance->met += in_period;
-    if (!streaks_any_open(instance->streaks))
+    if (!streaks_need_met(instance->streaks))
         return;
     struct subject subject = subject_of_event(host, instance, event);
     streaks_met(instance->streaks, &subject);

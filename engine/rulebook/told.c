@@ -164,7 +164,7 @@ static int api_judge(lua_State *lua)
         return 0;
     }
     instance->met += count;
-    if (!streaks_any_open(instance->streaks))
+    if (!streaks_need_met(instance->streaks))
         return 0;
     struct subject subject = told_subject(host, instance->rule);
     streaks_met(instance->streaks, &subject);

@@ -33,6 +33,7 @@ struct instrument { /* one analyzer, whatever the method */
 
 struct walk {
     const struct history *history;
+    day_number first_day; /* of which events are told */
     walk_function *function;
     void *context;
     struct arena *arena;

@@ -89,11 +89,11 @@ static void begin_event(struct walk *walk)
     walk->sources[SOURCE_SITE].line = walk->history->settings->certificate_where.line;
 }
 
-static void begin_run(struct walk *walk, const struct run *run, uint32_t place)
+static void begin_run(struct walk *walk, const struct run *run, uint32_t place, day_number day)
 {
     begin_event(walk);
     walk->event.at = run->at;
-    walk->event.day = history_day(walk->history, run->at);
+    walk->event.day = day;
     walk->event.run = place;
     walk->event.method_index = run->method_index;
     walk->event.place = (struct place){run->file, run->line};
@@ -103,7 +103,7 @@ static void begin_run(struct walk *walk, const struct run *run, uint32_t place)
         walk->sources[SOURCE_METHOD].line = method->where.line;
     }
     set_time(walk, F_at, run->at);
-    set_day(walk, F_day, walk->event.day);
+    set_day(walk, F_day, day);
     set_place(walk, F_run, place);
 }
 
@@ -128,10 +128,10 @@ static void walk_lots(struct walk *walk, const struct run *run)
     unset_scope(walk, SCOPE_LOT);
 }
 
-static void note_day(struct walk *walk, struct instrument *instrument, const struct run *run, uint32_t place)
+static void note_day(struct walk *walk, struct instrument *instrument, const struct run *run, uint32_t place,
+                     day_number day)
 {
     const struct method_settings *method = run_method(walk->history, run);
-    day_number day = walk->event.day;
     if (instrument->last_run == NO_RUN || instrument->day != day)
         instrument->daily_asked = false;
     instrument->last_run = place;
@@ -146,10 +146,25 @@ static void note_day(struct walk *walk, struct instrument *instrument, const str
 /* The analyzer's last testing day is over when its next run lies in another. */
 static void close_day(struct walk *walk, const struct instrument *instrument)
 {
-    if (instrument->last_run == NO_RUN || !instrument->daily_asked)
+    if (instrument->last_run == NO_RUN || !instrument->daily_asked || instrument->day < walk->first_day)
         return;
     begin_event(walk);
     walk_day(walk, instrument);
+}
+
+static void tell_run(struct walk *walk, const struct instrument *instrument, const struct bench *bench, uint32_t place,
+                     day_number day)
+{
+    const struct run *run = &walk->history->runs[place];
+    begin_run(walk, run, place, day);
+    set_place(walk, F_previous_run, instrument->last_run);
+    facts_of_run(walk, run, place);
+    facts_of_bench(walk, bench, run, place);
+    emit(walk, run->is_control ? SCOPE_CONTROL : SCOPE_TEST);
+    walk_lots(walk, run);
+    walk_tasks(walk, run);
+    walk_clauses(walk, bench, run);
+    walk_entry_of_run(walk, run);
 }
 
 static void walk_run(struct walk *walk, uint32_t place)
@@ -159,24 +174,16 @@ static void walk_run(struct walk *walk, uint32_t place)
     day_number day = history_day(walk->history, run->at);
     if (instrument->day != day)
         close_day(walk, instrument);
-
     struct bench *bench = bench_of(walk, run);
-    begin_run(walk, run, place);
-    set_place(walk, F_previous_run, instrument->last_run);
-    facts_of_run(walk, run, place);
-    facts_of_bench(walk, bench, run, place);
-    emit(walk, run->is_control ? SCOPE_CONTROL : SCOPE_TEST);
-    walk_lots(walk, run);
-    walk_tasks(walk, run);
-    walk_clauses(walk, bench, run);
-    walk_entry_of_run(walk, run);
+    if (day >= walk->first_day)
+        tell_run(walk, instrument, bench, place, day);
     bench_take(walk, bench, run, place);
-    note_day(walk, instrument, run, place);
+    note_day(walk, instrument, run, place, day);
 }
 
-void walk_site(const struct history *history, walk_function *function, void *context)
+void walk_site(const struct history *history, day_number first_day, walk_function *function, void *context)
 {
-    struct walk walk = {.history = history, .function = function, .context = context};
+    struct walk walk = {.history = history, .first_day = first_day, .function = function, .context = context};
     walk.arena = arena_new();
     walk.benches = map_new();
     walk.instruments = map_new();

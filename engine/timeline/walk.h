@@ -30,8 +30,9 @@ struct event {
 
 typedef void walk_function(void *context, const struct event *event);
 
-/* Walks; `function` is called at each event. */
-void walk_site(const struct history *history, walk_function *function, void *context);
+/* Walks; `function` is called at each event of testing days from `first_day` on (DAY_ABSENT: at all), and at all pairs,
+ * whose order is not that of time. What lies before is carried along without a word: the facts are the same. */
+void walk_site(const struct history *history, day_number first_day, walk_function *function, void *context);
 
 /* Facts that look ahead from a run's place, asked for only where a window of affected tests needs them: */
 /* the next coded run of its analyzer and method on another known lot, or NO_RUN; */

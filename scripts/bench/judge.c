@@ -7,6 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/memory.h"
 #include "commands/open.h"
 #include "rulebook/rulebook.h"
 
@@ -64,6 +65,7 @@ static bool judge(char **words, struct fault *fault)
 int main(int count, char **words)
 {
     struct fault fault = {0};
+    memory_keep_freed();
     if (count == 7 && judge(words, &fault))
         return 0;
     fprintf(stderr, "judge: %s\n", count == 7 ? fault.text : "FOLDER RULES FROM TO all|run|none|RULE THREADS");

@@ -21,7 +21,7 @@ static void tell(void *context, struct streak *streak)
 static struct told run(const char *events, enum finding_shape shape, day_number from, day_number to, bool two)
 {
     AUTO(arena) arena = arena_new();
-    AUTO(streaks) streaks = streaks_new(arena, shape);
+    AUTO(streaks) streaks = streaks_new(arena, shape, false);
     struct told told = {0};
     for (day_number day = 0; events[day] != '\0'; day++) {
         struct subject subject = {.fields = {[SUBJECT_ANALYZER] = two && day % 2 ? 2 : 1}};
