@@ -87,17 +87,17 @@ static bool read_defaults(struct example_site *site, const char *home, struct fa
     AUTO(sandbox) sandbox = sandbox_new();
     lua_State *lua = sandbox_lua(sandbox);
     struct file_bytes bytes;
-    int chunk;
+    struct sandbox_program program;
     struct text path = text_print(site->arena, "%s/example-site/defaults.lua", home);
     if (!file_read(path.data, NULL, &bytes, fault))
         return false;
-    bool ok = sandbox_compile(sandbox, "rules/example-site/defaults.lua", (struct text){bytes.data, bytes.size}, &chunk,
-                              fault);
+    bool ok = sandbox_compile(sandbox, "rules/example-site/defaults.lua", (struct text){bytes.data, bytes.size},
+                              &program, fault);
     memory_free(bytes.data);
     if (!ok)
         return false;
-    lua_rawgeti(lua, LUA_REGISTRYINDEX, chunk);
-    if (!sandbox_call(sandbox, 0, 1, SANDBOX_SITE_BUDGET, fault))
+    lua_rawgeti(lua, LUA_REGISTRYINDEX, program.chunk);
+    if (!sandbox_call(sandbox, &program, 0, 1, SANDBOX_SITE_BUDGET, fault))
         return false;
     for (int k = 0; ok && k < KIND_COUNT; k++) {
         const struct record_kind *kind = kind_of((enum kind_id)k);

@@ -209,15 +209,15 @@ static struct opened_rule *open_rule(const struct rulebook *book, const struct r
     opened->host->known[0] = book;
     opened->host->known[1] = installed;
     lua_State *lua = sandbox_lua(opened->sandbox);
-    int chunk;
+    struct sandbox_program program;
     sandbox_offer(opened->sandbox, "rule", take_rule, NULL);
     rulebook_share(&opened->sharing);
-    if (!sandbox_compile(opened->sandbox, rule->file.data, rule->source, &chunk, fault))
+    if (!sandbox_compile(opened->sandbox, rule->file.data, rule->source, &program, fault))
         return NULL;
-    lua_rawgeti(lua, LUA_REGISTRYINDEX, chunk);
+    lua_rawgeti(lua, LUA_REGISTRYINDEX, program.chunk);
     sandbox_push_environment(opened->sandbox);
     lua_setupvalue(lua, -2, 1);
-    if (!sandbox_call(opened->sandbox, 0, 1, SANDBOX_SITE_BUDGET, fault))
+    if (!sandbox_call(opened->sandbox, &program, 0, 1, SANDBOX_SITE_BUDGET, fault))
         return NULL;
     if (!lua_istable(lua, -1) || lua_getfield(lua, -1, "examples") != LUA_TTABLE) {
         fault_set(fault, FAULT_RULE, "%s: gives no rule with examples when it is run for them", rule->file.data);

@@ -30,7 +30,7 @@ struct host *host_new(const struct rulebook *book)
         *instance =
             (struct instance){.rule = &book->rules[i], .table = LUA_NOREF, .check = LUA_NOREF, .affects = LUA_NOREF};
         struct fault fault = {0}; /* the book has compiled it before */
-        sandbox_compile(host->sandbox, instance->rule->file.data, instance->rule->source, &instance->chunk, &fault);
+        sandbox_compile(host->sandbox, instance->rule->file.data, instance->rule->source, &instance->compiled, &fault);
     }
     return host;
 }
@@ -140,10 +140,11 @@ static void start_rule(struct host *host, struct instance *instance)
         return;
     resolve_parameters(host, instance);
     make_room_for_answers(host, instance);
-    lua_rawgeti(lua, LUA_REGISTRYINDEX, instance->chunk);
+    instance->program = instance->compiled;
+    lua_rawgeti(lua, LUA_REGISTRYINDEX, instance->program.chunk);
     sandbox_push_environment(host->sandbox);
     lua_setupvalue(lua, -2, 1);
-    if (!sandbox_call(host->sandbox, 0, 1, SANDBOX_SITE_BUDGET, &fault)) {
+    if (!sandbox_call(host->sandbox, &instance->program, 0, 1, SANDBOX_SITE_BUDGET, &fault)) {
         host_break(host, instance, &fault);
         return;
     }
@@ -197,7 +198,7 @@ static void judge_site_rule(struct host *host, struct instance *instance)
     lua_rawgeti(host->lua, LUA_REGISTRYINDEX, instance->check);
     site_push(host);
     int64_t budget = SANDBOX_SITE_BUDGET + (int64_t)host->history->run_count * SANDBOX_BUDGET_OF_A_RUN;
-    if (!sandbox_call(host->sandbox, 1, 0, budget, &fault))
+    if (!sandbox_call(host->sandbox, &instance->program, 1, 0, budget, &fault))
         host_break(host, instance, &fault);
     host->running = NULL;
 }

@@ -29,7 +29,8 @@ struct answer { /* of a run rule: the same question has the same answer */
 
 struct instance { /* a rule at the site in hand */
     const struct rule *rule;
-    int chunk, table, check, affects; /* references in the Lua registry; LUA_NOREF */
+    struct sandbox_program compiled, program; /* as it was compiled, and at the site in hand */
+    int table, check, affects;                /* references in the Lua registry; LUA_NOREF */
     struct streaks *streaks;
     enum judged_state state;
     struct text why;

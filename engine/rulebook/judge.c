@@ -81,7 +81,7 @@ static bool ask_affects(struct host *host, struct instance *instance, const stru
         push_fact(lua, host->history, i, &event->facts[i]);
         lua_setfield(lua, -2, fact_rows[i].name);
     }
-    if (!sandbox_call(host->sandbox, 1, 1, SANDBOX_SITE_BUDGET, &fault)) {
+    if (!sandbox_call(host->sandbox, &instance->program, 1, 1, SANDBOX_SITE_BUDGET, &fault)) {
         host_break(host, instance, &fault);
         return false;
     }
@@ -211,7 +211,7 @@ static bool ask(struct host *host, struct instance *instance, const struct event
         }
     }
     answer->known = false;
-    if (sandbox_call(host->sandbox, (int)rule->argument_count, 2, SANDBOX_RUN_BUDGET, &fault))
+    if (sandbox_call(host->sandbox, &instance->program, (int)rule->argument_count, 2, SANDBOX_RUN_BUDGET, &fault))
         read_answer(host, instance, answer, &fault);
     if (fault.code) {
         host_break(host, instance, &fault);

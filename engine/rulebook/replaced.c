@@ -45,7 +45,7 @@ static int next_sorted(lua_State *lua)
 static int sorted_pairs(lua_State *lua)
 {
     luaL_checktype(lua, 1, LUA_TTABLE);
-    sandbox_charge_held(lua);
+    sandbox_charge_walk(lua);
     lua_newtable(lua); /* keys */
     lua_Integer count = 0;
     lua_pushnil(lua);

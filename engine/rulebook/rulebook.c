@@ -103,6 +103,8 @@ static int not_while_loading(lua_State *lua) { return luaL_error(lua, "can be ca
 
 /* ---- shared parts ---- */
 
+enum { COST_OF_PARSING = 10 }; /* instructions for a byte */
+
 static int api_shared(lua_State *lua)
 {
     const struct sharing *sharing = lua_touserdata(lua, lua_upvalueindex(1));
@@ -111,6 +113,10 @@ static int api_shared(lua_State *lua)
         const struct shared_part *part = &sharing->book->shared[i];
         if (!text_is(part->name, name))
             continue;
+        struct fault fault = {0};
+        if (!sandbox_takes(part->file.data, part->source, &fault))
+            return luaL_error(lua, "%s", fault.text);
+        sandbox_charge(lua, (int64_t)part->source.size * COST_OF_PARSING);
         lua_pushfstring(lua, "@%s", part->file.data);
         if (luaL_loadbufferx(lua, part->source.data, part->source.size, lua_tostring(lua, -1), "t") != LUA_OK)
             return lua_error(lua);
@@ -165,14 +171,14 @@ static void hash_rule(const struct rulebook *book, struct rule *rule)
 
 static bool run_file(struct sandbox *sandbox, const char *shown, struct text source, struct fault *fault)
 {
-    int chunk;
-    if (!sandbox_compile(sandbox, shown, source, &chunk, fault))
+    struct sandbox_program program;
+    if (!sandbox_compile(sandbox, shown, source, &program, fault))
         return false;
     lua_State *lua = sandbox_lua(sandbox);
-    lua_rawgeti(lua, LUA_REGISTRYINDEX, chunk);
+    lua_rawgeti(lua, LUA_REGISTRYINDEX, program.chunk);
     sandbox_push_environment(sandbox);
     lua_setupvalue(lua, -2, 1);
-    return sandbox_call(sandbox, 0, 1, SANDBOX_SITE_BUDGET, fault);
+    return sandbox_call(sandbox, &program, 0, 1, SANDBOX_SITE_BUDGET, fault);
 }
 
 static bool add_file(struct rulebook *book, struct sandbox *sandbox, const char *folder, const char *beside,

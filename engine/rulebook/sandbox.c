@@ -10,7 +10,7 @@ enum {
     HOOK_EVERY = 1000,
     BYTES_FOR_AN_INSTRUCTION = 64,
     BLOCK_BYTES = 8, /* that the system's allocator adds to a block */
-    HELD_BYTES_FOR_AN_INSTRUCTION = 512,
+    WALKED_BYTES_FOR_AN_INSTRUCTION = 512,
     DEARER_EVERY = 512,      /* bytes of a string */
     SOURCE_MOST = 128 << 10, /* the parser walks some lists again for each of their entries */
     NESTED_MOST = 200,       /* calls; deeper, results can be handed down in the square of the depth */
@@ -22,10 +22,9 @@ struct sandbox {
     lua_State *lua;
     size_t bytes;
     int64_t budget;
-    size_t kept;    /* by the host for the running call */
-    size_t begun;   /* bytes when the running call began */
-    size_t longest; /* string of the running call */
-    bool running;   /* a rule; between calls the host works on its own account */
+    size_t kept;             /* by the host for the running call */
+    size_t longest, largest; /* string and other block of the program in hand */
+    bool running;            /* a rule; between calls the host works on its own account */
     enum tripped tripped;
     int allowed; /* reference of the table of libraries that environments are copied from */
 };
@@ -81,13 +80,14 @@ static struct sandbox *sandbox_of(lua_State *lua) { return *(struct sandbox **)l
  * of 60 MB a million times would else be cheap. For a new block Lua says in `old_size` what it is for. */
 static bool refused(struct sandbox *sandbox, bool is_string, size_t more, size_t size)
 {
+    size_t *most = is_string ? &sandbox->longest : &sandbox->largest;
+    if (size > *most)
+        *most = size;
     if (!sandbox->running)
         return false;
     sandbox->budget -= (int64_t)(more / BYTES_FOR_AN_INSTRUCTION);
     if (sandbox->budget <= 0)
         sandbox->tripped = TRIPPED_BUDGET;
-    if (is_string && size > sandbox->longest)
-        sandbox->longest = size;
     if (is_string && size > SANDBOX_STRING_MOST)
         sandbox->tripped = TRIPPED_MEMORY;
     return sandbox->tripped != TRIPPED_NONE;
@@ -105,7 +105,8 @@ static void *allocate(void *context, void *block, size_t old_size, size_t size)
     }
     size_t asked = size;
     size += BLOCK_BYTES;
-    if (size > old_size && sandbox->bytes + (size - old_size) > SANDBOX_BYTES) {
+    /* The host works outside of protected calls: what it asks for is not refused, and small. */
+    if (sandbox->running && size > old_size && sandbox->bytes + (size - old_size) > SANDBOX_BYTES) {
         sandbox->tripped = TRIPPED_MEMORY;
         return NULL;
     }
@@ -164,11 +165,9 @@ static void count_hook(lua_State *lua, lua_Debug *record)
         luaL_error(lua, "more than %d arguments", SANDBOX_VALUES_MOST);
 }
 
-void sandbox_charge_held(lua_State *lua)
+void sandbox_charge_walk(lua_State *lua)
 {
-    const struct sandbox *sandbox = sandbox_of(lua);
-    if (sandbox->bytes > sandbox->begun)
-        sandbox_charge(lua, (int64_t)((sandbox->bytes - sandbox->begun) / HELD_BYTES_FOR_AN_INSTRUCTION));
+    sandbox_charge(lua, (int64_t)(sandbox_of(lua)->largest / WALKED_BYTES_FOR_AN_INSTRUCTION));
 }
 
 /* On the stack: the library's own function; leaves the one that rules get. */
@@ -309,38 +308,61 @@ static bool makes_nul(struct text source)
     return false;
 }
 
-bool sandbox_compile(struct sandbox *sandbox, const char *shown, struct text source, int *chunk, struct fault *fault)
+bool sandbox_takes(const char *shown, struct text source, struct fault *fault)
+{
+    if (source.size > SOURCE_MOST)
+        return fault_set(fault, FAULT_RULE, "%s: more than 128 KiB are no rule", shown);
+    if (makes_nul(source))
+        return fault_set(fault, FAULT_RULE, "%s: a NUL (\\0, \\x00) is not to be had; %%z matches one", shown);
+    return true;
+}
+
+bool sandbox_compile(struct sandbox *sandbox, const char *shown, struct text source, struct sandbox_program *out,
+                     struct fault *fault)
 {
     lua_State *lua = sandbox->lua;
     char name[256];
     snprintf(name, sizeof name, "@%s", shown);
     sandbox->tripped = TRIPPED_NONE;
-    if (source.size > SOURCE_MOST || makes_nul(source)) {
-        fault_set(fault, FAULT_RULE, "%s: %s", shown,
-                  source.size > SOURCE_MOST ? "more than 128 KiB are no rule"
-                                            : "a NUL (\\0, \\x00) is not to be had; %z matches one");
+    sandbox->longest = 0;
+    if (!sandbox_takes(shown, source, fault))
         return false;
-    }
     if (luaL_loadbufferx(lua, source.data, source.size, name, "t") != LUA_OK) {
         fault_set(fault, FAULT_RULE, "%s", lua_tostring(lua, -1));
         lua_pop(lua, 1);
         return false;
     }
-    *chunk = luaL_ref(lua, LUA_REGISTRYINDEX);
+    *out = (struct sandbox_program){
+        .shown = shown, .chunk = luaL_ref(lua, LUA_REGISTRYINDEX), .longest = sandbox->longest};
     return true;
 }
 
-bool sandbox_call(struct sandbox *sandbox, int arguments, int results, int64_t budget, struct fault *fault)
+/* All rules of a state share its memory, so none may keep much of it for its next call. */
+static void look_at_what_is_kept(struct sandbox *sandbox, size_t begun)
+{
+    if (sandbox->bytes <= begun + SANDBOX_KEPT_MOST)
+        return;
+    lua_gc(sandbox->lua, LUA_GCCOLLECT);
+    if (sandbox->bytes > begun + SANDBOX_KEPT_MOST)
+        sandbox->tripped = TRIPPED_MEMORY;
+}
+
+bool sandbox_call(struct sandbox *sandbox, struct sandbox_program *program, int arguments, int results, int64_t budget,
+                  struct fault *fault)
 {
     lua_State *lua = sandbox->lua;
     sandbox->tripped = TRIPPED_NONE;
     sandbox->budget = budget;
     sandbox->kept = 0;
-    sandbox->begun = sandbox->bytes;
-    sandbox->longest = 0;
+    sandbox->longest = program->longest;
+    sandbox->largest = program->largest;
+    size_t begun = sandbox->bytes;
     sandbox->running = true;
     int status = lua_pcall(lua, arguments, results, 0);
     sandbox->running = false;
+    look_at_what_is_kept(sandbox, begun);
+    program->longest = sandbox->longest;
+    program->largest = sandbox->largest;
     sandbox->budget = SANDBOX_SITE_BUDGET; /* for the host's own work between calls */
     if (status == LUA_OK && sandbox->tripped == TRIPPED_NONE)
         return true;
@@ -350,11 +372,13 @@ bool sandbox_call(struct sandbox *sandbox, int arguments, int results, int64_t b
     }
     const char *text =
         lua_type(lua, -1) == LUA_TSTRING ? lua_tostring(lua, -1) : "stopped with an error that is no text";
+    bool is_budget = sandbox->tripped == TRIPPED_BUDGET && status == LUA_ERRMEM;
     if (sandbox->tripped == TRIPPED_MEMORY)
-        text = "used more than 64 MiB of memory, or a string of more than 256 KiB";
-    if (sandbox->tripped == TRIPPED_BUDGET && status == LUA_ERRMEM)
+        text = "used more than 64 MiB of memory, kept more than 8 MiB of it, or made a string of more than 256 KiB";
+    if (is_budget)
         text = "ran longer than its budget of instructions";
-    fault_set(fault, FAULT_RULE, "%s", text);
+    bool is_named = sandbox->tripped != TRIPPED_MEMORY && !is_budget; /* Lua's own messages begin with file and line */
+    fault_set(fault, FAULT_RULE, "%s%s%s", is_named ? "" : program->shown, is_named ? "" : ": ", text);
     lua_pop(lua, 1);
     lua_gc(lua, LUA_GCCOLLECT);
     return false;

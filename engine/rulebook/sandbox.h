@@ -4,10 +4,10 @@
  *
  * What a rule can reach is the one table of sandbox.c (sandbox_allowed), nothing else: no io, os, debug, package, load,
  * pcall, coroutine, metatables, clock or random numbers. Functions that work in C for long (patterns, insert, sort) are
- * charged to the budget by what they may cost, and the longest string of a call makes each of its instructions dearer,
- * for comparing two or reading a number out of one is a single instruction. A limit that trips is latched until the
- * next call begins, and the call fails whatever the rule does. What the box cannot stop: a rule that is wrong. Only
- * this room includes lua.h. */
+ * charged to the budget by what they may cost, and the longest string that a file has made makes each of its
+ * instructions dearer, for comparing two or reading a number out of one is a single instruction. A limit that trips is
+ * latched until the next call begins, and the call fails whatever the rule does. What the box cannot stop: a rule that
+ * is wrong. Only this room includes lua.h. */
 #ifndef ASSIZE_RULEBOOK_SANDBOX_H
 #define ASSIZE_RULEBOOK_SANDBOX_H
 
@@ -21,6 +21,7 @@
 
 enum {
     SANDBOX_BYTES = 64 << 20,    /* for all rules of a state together */
+    SANDBOX_KEPT_MOST = 8 << 20, /* more than a call found, for later calls of the same file */
     SANDBOX_RUN_BUDGET = 200000, /* instructions for one answer of a run rule */
 #ifdef FUZZING_BUILD_MODE_UNSAFE_FOR_PRODUCTION
     SANDBOX_SITE_BUDGET = 3000000, /* a fuzzer tries many rules that never end, in a slow build */
@@ -43,23 +44,35 @@ lua_State *sandbox_lua(struct sandbox *sandbox);
  */
 void sandbox_push_environment(struct sandbox *sandbox);
 
-/* Compiles a rule file (text only, no bytecode) and keeps it; *chunk is its reference. */
-bool sandbox_compile(struct sandbox *sandbox, const char *shown, struct text source, int *chunk, struct fault *fault);
+/* A file that was compiled, and what it has made so far: its functions may hold that from one call to the next, so it
+ * stays in the price. A copy of what was compiled begins anew. */
+struct sandbox_program {
+    const char *shown; /* its file, for messages; borrowed */
+    int chunk;         /* reference of its function in the Lua registry */
+    size_t longest;    /* bytes of a string */
+    size_t largest;    /* bytes of another block: of all tables, the longest to walk */
+};
 
-/* Calls the function below its `arguments` on the stack with the budget; false: the fault (FAULT_RULE) says "file:line:
- * …" or which limit tripped. The results, or nothing, are on the stack. */
-bool sandbox_call(struct sandbox *sandbox, int arguments, int results, int64_t budget, struct fault *fault);
+/* Compiles a rule file (text only, no bytecode) and keeps it. */
+bool sandbox_compile(struct sandbox *sandbox, const char *shown, struct text source, struct sandbox_program *out,
+                     struct fault *fault);
+/* Whether a text may be a file at all; false: the fault says why not. */
+bool sandbox_takes(const char *shown, struct text source, struct fault *fault);
 
-/* How many times dearer all work is than it would be with short strings: by the longest that the running call has made.
- */
+/* Calls a program's function, below its `arguments` on the stack with the budget; false: the fault (FAULT_RULE) says
+ * "file:line: …" or which limit tripped. The results, or nothing, are on the stack. */
+bool sandbox_call(struct sandbox *sandbox, struct sandbox_program *program, int arguments, int results, int64_t budget,
+                  struct fault *fault);
+
+/* How many times dearer all work is than it would be with short strings: by the longest that the program has made. */
 int64_t sandbox_dearer(lua_State *lua);
 
 /* Takes from the budget of the running call; raises a Lua error when it is used up. For C functions that work long. */
 void sandbox_charge(lua_State *lua, int64_t instructions);
 
-/* Charges for a walk of a table: one from which all was taken is as long to walk as it once was, and what the call
- * holds bounds that. */
-void sandbox_charge_held(lua_State *lua);
+/* Charges for a walk of a table: one from which all was taken is as long to walk as it once was, and the largest block
+ * that the program has made bounds that. */
+void sandbox_charge_walk(lua_State *lua);
 
 /* Counts bytes that the host keeps for the running call, which have a limit and a price as the rule's own; raises a Lua
  * error beyond it. */

@@ -4,6 +4,7 @@
 BREAKS: name, a word of the reason that must be told, and the text of a site rule's check.
 AT_LOAD: the same, but what is run when the file is read, before the rule is given.
 WHOLE: the same, but the fields of the rule.
+HELD: what a file makes while it is read and its check then uses. SHARED: what lies beside it in shared/.
 CONTAINED: what is allowed, and must leave all other rules as they are."""
 
 BUDGET = 'ran longer than its budget of instructions'
@@ -203,6 +204,28 @@ CONTAINED = [
 ]
 
 # Whole rules that are odd but do no harm: the audit goes on as if they were not there.
+# Made while the file is read, and held by its functions: name, reason, before the rule, and the text of a site rule's check.
+HELD = [
+    ('held-number', BUDGET, 'local a = ("0"):rep(260000)', 'while true do local d = tonumber(a) end'),
+    ('held-number-few', BUDGET, 'local a = ("0"):rep(260000)', 'for i = 1, 60000 do local d = tonumber(a) end'),
+    ('held-strings', BUDGET, 'local a, b = ("x"):rep(260000), ("x"):rep(130000) b = b .. b',
+     'for i = 1, 2000000 do local d = a == b end'),
+    ('held-constants', BUDGET, f'local a, b = "{"x" * 60000}", ("x"):rep(30000) b = b .. b', 'while true do local d = a == b end'),
+    ('held-key', BUDGET, 'local a, b = ("x"):rep(260000), ("x"):rep(130000) b = b .. b local t = { [a] = 1 }',
+     'while true do local d = t[b] end'),
+    ('held-emptied-table', BUDGET, 'local t = {} for i = 1, 200000 do t[i] = 1 end for i = 1, 200000 do t[i] = nil end',
+     'while true do pairs(t) end'),
+    ('held-memory', MEMORY, 'local t = {} for i = 1, 100 do t[i] = ("x"):rep(200000) .. i end', 'local u = t[1]'),
+    ('held-memory-of-a-check', MEMORY, 'local t = {}', 'for i = 1, 100 do t[i] = ("x"):rep(200000) .. i end'),
+]
+
+# What lies in shared/ beside the rule: name, reason, the shared part's text, and the text of a site rule's check.
+SHARED = [
+    ('shared-long', '128 KiB', '--' + 'x' * 5000000 + '\nreturn 1', 'for i = 1, 20000 do shared "part" end'),
+    ('shared-often', BUDGET, '--' + 'x' * 100000 + '\nreturn 1', 'for i = 1, 20000 do shared "part" end'),
+    ('shared-nul', 'a NUL', 'return "\\0"', 'local a = shared("part"):rep(100000) while true do local d = a < a end'),
+]
+
 HARMLESS = [
     ('says-unknown', dict(says='"{nothing}"')),
     ('params-endless-number', dict(params='{ days = { 0 / 0, unit = "days", meaning = "x" } }')),

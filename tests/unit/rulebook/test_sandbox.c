@@ -10,15 +10,15 @@
 static void run(struct sandbox *sandbox, const char *source, int64_t budget, char out[512], struct fault *fault)
 {
     lua_State *lua = sandbox_lua(sandbox);
-    int chunk;
+    struct sandbox_program program;
     *fault = (struct fault){0};
     *out = '\0';
-    if (!sandbox_compile(sandbox, "test.lua", text_of(source), &chunk, fault))
+    if (!sandbox_compile(sandbox, "test.lua", text_of(source), &program, fault))
         return;
-    lua_rawgeti(lua, LUA_REGISTRYINDEX, chunk);
+    lua_rawgeti(lua, LUA_REGISTRYINDEX, program.chunk);
     sandbox_push_environment(sandbox);
     lua_setupvalue(lua, -2, 1);
-    if (!sandbox_call(sandbox, 0, 1, budget, fault))
+    if (!sandbox_call(sandbox, &program, 0, 1, budget, fault))
         return;
     snprintf(out, 512, "%s", luaL_tolstring(lua, -1, NULL));
     lua_settop(lua, 0);

@@ -15,12 +15,12 @@ static void run(const char *source, int64_t budget, char out[FAULT_TEXT_SIZE])
     AUTO(rulebook) book = rulebook_new();
     AUTO(host) host = host_new(book);
     struct fault fault = {0};
-    int chunk;
-    cr_assert(sandbox_compile(host->sandbox, "test.lua", text_of(source), &chunk, &fault), "%s", fault.text);
-    lua_rawgeti(host->lua, LUA_REGISTRYINDEX, chunk);
+    struct sandbox_program program;
+    cr_assert(sandbox_compile(host->sandbox, "test.lua", text_of(source), &program, &fault), "%s", fault.text);
+    lua_rawgeti(host->lua, LUA_REGISTRYINDEX, program.chunk);
     sandbox_push_environment(host->sandbox);
     lua_setupvalue(host->lua, -2, 1);
-    bool good = sandbox_call(host->sandbox, 0, 1, budget, &fault);
+    bool good = sandbox_call(host->sandbox, &program, 0, 1, budget, &fault);
     snprintf(out, FAULT_TEXT_SIZE, "%s", good ? luaL_tolstring(host->lua, -1, NULL) : fault.text);
 }
 
