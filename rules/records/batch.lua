@@ -15,10 +15,7 @@ local MINUTE, SOON, DAY = 60, 12 * 3600, 24 * 3600
 -- written near such a one are looked at closer, and `near` says which spans of time those are.
 local function new_entries() return { at = {}, day = {}, row = {}, order = {}, near = {} } end
 
-local function each_entry(site, logs, visit)
-  for _, written, at, day, place, is_test in site.runs({}, "recorded_at", "at", "day", "place", "is_test") do
-    if written then visit(is_test and "tests" or "controls", written, at, day, place) end
-  end
+local function each_row(logs, visit)
   for _, row in ipairs(logs.cleaning) do
     if row.recorded_at then visit("cleaning", row.recorded_at, row.cleaned_at, day_of(row.cleaned_at), row) end
   end
@@ -102,20 +99,34 @@ return rule {
     local on_time_days = (site.param "minutes" * 60 + MINUTE + SOON) // DAY + 2
     local all = site.param "days" <= on_time_days
     local logs = { cleaning = site.records "cleaning", temperatures = site.records "temperatures" }
-    each_entry(site, logs, function(kind, written, at)
-      if not all and (written < at - MINUTE or written > at + SOON) then
-        local here = written // bucket
-        local near = kinds[kind].near
-        near[here - 1], near[here], near[here + 1] = true, true, true
+    local any_near = all
+    local function late(written, at) return written < at - MINUTE or written > at + SOON end
+    local function mark_near(kind, written)
+      local here, near = written // bucket, kinds[kind].near
+      near[here - 1], near[here], near[here + 1] = true, true, true
+      any_near = true
+    end
+    if not all then
+      for run, written, at in site.runs({}, "recorded_at", "at") do
+        if written and late(written, at) then mark_near(run.is_test and "tests" or "controls", written) end
       end
-    end)
-    each_entry(site, logs, function(kind, written, _, day, row)
+      each_row(logs, function(kind, written, at)
+        if late(written, at) then mark_near(kind, written) end
+      end)
+    end
+    local function take(kind, written, _, day, row)
       if all or kinds[kind].near[written // bucket] then
         add(kinds[kind], written, day, row)
       else
         met(day)
       end
-    end)
+    end
+    -- with nothing to look closer at, only the period's entries count
+    for _, written, at, day, place, is_test in site.runs({ period = not any_near }, "recorded_at", "at", "day", "place",
+      "is_test") do
+      if written then take(is_test and "tests" or "controls", written, at, day, place) end
+    end
+    each_row(logs, take)
     for kind, entries in pairs(kinds) do judge_kind(site, kind, entries) end
   end,
   says = "{number} entries of {days} days in the {detail} log were written between {from} and {to:time}",

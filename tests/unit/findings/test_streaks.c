@@ -51,6 +51,31 @@ Test(streaks, a_streak_counts_whole_if_one_of_its_events_lies_in_the_period)
     cr_expect_eq(run("FF......FF", SHAPE_STREAK, 4, 5, false).count, 0);
 }
 
+/* Whether a subject's first event failed, of streaks begun late. */
+static bool reaches_back(const char *events, enum finding_shape shape, bool begun_late)
+{
+    AUTO(arena) arena = arena_new();
+    AUTO(streaks) streaks = streaks_new(arena, shape, begun_late);
+    for (size_t i = 0; events[i] != '\0'; i++) { /* A and B fail, a and b are met */
+        bool first, is_a = events[i] == 'a' || events[i] == 'A';
+        struct subject subject = {.fields = {[SUBJECT_ANALYZER] = is_a ? 1 : 2}};
+        if (events[i] < 'a')
+            streaks_failed(streaks, &subject, (struct when){.kind = WHEN_DAY, .day = (day_number)i}, true, &first);
+        else
+            streaks_met(streaks, &subject);
+    }
+    return streaks_reach_back(streaks);
+}
+
+Test(streaks, begun_late_they_may_reach_back_where_a_subjects_first_event_failed)
+{
+    cr_expect(reaches_back("A", SHAPE_STREAK, true));
+    cr_expect(reaches_back("aAB", SHAPE_STREAK, true));
+    cr_expect_not(reaches_back("aAAabBaA", SHAPE_STREAK, true));
+    cr_expect_not(reaches_back("AB", SHAPE_STREAK, false));
+    cr_expect_not(reaches_back("AB", SHAPE_EACH, true));
+}
+
 Test(streaks, subjects_do_not_break_each_others)
 {
     struct told told = run("F.F.F.", SHAPE_STREAK, 0, 99, true);
