@@ -25,7 +25,7 @@ local function bench_of(benches, order, analyzer, method, level, asked)
 end
 
 -- Controls of one bench: every completed pattern is judged, then the controls that completed none.
-local function judge_bench(bench)
+local function judge_bench(site, bench)
   local hits = stats.multirule(bench.series, bench.levels, bench.rules)
   for _, hit in ipairs(hits) do
     hit.by, hit.from = bench.series[hit.control], bench.series[hit.first]
@@ -65,7 +65,8 @@ local function judge_bench(bench)
     control.counted, covered[key] = true, ends or THE_END
   end
   for _, control in ipairs(bench.series) do
-    if not control.completes then judge { ok = true, at = control.at } end
+    local counts = control.day >= site.from and control.day <= site.to
+    if counts and not control.completes then judge { ok = true, at = control.at } end
   end
 end
 
@@ -94,7 +95,7 @@ return rule {
         end
       end
     end
-    for _, bench in ipairs(order) do judge_bench(bench) end
+    for _, bench in ipairs(order) do judge_bench(site, bench) end
   end,
   says = "Controls of {method} on {analyzer} completed the pattern {detail} {events:time}: {span}",
   remedy = "Stop and look for the cause: a new lot, an old control, the way of running it, the analyzer. Write it " ..
