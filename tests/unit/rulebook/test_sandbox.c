@@ -219,6 +219,42 @@ Test(sandbox, what_the_host_keeps_for_a_call_counts_as_the_rules_own)
     }
 }
 
+/* The file gives a function, which is called once and then once more with the program as it was compiled. */
+static void expect_held(const char *source, bool stays_in_the_price)
+{
+    AUTO(sandbox) sandbox = sandbox_new();
+    lua_State *lua = sandbox_lua(sandbox);
+    struct fault fault = {0};
+    struct sandbox_program compiled, program;
+    cr_assert(sandbox_compile(sandbox, "test.lua", text_of(source), &compiled, &fault), "%s", fault.text);
+    program = compiled;
+    lua_rawgeti(lua, LUA_REGISTRYINDEX, program.chunk);
+    sandbox_push_environment(sandbox);
+    lua_setupvalue(lua, -2, 1);
+    cr_assert(sandbox_call(sandbox, &program, 0, 1, 1000000, &fault), "%s", fault.text);
+    lua_pushvalue(lua, -1);
+    cr_expect_eq(sandbox_call(sandbox, &program, 0, 0, 1000000, &fault), !stays_in_the_price, "%s: %s", source,
+                 fault.text);
+    cr_expect(sandbox_call(sandbox, &compiled, 0, 0, 1000000, &fault), "%s: %s", source, fault.text);
+}
+
+Test(sandbox, what_a_file_made_stays_in_the_price_of_its_functions)
+{
+    expect_held("local a = ('0'):rep(200000) return function() for i = 1, 4000 do local d = tonumber(a) end end", true);
+    expect_held("local t = {} for i = 1, 20000 do t[i] = i end for i = 1, 20000 do t[i] = nil end "
+                "return function() for i = 1, 4000 do pairs(t) end end",
+                true);
+    expect_held("local a = ('0'):rep(200) return function() for i = 1, 4000 do local d = tonumber(a) end end", false);
+}
+
+Test(sandbox, no_call_keeps_much_of_the_memory_that_all_share)
+{
+    expect_gives("local t = {} for i = 1, 60 do t[i] = ('x'):rep(100000) .. i end return 'kept for a while'",
+                 "kept for a while");
+    expect_refused("t = {} for i = 1, 90 do t[i] = ('x'):rep(100000) .. i end return function() return t end",
+                   "test.lua: used more than 64 MiB of memory, kept more than 8 MiB");
+}
+
 Test(sandbox, errors_that_are_no_text_and_bytecode)
 {
     expect_refused("error({})", "no text");
