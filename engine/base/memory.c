@@ -7,9 +7,6 @@
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
-#ifdef __GLIBC__
-#include <malloc.h>
-#endif
 
 /* Leaves without exit handlers: other threads may be at work on what the handlers would touch. */
 static _Noreturn void out_of_memory(void)
@@ -46,15 +43,6 @@ char *memory_copy_string(const char *string)
 }
 
 void memory_free(void *block) { free(block); }
-
-void memory_keep_freed(void)
-{
-#ifdef __GLIBC__
-    enum { MEGABYTE = 1024 * 1024 };
-    mallopt(M_TRIM_THRESHOLD, 64 * MEGABYTE);
-    mallopt(M_MMAP_THRESHOLD, 16 * MEGABYTE);
-#endif
-}
 
 /* ---- memory of libraries ---- */
 

@@ -17,11 +17,6 @@ void *memory_resize(void *block, size_t count, size_t size); /* count*size is ch
 char *memory_copy_string(const char *string);
 void memory_free(void *block);
 
-/* To be called once, before the first thread: what is freed is kept for what comes next, up to 64 MB, for each site
- * asks for about as much as the one before, and the system charges for giving it anew. Blocks above 16 MB are given
- * back. */
-void memory_keep_freed(void);
-
 /* Makes room in a growing array for one more item: VECTOR_GROW(items, count, capacity). */
 #define VECTOR_GROW(items, count, capacity)                                \
     do {                                                                   \
