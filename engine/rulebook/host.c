@@ -49,9 +49,7 @@ void host_break(struct host *host, struct instance *instance, const struct fault
 {
     instance->broke = true;
     instance->state = RULE_NOT_JUDGED;
-    bool named = text_starts(text_of(fault->text), instance->rule->file.data);
-    instance->why = text_print(host->arena, "the rule broke: %s%s%s", named ? "" : instance->rule->file.data,
-                               named ? "" : ": ", fault->text);
+    instance->why = text_print(host->arena, "the rule broke: %s", fault->text);
     instance->judged = instance->met = 0;
 }
 

@@ -76,13 +76,17 @@ static struct sandbox *sandbox_of(lua_State *lua) { return *(struct sandbox **)l
 
 /* ---- the two limits ---- */
 
-/* Copying strings is work that no instruction counts, so memory has a price, and a single string an end: comparing two
- * of 60 MB a million times would else be cheap. For a new block Lua says in `old_size` what it is for. */
-static bool refused(struct sandbox *sandbox, bool is_string, size_t more, size_t size)
+static void note_size(struct sandbox *sandbox, bool is_string, size_t size)
 {
     size_t *most = is_string ? &sandbox->longest : &sandbox->largest;
     if (size > *most)
         *most = size;
+}
+
+/* Copying strings is work that no instruction counts, so memory has a price, and a single string an end: comparing two
+ * of 60 MB a million times would else be cheap. For a new block Lua says in `old_size` what it is for. */
+static bool refused(struct sandbox *sandbox, bool is_string, size_t more, size_t size)
+{
     if (!sandbox->running)
         return false;
     sandbox->budget -= (int64_t)(more / BYTES_FOR_AN_INSTRUCTION);
@@ -110,6 +114,7 @@ static void *allocate(void *context, void *block, size_t old_size, size_t size)
         sandbox->tripped = TRIPPED_MEMORY;
         return NULL;
     }
+    note_size(sandbox, is_string, asked);
     if (size > old_size && refused(sandbox, is_string, size - old_size, asked))
         return NULL;
     void *moved = realloc(block, asked);
@@ -372,12 +377,11 @@ bool sandbox_call(struct sandbox *sandbox, struct sandbox_program *program, int 
     }
     const char *text =
         lua_type(lua, -1) == LUA_TSTRING ? lua_tostring(lua, -1) : "stopped with an error that is no text";
-    bool is_budget = sandbox->tripped == TRIPPED_BUDGET && status == LUA_ERRMEM;
     if (sandbox->tripped == TRIPPED_MEMORY)
         text = "used more than 64 MiB of memory, kept more than 8 MiB of it, or made a string of more than 256 KiB";
-    if (is_budget)
+    if (sandbox->tripped == TRIPPED_BUDGET && status == LUA_ERRMEM)
         text = "ran longer than its budget of instructions";
-    bool is_named = sandbox->tripped != TRIPPED_MEMORY && !is_budget; /* Lua's own messages begin with file and line */
+    bool is_named = text_starts(text_of(text), program->shown); /* Lua's own messages begin with file and line */
     fault_set(fault, FAULT_RULE, "%s%s%s", is_named ? "" : program->shown, is_named ? "" : ": ", text);
     lua_pop(lua, 1);
     lua_gc(lua, LUA_GCCOLLECT);

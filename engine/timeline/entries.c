@@ -25,14 +25,11 @@ void walk_other_entries(struct walk *walk)
             if (!record->cells[written].present)
                 continue;
             moment at = record->cells[kind->event_column].whole;
-            day_number day = history_day(history, at);
-            if (day < walk->first_day)
-                continue;
             walk->event.at = at;
-            walk->event.day = day;
+            walk->event.day = history_day(history, at);
             walk->event.place = (struct place){record->file, record->line};
             set_time(walk, F_at, at);
-            set_day(walk, F_day, day);
+            set_day(walk, F_day, walk->event.day);
             set_text(walk, F_kind, text_of(kind->name));
             set_time(walk, F_recorded_at, record->cells[written].whole);
             emit(walk, SCOPE_ENTRY);

@@ -33,7 +33,7 @@ struct instrument { /* one analyzer, whatever the method */
 
 struct walk {
     const struct history *history;
-    day_number first_day; /* of which events are told */
+    bool telling; /* the first day of which events are told has begun */
     walk_function *function;
     void *context;
     struct arena *arena;

@@ -146,7 +146,7 @@ static void note_day(struct walk *walk, struct instrument *instrument, const str
 /* The analyzer's last testing day is over when its next run lies in another. */
 static void close_day(struct walk *walk, const struct instrument *instrument)
 {
-    if (instrument->last_run == NO_RUN || !instrument->daily_asked || instrument->day < walk->first_day)
+    if (instrument->last_run == NO_RUN || !instrument->daily_asked)
         return;
     begin_event(walk);
     walk_day(walk, instrument);
@@ -167,15 +167,16 @@ static void tell_run(struct walk *walk, const struct instrument *instrument, con
     walk_entry_of_run(walk, run);
 }
 
-static void walk_run(struct walk *walk, uint32_t place)
+static void walk_run(struct walk *walk, uint32_t place, day_number first_day)
 {
     const struct run *run = &walk->history->runs[place];
     struct instrument *instrument = instrument_of(walk, run->analyzer);
-    day_number day = history_day(walk->history, run->at);
-    if (instrument->day != day)
-        close_day(walk, instrument);
     struct bench *bench = bench_of(walk, run);
-    if (day >= walk->first_day)
+    day_number day = history_day(walk->history, run->at);
+    walk->telling = walk->telling || day >= first_day;
+    if (walk->telling && instrument->day != day)
+        close_day(walk, instrument);
+    if (walk->telling)
         tell_run(walk, instrument, bench, place, day);
     bench_take(walk, bench, run, place);
     note_day(walk, instrument, run, place, day);
@@ -183,7 +184,7 @@ static void walk_run(struct walk *walk, uint32_t place)
 
 void walk_site(const struct history *history, day_number first_day, walk_function *function, void *context)
 {
-    struct walk walk = {.history = history, .first_day = first_day, .function = function, .context = context};
+    struct walk walk = {.history = history, .function = function, .context = context};
     walk.arena = arena_new();
     walk.benches = map_new();
     walk.instruments = map_new();
@@ -191,7 +192,7 @@ void walk_site(const struct history *history, day_number first_day, walk_functio
     walk.last_good = map_new();
     walk.daily = names_find(history->names, TEXT("daily"));
     for (uint32_t place = 0; place < history->run_count; place++)
-        walk_run(&walk, place);
+        walk_run(&walk, place, first_day);
     for (size_t i = 0; i < walk.instrument_count; i++)
         close_day(&walk, walk.in_order[i]);
     begin_event(&walk);
