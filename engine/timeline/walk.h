@@ -30,9 +30,9 @@ struct event {
 
 typedef void walk_function(void *context, const struct event *event);
 
-/* Walks; `function` is called at each event from the first run of `first_day` on, or of a later day (DAY_ABSENT: from the
- * first of all). What the walk passes before is carried along without a word, so events and facts are the last part of
- * those of a whole walk. */
+/* Walks; `function` is called at each event from the first run of `first_day` on, or of a later day (DAY_ABSENT: from
+ * the first of all). What the walk passes before is carried along without a word, so events and facts are the last part
+ * of those of a whole walk. */
 void walk_site(const struct history *history, day_number first_day, walk_function *function, void *context);
 
 /* Facts that look ahead from a run's place, asked for only where a window of affected tests needs them: */
