@@ -71,32 +71,51 @@ struct text host_subject_text(const struct host *host, uint32_t id)
 
 /* ---- a rule at a site ---- */
 
+/* Is one absent that must be there? `values` are those of a method. */
+static bool lacks_parameter(const struct rule *rule, const struct parameter_value *values)
+{
+    for (size_t i = 0; i < rule->argument_count; i++) {
+        const struct rule_argument *argument = &rule->arguments[i];
+        if (argument->parameter && !argument->optional && !values[argument->number].present)
+            return true;
+    }
+    return false;
+}
+
 static void resolve_parameters(struct host *host, struct instance *instance)
 {
     const struct site_settings *settings = host->history->settings;
-    size_t count = instance->rule->parameter_count;
-    instance->values = arena_take(host->arena, (settings->method_count + 1) * (count + 1) * sizeof *instance->values);
-    for (size_t m = 0; m <= settings->method_count; m++)
+    const struct rule *rule = instance->rule;
+    size_t count = rule->parameter_count, methods = settings->method_count;
+    instance->values = arena_take(host->arena, (methods + 1) * (count + 1) * sizeof *instance->values);
+    instance->lacks = arena_take(host->arena, (methods + 1) * sizeof *instance->lacks);
+    for (size_t m = 0; m <= methods; m++) {
+        struct parameter_value *values = instance->values + m * count;
         for (size_t p = 0; p < count; p++)
-            instance->values[m * count + p] =
-                parameter_in_force(instance->rule, &instance->rule->parameters[p],
-                                   m < settings->method_count ? &settings->methods[m] : NULL, host->policies, NULL);
+            values[p] = parameter_in_force(rule, &rule->parameters[p], m < methods ? &settings->methods[m] : NULL,
+                                           host->policies, NULL);
+        instance->lacks[m] = lacks_parameter(rule, values);
+    }
 }
 
 static void make_room_for_answers(struct host *host, struct instance *instance)
 {
-    size_t count = instance->rule->argument_count;
-    struct fact *arguments = arena_take(host->arena, ANSWERS_KEPT * (count + 1) * sizeof *arguments);
+    size_t count = instance->rule->fact_count;
+    struct fact *facts = arena_take(host->arena, ANSWERS_KEPT * (count + 1) * sizeof *facts);
     instance->answers = arena_take(host->arena, ANSWERS_KEPT * sizeof *instance->answers);
     for (size_t i = 0; i < ANSWERS_KEPT; i++)
-        instance->answers[i] = (struct answer){.arguments = arguments + i * count};
+        instance->answers[i] = (struct answer){.facts = facts + i * count};
+}
+
+size_t host_method(const struct host *host, uint32_t method_index)
+{
+    return method_index == NO_METHOD ? host->history->settings->method_count : method_index;
 }
 
 struct parameter_value host_parameter(const struct host *host, const struct instance *instance, int number,
                                       uint32_t method_index)
 {
-    size_t m = method_index == NO_METHOD ? host->history->settings->method_count : method_index;
-    return instance->values[m * instance->rule->parameter_count + (size_t)number];
+    return instance->values[host_method(host, method_index) * instance->rule->parameter_count + (size_t)number];
 }
 
 /* Is it judged here at all? */
@@ -184,9 +203,10 @@ static void judge_walk_event(void *context, const struct event *event)
     struct host *host = context;
     if (host->watcher.event)
         host->watcher.event(host->watcher.context, event);
+    bool in_period = host_in_period(host, event->day);
     for (struct instance **instance = host->listening[event->scope]; *instance; instance++)
         if ((*instance)->state == RULE_JUDGED) /* it may have broken meanwhile */
-            judge_event(host, *instance, event);
+            judge_event(host, *instance, event, in_period);
 }
 
 static void judge_site_rule(struct host *host, struct instance *instance)

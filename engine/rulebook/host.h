@@ -21,8 +21,8 @@ enum { ANSWERS_KEPT = 32 }; /* runs of a few analyzers, lots and people come in 
 
 struct answer { /* of a run rule: the same question has the same answer */
     bool known;
-    uint32_t method_index;  /* parameters are the same for the same method */
-    struct fact *arguments; /* of the rule's facts, as they were */
+    uint32_t method_index; /* parameters are the same for the same method */
+    struct fact *facts;    /* of the rule, as they were */
     enum verdict verdict;
     int attribute; /* -1: none was told */
 };
@@ -37,6 +37,7 @@ struct instance { /* a rule at the site in hand */
     bool broke;
     uint64_t judged, met;
     struct parameter_value *values; /* parameter_count for each method, and once more for no method */
+    bool *lacks;                    /* a parameter that must be there: for each method, and once more for no method */
     struct answer *answers; /* ANSWERS_KEPT of earlier calls, each at the place that its question has by its hash */
     const struct answer *answer; /* to the event in hand */
 };
@@ -84,6 +85,7 @@ struct text host_subject_text(const struct host *host, uint32_t id);
 uint32_t host_subject_id(struct host *host, struct text text);
 struct parameter_value host_parameter(const struct host *host, const struct instance *instance, int number,
                                       uint32_t method_index);
+size_t host_method(const struct host *host, uint32_t method_index); /* the place of its values in an instance */
 bool host_in_period(const struct host *host, day_number day);
 
 /* ---- its parts ---- */
@@ -112,7 +114,7 @@ struct text run_record_text(const struct history *history, const struct run *run
                             struct arena *arena);
 
 /* judge.c: run rules; and what both ways of judging need. */
-void judge_event(struct host *host, struct instance *instance, const struct event *event);
+void judge_event(struct host *host, struct instance *instance, const struct event *event, bool in_period);
 /* A duty that a clause names: law and insert make a breach, the others are practice. */
 void streak_set_duty(struct streak *streak, const struct rule *rule, struct text by);
 /* The list of places at the top of the stack, popped; holes in it, and runs that are no tests, are left out. False if

@@ -112,23 +112,6 @@ static bool add_affected(struct host *host, struct instance *instance, const str
 
 /* ---- run rules ---- */
 
-/* False if an argument that must be there is absent. */
-static bool applies(const struct host *host, const struct instance *instance, const struct event *event)
-{
-    const struct rule *rule = instance->rule;
-    for (size_t i = 0; i < rule->argument_count; i++) {
-        const struct rule_argument *argument = &rule->arguments[i];
-        if (argument->optional)
-            continue;
-        bool present = argument->parameter
-                           ? host_parameter(host, instance, argument->number, event->method_index).present
-                           : event->facts[argument->number].present;
-        if (!present)
-            return false;
-    }
-    return true;
-}
-
 static uint64_t mixed(uint64_t hash, uint64_t value) { return (hash ^ value) * 0x9e3779b97f4a7c15u; }
 
 static uint64_t fact_hash(enum fact_type type, const struct fact *fact)
@@ -145,14 +128,17 @@ static uint64_t fact_hash(enum fact_type type, const struct fact *fact)
     }
 }
 
-/* Where the answer to an event is kept, if it is; parameters are the same for the same method. */
+/* Where the answer to an event is kept, if it is; parameters are the same for the same method. NULL if a fact is absent
+ * that must be there. */
 static struct answer *place_of_answer(const struct instance *instance, const struct event *event)
 {
+    const struct rule *rule = instance->rule;
     uint64_t hash = event->method_index;
-    for (size_t i = 0; i < instance->rule->argument_count; i++) {
-        const struct rule_argument *argument = &instance->rule->arguments[i];
-        if (!argument->parameter)
-            hash = mixed(hash, fact_hash(fact_rows[argument->number].type, &event->facts[argument->number]));
+    for (size_t i = 0; i < rule->fact_count; i++) {
+        const struct fact *fact = &event->facts[rule->facts[i].id];
+        if (!fact->present && !rule->facts[i].optional)
+            return NULL;
+        hash = mixed(hash, fact_hash(rule->facts[i].type, fact));
     }
     return &instance->answers[(hash >> 32) % ANSWERS_KEPT];
 }
@@ -161,20 +147,16 @@ static bool answers_event(const struct answer *answer, const struct rule *rule, 
 {
     if (!answer->known || answer->method_index != event->method_index)
         return false;
-    for (size_t i = 0; i < rule->argument_count; i++) {
-        const struct rule_argument *argument = &rule->arguments[i];
-        if (!argument->parameter &&
-            !fact_equal(fact_rows[argument->number].type, &answer->arguments[i], &event->facts[argument->number]))
+    for (size_t i = 0; i < rule->fact_count; i++)
+        if (!fact_equal(rule->facts[i].type, &answer->facts[i], &event->facts[rule->facts[i].id]))
             return false;
-    }
     return true;
 }
 
 static void keep_answer(struct answer *answer, const struct rule *rule, const struct event *event)
 {
-    for (size_t i = 0; i < rule->argument_count; i++)
-        if (!rule->arguments[i].parameter)
-            answer->arguments[i] = event->facts[rule->arguments[i].number];
+    for (size_t i = 0; i < rule->fact_count; i++)
+        answer->facts[i] = event->facts[rule->facts[i].id];
     answer->method_index = event->method_index;
     answer->known = true;
 }
@@ -199,7 +181,8 @@ static bool ask(struct host *host, struct instance *instance, const struct event
 {
     lua_State *lua = host->lua;
     const struct rule *rule = instance->rule;
-    struct fault fault = {0};
+    struct fault fault;
+    fault.code = FAULT_NONE; /* the text is long to clear, and this is where the time goes */
     lua_rawgeti(lua, LUA_REGISTRYINDEX, instance->check);
     for (size_t i = 0; i < rule->argument_count; i++) {
         const struct rule_argument *argument = &rule->arguments[i];
@@ -252,15 +235,14 @@ static void fail_event(struct host *host, struct instance *instance, const struc
     add_affected(host, instance, event, streak);
 }
 
-void judge_event(struct host *host, struct instance *instance, const struct event *event)
+void judge_event(struct host *host, struct instance *instance, const struct event *event, bool in_period)
 {
-    bool in_period = host_in_period(host, event->day);
     if (!in_period && instance->rule->shape != SHAPE_STREAK)
         return; /* nothing can come of it */
-    if (!applies(host, instance, event))
+    struct answer *answer = place_of_answer(instance, event);
+    if (!answer || instance->lacks[host_method(host, event->method_index)])
         return;
     host->running = instance;
-    struct answer *answer = place_of_answer(instance, event);
     if (!answers_event(answer, instance->rule, event) && !ask(host, instance, event, answer))
         return;
     instance->answer = answer;

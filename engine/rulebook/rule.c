@@ -230,9 +230,14 @@ static bool read_argument(struct reader *reader, struct text name)
         name = text_of(text_string(reader->arena, (struct text){name.data, name.size - 1}));
     argument->number = parameter_named(rule, name);
     argument->parameter = argument->number >= 0;
-    if (!argument->parameter)
-        argument->number = fact_for(reader, "facts", name);
-    return argument->number >= 0;
+    if (argument->parameter)
+        return true;
+    argument->number = fact_for(reader, "facts", name);
+    if (argument->number < 0)
+        return false;
+    rule->facts[rule->fact_count++] =
+        (struct rule_fact){argument->number, fact_rows[argument->number].type, argument->optional};
+    return true;
 }
 
 static bool read_facts(struct reader *reader)

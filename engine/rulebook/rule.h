@@ -33,6 +33,12 @@ struct rule_argument {
     bool optional;  /* "name?": the rule handles its absence */
 };
 
+struct rule_fact { /* an argument that is a fact */
+    int id;
+    enum fact_type type;
+    bool optional;
+};
+
 enum subject_from {
     FROM_NOTHING,
     FROM_FACT,
@@ -67,6 +73,8 @@ struct rule {
     size_t attribute_count;
     struct rule_argument arguments[RULE_FACTS_MOST];
     size_t argument_count;
+    struct rule_fact facts[RULE_FACTS_MOST]; /* of the arguments, in their order */
+    size_t fact_count;
     struct rule_parameter parameters[RULE_PARAMETERS_MOST];
     size_t parameter_count;
     enum rule_affects affects;
