@@ -68,10 +68,39 @@ static bool read_quoted(struct csv_reader *reader, struct text *cell)
     return true;
 }
 
+static char *skip_line(char *at, const char *end)
+{
+    while (at < end && *at != '\n' && *at != '\r')
+        at++;
+    return at;
+}
+
+/* The closing quote of a cell that begins behind its opening one; NULL if it is missing. */
+static char *find_closing(char *at, const char *end)
+{
+    while ((at = memchr(at, '"', (size_t)(end - at))) != NULL && at + 1 < end && at[1] == '"')
+        at += 2;
+    return at;
+}
+
+/* Text follows the closing quote of a cell that begins at `from`, and it is on a later line. */
+static bool swallows_lines(char *from, const char *end)
+{
+    char *closing = find_closing(from + 1, end);
+    if (closing == NULL || skip_line(from, closing) == closing)
+        return false;
+    char *after = skip_blanks(closing + 1, end);
+    return after < end && !ends_cell(*after);
+}
+
 static enum csv_row read_cell(struct csv_reader *reader, struct text *cell)
 {
     char *from = skip_blanks(reader->at, reader->end);
     if (from < reader->end && *from == '"') {
+        if (swallows_lines(from, reader->end)) {
+            reader->at = skip_line(from, reader->end);
+            return CSV_BAD_QUOTE;
+        }
         reader->at = from + 1;
         if (!read_quoted(reader, cell))
             return CSV_OPEN_QUOTE;

@@ -5,7 +5,9 @@
  * LF, CRLF and a lone CR end a line; quoted cells may hold commas, doubled quotes and line breaks; blanks (spaces and
  * tabs) around a cell or before its opening quote are dropped; blank lines and lines of nothing but commas are skipped.
  * Cells borrow from the buffer; quoted cells with doubled quotes are unfolded in place, so the buffer must be writable.
- * A quote inside a cell that does not begin with one is a character like any other. */
+ * A quote inside a cell that does not begin with one is a character like any other. Where text follows a closing quote
+ * on a later line, the opening quote is taken for the stray one: the row ends with the line of that, and the lines
+ * between the two are rows of their own. */
 #ifndef ASSIZE_INTAKE_CSV_H
 #define ASSIZE_INTAKE_CSV_H
 

@@ -10,7 +10,13 @@
 #include "intake/csv.h"
 #include "intake/header.h"
 
-enum { REASON_SIZE = 512, SHOWN_VALUE = 64, WARNING_SIZE = 4608, COLUMNS_MOST_READ = 1000 };
+enum {
+    REASON_SIZE = 512,
+    SHOWN_VALUE = 64,
+    WARNING_SIZE = 4608,
+    COLUMNS_MOST_READ = 1000,
+    LINES_OF_A_ROW = 4, /* more are allowed, but seldom meant */
+};
 
 struct log_reader {
     const struct record_kind *kind;
@@ -22,6 +28,7 @@ struct log_reader {
     struct refusal refusal; /* of the row at hand; reason NULL: none */
     char reason[REASON_SIZE];
     bool warned_unnamed;  /* something stood below an empty header cell */
+    bool warned_long;     /* a row ran over many lines */
     struct names *warned; /* words outside a column's list, each told once a file */
 };
 
@@ -165,6 +172,17 @@ static void take_row(struct log_reader *reader, enum csv_row read, uint32_t line
         reader->sink->refused_row(reader->sink->context, &reader->refusal, reader->cells);
 }
 
+/* Two stray quotes, far from each other, make one cell of all that stands between them. */
+static void warn_of_long_row(struct log_reader *reader, uint32_t line)
+{
+    uint32_t lines = reader->csv.line - line;
+    if (lines <= LINES_OF_A_ROW || reader->warned_long)
+        return;
+    reader->warned_long = true;
+    warn(reader, "%u: this row runs over %u lines: if they are rows of their own, a quote is missing or too many", line,
+         lines);
+}
+
 static void warn_of_unknown_columns(struct log_reader *reader, uint32_t line)
 {
     for (size_t i = 0; i < reader->header.width; i++) {
@@ -204,6 +222,8 @@ static bool read_rows(struct log_reader *reader, char why[WHY_SIZE])
         if (read == CSV_END)
             return true;
         take_row(reader, read, line);
+        if (read == CSV_ROW)
+            warn_of_long_row(reader, line);
     }
 }
 

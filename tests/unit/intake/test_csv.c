@@ -106,6 +106,9 @@ Test(csv, text_after_a_closing_quote_spoils_its_row_only)
         {"a,\"he said \"no\", then left\",b\nc", "1!|a;2|c;"},
         {"a,\"b\"c,\"d\ne\"\nf", "1!|a;3|f;"},
         {"\"\"\"\"x\na", "1!;2|a;"},
+        {"a,\"see\nb,\"\"\nc,\"d\"\"e\"\nf", "1!|a;2|b|;3|c|d\"e;4|f;"},
+        {"a,\"b\r\nc,\"d\"\"\r\ne\" x,\"f", "1!|a;2!|c;3?|e\" x;"},
+        {"\"a\nb\",\"c\nd\"e\nf", "1!|a\nb;3|d\"e;4|f;"},
     };
     EXPECT_ROWS(vectors);
 }

@@ -118,6 +118,9 @@ Test(log, a_bad_row_is_refused_and_the_others_are_read)
          "2 -: : more cells than the header\n3 -: more: more cells than the header\n4 ok\n"},
         {KIND_OPENINGS, "lot,opened_on,note\nK1,\"2026-10-01\"x,\nK1,2026-10-01,\"two\nlines\"\nK2,2026-10-01,\n",
          "2 opened_on: : text after a closing quote; quotes inside a quoted cell must be doubled\n3 ok\n5 ok\n"},
+        {KIND_OPENINGS,
+         "lot,opened_on,note\nK1,2026-10-01,\"see\nK2,2026-10-02,\nK3,2026-10-03,\"late\"\nK4,2026-10-04,\n",
+         "2 note: : text after a closing quote; quotes inside a quoted cell must be doubled\n3 ok\n4 ok\n5 ok\n"},
         {KIND_OPENINGS, "lot,opened_on,note\nK1,2026-10-01,\nK2,2026-10-02,\"open\nK3,2026-10-03,\n",
          "2 ok\n3 to the end note: : a quote that is never closed; nothing from here to the end of the file can be "
          "read\n"},
@@ -171,6 +174,11 @@ Test(log, what_is_left_out_is_told_once_a_file)
          "warning records/x.csv:1: unknown column 'initials' is left out\n2 ok\n3 ok\n"},
         {KIND_OPENINGS, "lot,,opened_on,\nK1,,2026-10-01,\nK2,x,2026-10-01,\nK3,y,2026-10-01,\n",
          "2 ok\nwarning records/x.csv:3: column 2 has no name; what stands in it is left out\n3 ok\n4 ok\n"},
+        {KIND_OPENINGS,
+         "lot,opened_on,note\nK1,2026-10-01,\"1\n2\n3\n4\"\nK2,2026-10-02,\"1\n2\n3\n4\n5\"\nK3,2026-10-03,"
+         "\"\n\n\n\n\n\n\"\n",
+         "2 ok\n6 ok\nwarning records/x.csv:6: this row runs over 5 lines: if they are rows of their own, a quote is "
+         "missing or too many\n11 ok\n"},
         {KIND_TRAINING,
          "operator,method,event,held_on,assessor,outcome,techniques\n"
          "o,m,initial,2026-01-01,a,pass,writen; observation\no,m,initial,2026-01-02,a,pass,writen;quiz\n",
