@@ -13,6 +13,11 @@ bool judged_open(struct judged **out, const struct arguments *arguments, struct 
         !store_open(&judged->store, judged->opened->folder->store_path, STORE_READ, fault) ||
         !period_or_last(arguments, judged->store, &judged->key, fault))
         return false;
+    if (store_was_edited(judged->store))
+        print_shown(stderr,
+                    "assize: %s: was changed by another program since it was written; `assize verify` says whether it "
+                    "is whole",
+                    store_path(judged->store));
     *out = judged;
     judged = NULL;
     return true;

@@ -48,22 +48,24 @@ static const char *parse_time(struct text text, int64_t *out)
     return moment_parse(text, out, &why) ? NULL : why;
 }
 
+#define WHOLE_MOST 999999999999999 /* no counter gets there, and differences stay far from the end of 64 bits */
+
 static const char *parse_whole(struct text text, int64_t *out)
 {
     bool negative = text.data[0] == '-';
     size_t at = negative || text.data[0] == '+';
     if (at == text.size)
         return "expected a whole number";
-    uint64_t number = 0, most = (uint64_t)INT64_MAX + negative;
+    int64_t number = 0;
     for (; at < text.size; at++) {
         unsigned digit = (unsigned)(unsigned char)text.data[at] - '0';
         if (digit > 9)
             return "expected a whole number";
-        if (number > (most - digit) / 10)
-            return "a whole number beyond 64 bits";
         number = number * 10 + digit;
+        if (number > WHOLE_MOST)
+            return "a whole number of more than 15 digits";
     }
-    *out = negative ? (int64_t)(0 - number) : (int64_t)number;
+    *out = negative ? -number : number;
     return NULL;
 }
 

@@ -25,7 +25,7 @@ static const char introduction[] =
     "| date | `2026-10-07`, from 2000 to 2099 |\n"
     "| time | `2026-10-07 09:12`, with seconds where they are known; the site's own clock |\n"
     "| number | digits with or without a decimal point, `5.4`; no thousands marks, no exponent |\n"
-    "| whole number | digits only |\n"
+    "| whole number | digits only, at most 15 |\n"
     "| result | a number, `<` or `>` and a number where the analyzer reports beyond its range, or a word |\n"
     "| yes/no | `yes` or `no`; `y`, `n`, `true`, `false`, `1` and `0` are read too |\n"
     "| word | one of the words listed |\n"

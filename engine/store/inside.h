@@ -22,6 +22,9 @@ struct store {
     uint32_t names_stored; /* those above are not in the file yet */
     int64_t last_load;     /* 0 before the first */
     unsigned char head[DIGEST_SIZE];
+    bool edited;        /* by another program, since assize wrote to it last (seal.h) */
+    int64_t file_count; /* seal_count at the beginning of the transaction */
+    int row_count;      /* rows changed over this connection, at the beginning of the transaction */
     struct layout layouts[KIND_COUNT];
     struct query *finding_past; /* store_finding_past is asked for each finding; NULL until then */
     struct feed *feed;          /* hands rows to SQLite; owned by the connection */
@@ -35,7 +38,7 @@ void store_roll_back(struct store *store);                   /* the handle stand
 
 /* ---- schema.c ---- */
 
-enum { APPLICATION_ID = 0x41535A45, SCHEMA_VERSION = 3 };
+enum { APPLICATION_ID = 0x41535A45, SCHEMA_VERSION = 4 };
 
 /* Makes or migrates the tables, and adds the tables and columns that the table of kinds has gained. */
 bool schema_write(struct store *store, struct fault *fault);

@@ -16,7 +16,8 @@
  *           follows or NULL if the record was withdrawn; a row without `row` is the gap between withdrawal and return
  * audits    periods that were audited, with a digest of their findings, and one of their sums since schema 2
  * audit_findings, and audit_sites since schema 2: the findings of each, with rule, subject and state
- *           since schema 3, and the tests of each site (audits.c) */
+ *           since schema 3, and the tests of each site (audits.c)
+ * seal      since schema 4 (seal.h) */
 static const char fixed_tables[] =
     "CREATE TABLE names(name INTEGER PRIMARY KEY, text TEXT NOT NULL, load INTEGER NOT NULL);"
 
@@ -71,11 +72,17 @@ static bool migrate_to_states(struct store *store, struct fault *fault)
                    fault);
 }
 
+static bool migrate_to_seal(struct store *store, struct fault *fault)
+{
+    return sql_run(&store->database, "CREATE TABLE seal(changes INTEGER NOT NULL);", fault);
+}
+
 /* The n-th takes a store of version n to n + 1. Kinds and their columns need none: see add_what_is_new. */
 static bool (*const migrations[SCHEMA_VERSION])(struct store *store, struct fault *fault) = {
     migrate_from_nothing,
     migrate_to_sums,
     migrate_to_states,
+    migrate_to_seal,
 };
 
 static bool pragma_set(struct store *store, const char *name, int value, struct fault *fault)

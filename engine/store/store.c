@@ -10,6 +10,7 @@
 #include "intake/file.h"
 #include "store/feed.h"
 #include "store/inside.h"
+#include "store/seal.h"
 
 /* ---- a store that is there ---- */
 
@@ -22,6 +23,9 @@ static bool is_ours(struct store *store, struct fault *fault)
     if (application != APPLICATION_ID)
         return fault_set(fault, FAULT_STORE, "%s: no store: an SQLite database of another program", store->path);
     store->schema = version;
+    if (version < 1)
+        return fault_set(fault, FAULT_STORE, "%s: damaged: its schema has the number %lld", store->path,
+                         (long long)version);
     if (version > SCHEMA_VERSION)
         return fault_set(fault, FAULT_STORE, "%s: made by a newer assize: schema %d; this one knows schemas up to %d",
                          store->path, (int)version, SCHEMA_VERSION);
@@ -117,6 +121,21 @@ static void close_file(struct store *store)
     database_close(&store->database);
 }
 
+/* A load would take what was edited for its own, so nothing is added to such a store unless all of it still fits. */
+static bool check_edited(struct store *store, struct fault *fault)
+{
+    struct chain_report report;
+    if (!store->edited)
+        return true;
+    if (!store_verify(store, &report, fault))
+        return false;
+    return report.whole ||
+           fault_set(fault, FAULT_STORE,
+                     "%s: was changed by another program and is broken: %s. Nothing was written: put back a copy from "
+                     "before that, or move it aside and load the logs anew (what they said before is lost then)",
+                     store->path, report.first_break);
+}
+
 static bool open_existing(struct store *store, struct fault *fault)
 {
     struct stat status;
@@ -127,13 +146,14 @@ static bool open_existing(struct store *store, struct fault *fault)
                          S_ISREG(status.st_mode) ? "the file is empty" : "not a file");
     bool writes = store->mode == STORE_WRITE;
     if (!open_file(store, writes ? SQLITE_OPEN_READWRITE : SQLITE_OPEN_READONLY, fault) || !is_ours(store, fault) ||
-        !read_names(store, fault))
+        !seal_broken(store, &store->edited, fault) || !read_names(store, fault))
         return false;
     if (!(writes ? schema_write(store, fault) : schema_read(store, fault)) || !read_head(store, fault))
         return false;
-    if (writes)
-        name_kinds(store);
-    return true;
+    if (!writes)
+        return true;
+    name_kinds(store);
+    return check_edited(store, fault);
 }
 
 /* ---- a store that is made ---- */
@@ -156,11 +176,9 @@ static bool make_aside(struct store *store, struct fault *fault)
     store->names = names_new();
     store->names_stored = 0;
     /* Nothing to go back to, and nobody else can see it: no journal, no waiting for the disk before it is whole. */
-    bool done =
-        open_file(store, SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE, fault) &&
-        sql_run(&store->database,
-                "PRAGMA journal_mode = OFF; PRAGMA synchronous = OFF; PRAGMA locking_mode = EXCLUSIVE", fault) &&
-        schema_write(store, fault);
+    bool done = open_file(store, SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE, fault) &&
+                sql_run(&store->database, "PRAGMA journal_mode = OFF; PRAGMA synchronous = OFF", fault) &&
+                schema_write(store, fault);
     if (done)
         name_kinds(store);
     return done;
@@ -252,6 +270,8 @@ void store_free(struct store *store)
     memory_free(store);
 }
 
+bool store_was_edited(const struct store *store) { return store->edited; }
+
 const char *store_path(const struct store *store) { return store->path; }
 
 struct names *store_names(struct store *store) { return store->names; }
@@ -266,12 +286,23 @@ bool store_begin(struct store *store, struct fault *fault)
         return fault_set(fault, FAULT_STORE, "%s: opened for reading only", store->path);
     if (store->database.handle == NULL)
         return fault_set(fault, FAULT_STORE, "%s: not open any more", store->path);
-    return sql_run(&store->database, "BEGIN IMMEDIATE", fault);
+    store->row_count = sqlite3_total_changes(store->database.handle);
+    return sql_run(&store->database, "BEGIN IMMEDIATE", fault) && seal_count(store, &store->file_count, fault);
+}
+
+static bool seal(struct store *store, struct fault *fault)
+{
+    bool changed = sqlite3_total_changes(store->database.handle) != store->row_count;
+    if (!changed && !store->edited)
+        return true;
+    store->edited = false;
+    return seal_set(store, store->file_count, fault);
 }
 
 bool store_commit(struct store *store, struct fault *fault)
 {
-    return sql_run(&store->database, "COMMIT", fault) && (store->aside == NULL || give_name(store, fault));
+    return seal(store, fault) && sql_run(&store->database, "COMMIT", fault) &&
+           (store->aside == NULL || give_name(store, fault));
 }
 
 void store_roll_back(struct store *store)

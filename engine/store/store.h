@@ -34,6 +34,10 @@ OWNER(store);
 
 const char *store_path(const struct store *store);
 
+/* By another program, since assize wrote to it last. Such a store opens for writing only if its chain is whole; whoever
+ * reads it should be told. */
+bool store_was_edited(const struct store *store);
+
 /* The names of all interned ids, read once at opening and grown by loads; borrowed. */
 struct names *store_names(struct store *store);
 

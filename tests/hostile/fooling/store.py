@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""The store itself, edited with the sqlite3 shell: whatever table it is, `assize verify` names it."""
+"""The store itself, edited with the sqlite3 shell: whatever table it is, `assize verify` names it, and nothing is added to it."""
 import shutil
 import sqlite3
 
@@ -47,6 +47,7 @@ EDITS = {
                        ("DELETE FROM audit_findings WHERE rule = 'lots.expired'", 'the table audit_findings was changed')],
     'audit_sites': [('UPDATE audit_sites SET vouched = tests', 'the table audit_sites was changed'),
                     ('DELETE FROM audit_sites', 'the table audit_sites was changed')],
+    'seal': [],  # what it is for: the_seal_made_to_fit
 }
 
 
@@ -66,21 +67,53 @@ def each_table_edited(site):
         return f'not whole to begin with: {site.told}'
     wrong = []
     for table in tables_of(site):
-        for edit, found in EDITS.get(table) or edits_of_kind(table):
+        for edit, found in EDITS[table] if table in EDITS else edits_of_kind(table):
             shutil.copy(site.folder / 'whole.db', site.folder / 'assize.db')
             site.sql(edit)
             site.told = ''
             site.verify()
             if site.status != 1 or found not in site.told:
                 wrong.append(f'{edit}: status {site.status}, {site.told.strip()}')
+            wrong += added_to(site, edit)
     return '; '.join(wrong) or None
 
 
+def added_to(site, edit):
+    """Whether a load takes the edited store for its own."""
+    store = site.folder / 'assize.db'
+    before, site.told = store.read_bytes(), ''
+    site.load()
+    refused = site.status == 2 and 'was changed by another program and is broken: ' in site.told
+    return [] if refused and store.read_bytes() == before else [f'{edit}: load: status {site.status}, {site.told.strip()}']
+
+
 def the_result_of_one_test_set_right(site):
-    """The edit a fooler would make, then an audit: it judges what the store says, and verify tells."""
+    """The edit a fooler would make, then an audit: it refuses, the report stands, and verify says the same."""
+    report = site.folder / REPORT / 'findings.json'
+    before = report.read_bytes()
     site.sql("UPDATE tests SET result = '14.0' WHERE test = 'T-1621'")
+    broken = 'load 1: ninefold-mill, tests: the versions that it took are not those'
+    wrong = says(site.audit(), f'was changed by another program and is broken: {broken}')
+    if wrong or site.status != 2 or report.read_bytes() != before:
+        return wrong or f'audit: status {site.status}'
+    site.run('fixlist', str(site.folder), '--month', '2026-10')
+    return first_of(says(site, 'was changed by another program since it was written'), says(site.verify(), broken),
+                    None if site.status == 1 else f'status {site.status}')
+
+
+def the_seal_made_to_fit(site):
+    """Whoever knows how the store tells that it was edited can hide that from a load, not from verify."""
+    site.sql("BEGIN; UPDATE tests SET result = '14.0' WHERE test = 'T-1621'; UPDATE seal SET changes = changes + 1; COMMIT")
     return first_of(says(site.audit().verify(), 'load 1: ninefold-mill, tests: the versions that it took are not those'),
                     None if site.status == 1 else f'status {site.status}')
+
+
+def changed_without_harm(site):
+    """A store that another program touched and left whole is loaded into as before."""
+    site.sql('VACUUM')
+    site.change('tests', {'test': 'T-1621'}, result='14.0')
+    site.load().verify()
+    return None if site.status == 0 and 'tests 897 0 1 0 1' in site.told else f'status {site.status}: {site.told}'
 
 
 def a_trigger_hidden_in_the_store(site):
@@ -135,5 +168,6 @@ def a_file_that_is_no_store(site):
     return None if site.status == 2 and 'assize.db' in site.told else f'status {site.status}: {site.told}'
 
 
-CASES = [each_table_edited, the_result_of_one_test_set_right, a_trigger_hidden_in_the_store, a_table_dropped,
+CASES = [each_table_edited, the_result_of_one_test_set_right, the_seal_made_to_fit, changed_without_harm,
+         a_trigger_hidden_in_the_store, a_table_dropped,
          the_last_load_cut_off, the_store_made_anew, a_file_that_is_no_store]

@@ -67,6 +67,9 @@ Test(open, a_store_of_a_newer_release_is_refused)
     expect_refused(&clinic, STORE_READ, "made by a newer assize: cleaning.agent is not known here");
     clinic_edit(&clinic, "UPDATE cleaning SET agent = 'y'; PRAGMA user_version = 99");
     expect_refused(&clinic, STORE_WRITE, "made by a newer assize: schema 99");
+    clinic_edit(&clinic, "UPDATE cleaning SET agent = 'z'; PRAGMA user_version = -5");
+    expect_refused(&clinic, STORE_WRITE, "damaged: its schema has the number -5");
+    expect_refused(&clinic, STORE_READ, "damaged: its schema has the number -5");
 }
 
 /* A release that had no notes of temperatures and no comparisons: they are added, and what is there stays as it was
