@@ -51,7 +51,7 @@ static bool is_left(const char *name, const char *stem)
     return process == (long)getpid() || (kill((pid_t)process, 0) != 0 && errno == ESRCH);
 }
 
-void aside_clean(const char *path)
+void aside_each_left(const char *path, aside_left_function *function, void *context)
 {
     const char *slash = strrchr(path, '/');
     const char *stem = slash != NULL ? slash + 1 : path;
@@ -65,10 +65,18 @@ void aside_clean(const char *path)
         size_t left_size = strlen(parent) + strlen(entry->d_name) + 1;
         char *left = memory_new(left_size);
         snprintf(left, left_size, "%s%s", parent, entry->d_name);
-        aside_remove(left);
+        function(context, left);
         memory_free(left);
     }
     if (folder != NULL)
         closedir(folder);
     memory_free(parent);
 }
+
+static void remove_left(void *context, const char *left)
+{
+    (void)context;
+    aside_remove(left);
+}
+
+void aside_clean(const char *path) { aside_each_left(path, remove_left, NULL); }

@@ -7,7 +7,11 @@
 /* PATH.new-1234; to be freed. */
 char *aside_name(const char *path);
 
-/* Removes every PATH.new-N whose process N is gone. */
+/* Gives every PATH.new-N whose process N is gone. */
+typedef void aside_left_function(void *context, const char *left);
+void aside_each_left(const char *path, aside_left_function *function, void *context);
+
+/* Removes all of these. */
 void aside_clean(const char *path);
 
 /* Removes a file, or a folder with all that is in it, as far as it can. Links are not followed. */

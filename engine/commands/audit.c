@@ -6,6 +6,7 @@
 #include "commands/open.h"
 #include "commands/period.h"
 #include "commands/watch.h"
+#include "reports/place.h"
 #include "reports/reports.h"
 #include "rulebook/rulebook.h"
 
@@ -39,6 +40,15 @@ static char *report_folder(const struct opened *opened, const struct arguments *
     return memory_copy_string(text_string(arena, path));
 }
 
+static bool place_check(const struct opened *opened, const struct arguments *arguments, const struct audit_key *key,
+                        struct fault *fault)
+{
+    char *folder = report_folder(opened, arguments, key);
+    bool good = report_place_check(folder, opened->folder, fault);
+    memory_free(folder);
+    return good;
+}
+
 /* Does a finding that is neither answered nor excused reach the severity? */
 static bool found(const struct audit *audit, enum severity least)
 {
@@ -49,17 +59,6 @@ static bool found(const struct audit *audit, enum severity least)
             return true;
     }
     return false;
-}
-
-static bool something_broke(const struct audit *audit, const struct rulebook *book)
-{
-    for (size_t i = 0; i < audit->rule_count; i++)
-        if (audit->rules[i].broke)
-            return true;
-    for (size_t i = 0; i < audit->site_count; i++)
-        if (audit->sites[i].missing)
-            return true;
-    return book->broken_count > 0;
 }
 
 static void print_warnings(const struct load_report *load, const struct audit *audit)
@@ -85,6 +84,7 @@ static enum status run(const struct arguments *arguments, struct fault *fault)
     AUTO(watch) watch = watch_new();
     struct progress progress = watch_progress(watch);
     if (!book || !opened_read(&opened, argument_word(arguments, 0), fault) ||
+        !place_check(opened, arguments, &key, fault) ||
         !store_open(&store, opened->folder->store_path, STORE_WRITE, fault) ||
         !opened_load(opened, store, arguments, &progress, &load, fault))
         return STATUS_FAILED;
@@ -107,7 +107,7 @@ static enum status run(const struct arguments *arguments, struct fault *fault)
         print_warnings(load, audit);
     }
     memory_free(folder);
-    if (!written || something_broke(audit, book))
+    if (!written || !audit_is_whole(audit, book))
         return STATUS_FAILED;
     return found(audit, (enum severity)least) ? STATUS_FOUND : STATUS_DONE;
 }

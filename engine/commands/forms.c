@@ -2,6 +2,7 @@
 /* assize forms: for the site lead. Log sheets of a month to print and write on, for what is not logged on a computer.
  */
 #include <stdio.h>
+#include <string.h>
 
 #include "commands/open.h"
 #include "reports/forms_page.h"
@@ -14,6 +15,15 @@ static const struct option_row options[] = {
     {"today", "YYYY-MM-DD", "the day of the load; the machine's date if not given", false},
     {NULL, NULL, NULL, false},
 };
+
+/* Not a log, for example. */
+static bool is_page(const char *out, struct fault *fault)
+{
+    static const char ending[] = ".html";
+    size_t size = out != NULL ? strlen(out) : 0;
+    return out == NULL || (size >= sizeof ending && strcmp(out + size - (sizeof ending - 1), ending) == 0) ||
+           fault_set(fault, FAULT_USAGE, "--out: %s: the name must end in .html", out);
+}
 
 static struct text page_path(struct arena *arena, const struct opened *opened, const struct arguments *arguments)
 {
@@ -87,7 +97,8 @@ static enum status run(const struct arguments *arguments, struct fault *fault)
         fault_set(fault, FAULT_USAGE, "say which month: --month YYYY-MM");
         return STATUS_FAILED;
     }
-    if (!argument_month(arguments, "month", &first, &last, fault) ||
+    if (!is_page(argument_text(arguments, "out"), fault) ||
+        !argument_month(arguments, "month", &first, &last, fault) ||
         !opened_read(&opened, argument_word(arguments, 0), fault) ||
         !opened_knows(opened, argument_text(arguments, "site"), fault) ||
         !store_open(&store, opened->folder->store_path, STORE_WRITE, fault) ||

@@ -5,6 +5,7 @@
 #include "commands/shards.h"
 #include "commands/watch.h"
 #include "intake/file.h"
+#include "reports/place.h"
 #include "reports/reports.h"
 
 static const struct option_row options[] = {
@@ -36,6 +37,14 @@ static bool is_for_report(const char *out, struct fault *fault)
            fault_set(fault, FAULT_USAGE, "%s: is no folder for a report: OUT stands before the stores", out);
 }
 
+static bool is_apart(const char *out, const struct shards *shards, struct fault *fault)
+{
+    for (size_t i = 0; i < shards->stores.count; i++)
+        if (!report_place_check(out, shards->opened[i]->folder, fault))
+            return false;
+    return true;
+}
+
 static bool write_out(const struct audit *audit, const char *folder, const struct judge_wish *wish, struct fault *fault)
 {
     if (!reports_write(audit, folder, wish->threads, &wish->progress, fault))
@@ -55,7 +64,8 @@ static enum status run(const struct arguments *arguments, struct fault *fault)
     AUTO(watch) watch = watch_new();
     AUTO(audit) audit = NULL;
     if (!book || !threads_read(arguments, &threads, fault) || !is_for_report(out, fault) ||
-        !shards_read(&shards, arguments, 1, fault) || !shards_period(shards, arguments, &key, fault))
+        !shards_read(&shards, arguments, 1, fault) || !is_apart(out, shards, fault) ||
+        !shards_period(shards, arguments, &key, fault))
         return STATUS_FAILED;
     struct judge_wish wish = {.key = key,
                               .progress = watch_progress(watch),
@@ -69,7 +79,7 @@ static enum status run(const struct arguments *arguments, struct fault *fault)
     for (size_t i = 0; i < shards->stores.count; i++)
         opened_print_warnings(shards->opened[i]);
     audit_print_warnings(audit);
-    return STATUS_DONE;
+    return audit_is_whole(audit, book) ? STATUS_DONE : STATUS_FAILED;
 }
 
 const struct command command_merge = {

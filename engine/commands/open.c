@@ -76,12 +76,73 @@ bool today_read(const struct arguments *arguments, day_number *out, struct fault
     return argument_day(arguments, "today", out, fault);
 }
 
-bool opened_load(const struct opened *opened, struct store *store, const struct arguments *arguments,
+/* ---- sites that only the store or only the folder has ---- */
+
+struct comparing {
+    struct opened *opened;
+    struct names *names;  /* of the sites in the folder */
+    bool *stored;         /* by number of the name: the store has it too */
+    struct names *others; /* that only the store has */
+};
+
+static void compare_site(void *context, struct text site)
+{
+    struct comparing *comparing = context;
+    uint32_t name = names_find(comparing->names, site);
+    if (name)
+        comparing->stored[name] = true;
+    else
+        names_add(comparing->others, site);
+}
+
+static void add_gone(struct opened *opened, struct text site)
+{
+    opened->sites = memory_resize(opened->sites, opened->site_count + 1, sizeof *opened->sites);
+    opened->sites[opened->site_count++] = (struct opened_site){
+        .site = text_keep(opened->arena, site),
+        .why = text_print(opened->arena,
+                          "%s: has records of the site %.*s, and no folder here has that id any more: put its folder, "
+                          "or its id in site.yaml, back",
+                          opened->folder->store_path, TEXT_FORMAT(site)),
+    };
+    opened->bad_count++;
+}
+
+static void never_loaded(struct opened *opened, struct opened_site *site)
+{
+    site->settings = NULL;
+    site->why = text_print(opened->arena, "%s: its logs were never loaded: `assize load` first", site->place->path);
+    opened->bad_count++;
+}
+
+bool opened_compare(struct opened *opened, struct store *store, bool loads, struct fault *fault)
+{
+    const struct folder *folder = opened->folder;
+    bool is_alone = folder->program_path && strcmp(folder->program_path, folder->path) != 0; /* one of a program's */
+    size_t count = opened->site_count;
+    AUTO(names) names = names_new();
+    AUTO(names) others = names_new();
+    struct comparing comparing = {opened, names, memory_new((count + 1) * sizeof(bool)), others};
+    for (size_t i = 0; i < count; i++)
+        names_add(names, opened->sites[i].site);
+    bool ok = store_sites(store, compare_site, &comparing, fault);
+    for (size_t i = 0; ok && !loads && i < count; i++) {
+        struct opened_site *site = &opened->sites[i];
+        if (site->settings && site->place->log_count > 0 && !comparing.stored[names_find(names, site->site)])
+            never_loaded(opened, site);
+    }
+    for (uint32_t name = 1; ok && !is_alone && name <= names_count(others); name++)
+        add_gone(opened, names_text(others, name));
+    memory_free(comparing.stored);
+    return ok;
+}
+
+bool opened_load(struct opened *opened, struct store *store, const struct arguments *arguments,
                  const struct progress *progress, struct load_report **out, struct fault *fault)
 {
     *out = NULL;
     day_number today;
-    if (!today_read(arguments, &today, fault))
+    if (!today_read(arguments, &today, fault) || !opened_compare(opened, store, true, fault))
         return false;
     struct load_site *sites = memory_new((opened->site_count + 1) * sizeof *sites);
     size_t count = 0;
@@ -147,6 +208,17 @@ void audit_print_warnings(const struct audit *audit)
         if (audit->rules[i].broke)
             print_shown(stderr, "assize: %.*s: not judged at %.*s: %.*s", TEXT_FORMAT(audit->rules[i].rule->id),
                         TEXT_FORMAT(audit->rules[i].site), TEXT_FORMAT(audit->rules[i].why));
+}
+
+bool audit_is_whole(const struct audit *audit, const struct rulebook *book)
+{
+    for (size_t i = 0; i < audit->rule_count; i++)
+        if (audit->rules[i].broke)
+            return false;
+    for (size_t i = 0; i < audit->site_count; i++)
+        if (audit->sites[i].missing)
+            return false;
+    return book->broken_count == 0;
 }
 
 static int by_name(const void *a, const void *b)

@@ -34,9 +34,17 @@ OWNER(opened);
 /* `--today` of the arguments, else the machine's date: the one place where the machine's clock counts. */
 bool today_read(const struct arguments *arguments, day_number *out, struct fault *fault);
 
+/* Adds what the folder and its store do not both have, as bad sites: what was loaded must not vanish with its folder,
+ * or with another id in site.yaml. Unless it `loads` now, a site with logs that the store knows nothing of is bad, too.
+ */
+bool opened_compare(struct opened *opened, struct store *store, bool loads, struct fault *fault);
+
 /* Loads the good sites' logs; the day of the load is that of today_read. */
-bool opened_load(const struct opened *opened, struct store *store, const struct arguments *arguments,
+bool opened_load(struct opened *opened, struct store *store, const struct arguments *arguments,
                  const struct progress *progress, struct load_report **out, struct fault *fault);
+
+/* Was all of it judged? If not, the report says what is missing, and the status is 2. */
+bool audit_is_whole(const struct audit *audit, const struct rulebook *book);
 
 struct judge_wish {
     struct audit_key key;

@@ -6,6 +6,12 @@ bool period_given(const struct arguments *arguments)
     return argument_flag(arguments, "month") || argument_flag(arguments, "from") || argument_flag(arguments, "to");
 }
 
+static bool read_as_of(const struct arguments *arguments, struct audit_key *out, struct fault *fault)
+{
+    return argument_day(arguments, "as-of", &out->as_of, fault) &&
+           (out->as_of >= out->from || fault_set(fault, FAULT_USAGE, "--as-of lies before the period"));
+}
+
 bool period_read(const struct arguments *arguments, struct audit_key *out, struct fault *fault)
 {
     bool month = argument_flag(arguments, "month"), from = argument_flag(arguments, "from"),
@@ -18,7 +24,7 @@ bool period_read(const struct arguments *arguments, struct audit_key *out, struc
     if (out->from > out->to)
         return fault_set(fault, FAULT_USAGE, "--from lies after --to");
     out->as_of = out->to;
-    return argument_day(arguments, "as-of", &out->as_of, fault);
+    return read_as_of(arguments, out, fault);
 }
 
 bool period_or_last(const struct arguments *arguments, struct store *store, struct audit_key *out, struct fault *fault)
@@ -31,5 +37,5 @@ bool period_or_last(const struct arguments *arguments, struct store *store, stru
     if (!there)
         return fault_set(fault, FAULT_USAGE,
                          "no audit is kept in the store yet: say which period, or run assize audit");
-    return argument_day(arguments, "as-of", &out->as_of, fault);
+    return read_as_of(arguments, out, fault);
 }

@@ -194,7 +194,7 @@ static bool period_of(const struct shards *shards, size_t number, const struct a
 {
     AUTO(store) store = NULL;
     return store_open(&store, shards->paths[number], STORE_WRITE, fault) &&
-           period_or_last(arguments, store, out, fault);
+           opened_compare(shards->opened[number], store, false, fault) && period_or_last(arguments, store, out, fault);
 }
 
 bool shards_period(const struct shards *shards, const struct arguments *arguments, struct audit_key *out,

@@ -19,7 +19,8 @@ void shards_free(struct shards *shards);
 OWNER(shards);
 
 /* The period of the arguments, else that of the audits kept last, which must be the same everywhere. Every store is
- * opened for writing once, so that one that is locked or cannot be written is a fault before anything is changed. */
+ * opened for writing once, so that one that is locked or cannot be written is a fault before anything is changed; its
+ * sites are compared with those of its folder (opened_compare). */
 bool shards_period(const struct shards *shards, const struct arguments *arguments, struct audit_key *out,
                    struct fault *fault);
 

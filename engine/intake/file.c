@@ -29,7 +29,7 @@ char *path_join(const char *folder, const char *name)
 bool file_exists(const char *path)
 {
     struct stat status;
-    return stat(path, &status) == 0 || (errno != ENOENT && errno != ENOTDIR);
+    return lstat(path, &status) == 0 || (errno != ENOENT && errno != ENOTDIR);
 }
 
 /* ---- folders ---- */

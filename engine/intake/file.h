@@ -17,8 +17,8 @@ struct file_bytes {
  * regular file: folders, devices, pipes, sockets; and files beyond 1 GiB, as memory would have to hold them. */
 bool file_read(const char *path, const char *inside, struct file_bytes *out, struct fault *fault);
 
-/* False only if there is nothing of this name: what a worn disk cannot tell of is there, and reading it says why not.
- */
+/* False only if there is nothing of this name: what a worn disk cannot tell of is there, and so is a link that leads
+ * nowhere; reading it says why not. */
 bool file_exists(const char *path);
 
 /* The names in a folder but `.` and `..`, in byte order. False (and errno) if it cannot be read. */

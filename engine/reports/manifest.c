@@ -3,7 +3,7 @@
 
 #include <stdio.h>
 #include <string.h>
-#include <unistd.h>
+#include <sys/stat.h>
 
 #include "base/output.h"
 #include "intake/folder.h"
@@ -152,41 +152,69 @@ static bool next_line(struct manifest *manifest, enum line_kind *kind)
     return true;
 }
 
-/* ---- removing an older report ---- */
+/* ---- what is the report's own ---- */
 
-static bool is_among(const char *file, const char *const *files, size_t count)
+static bool is_plain_file(const char *path)
 {
-    for (size_t i = 0; i < count; i++)
-        if (strcmp(files[i], file) == 0)
-            return true;
-    return false;
+    struct stat status;
+    return lstat(path, &status) == 0 && S_ISREG(status.st_mode);
 }
 
-/* A folder of the report may have become a link to elsewhere: what lies there is not the report's. */
-static void remove_file(const char *folder, const char *file)
+static bool is_own(const char *folder, const struct manifest *manifest, bool *own, struct fault *fault)
 {
-    char *path = path_join(folder, file);
+    char now[DIGEST_HEX_SIZE], *path = path_join(folder, manifest->file);
     const char *why;
-    if (path_is_inside(path, folder, &why)) {
-        unlink(path);
-        *strrchr(path, '/') = '\0';
-        if (strchr(file, '/') != NULL)
-            rmdir(path); /* fails while something else lies in it */
-    }
+    bool candidate = is_plain_file(path) && path_is_inside(path, folder, &why);
     memory_free(path);
+    *own = false;
+    if (!candidate)
+        return true;
+    if (!digest_file(folder, manifest->file, now, fault))
+        return false;
+    *own = strcmp(manifest->hex, now) == 0;
+    return true;
 }
 
-void manifest_remove_old(const char *folder, const char *listed_in, const char *const *keep, size_t count)
+/* Only a report's has nothing but the lines that are written here, and names a store. */
+static bool is_of_report(struct manifest *manifest)
+{
+    size_t lines[LINE_OTHER + 1] = {0};
+    enum line_kind kind;
+    while (next_line(manifest, &kind))
+        lines[kind]++;
+    manifest->at = manifest->line = 0;
+    return lines[LINE_FILE] > 0 && lines[LINE_CHAIN] > 0 && lines[LINE_OTHER] == 0;
+}
+
+static bool add_own(const char *folder, struct manifest *manifest, struct names *own, struct fault *fault)
+{
+    enum line_kind kind;
+    bool fits;
+    names_add(own, TEXT("manifest.txt"));
+    while (next_line(manifest, &kind)) {
+        if (kind != LINE_FILE)
+            continue;
+        if (!is_own(folder, manifest, &fits, fault))
+            return false;
+        if (fits)
+            names_add(own, text_of(manifest->file));
+    }
+    return true;
+}
+
+bool manifest_own_files(const char *folder, const char *listed_in, struct names *own, struct fault *fault)
 {
     struct manifest manifest;
-    struct fault none = {.code = FAULT_NONE};
-    enum line_kind kind;
-    if (!manifest_open(listed_in, &manifest, &none))
-        return; /* there is no older report */
-    while (next_line(&manifest, &kind))
-        if (kind == LINE_FILE && !is_among(manifest.file, keep, count))
-            remove_file(folder, manifest.file);
+    char *path = path_join(listed_in, "manifest.txt");
+    bool is_file = is_plain_file(path);
+    memory_free(path);
+    if (!is_file)
+        return true;
+    if (!manifest_open(listed_in, &manifest, fault))
+        return false;
+    bool read = !is_of_report(&manifest) || add_own(folder, &manifest, own, fault);
     memory_free(manifest.bytes.data);
+    return read;
 }
 
 /* ---- verifying ---- */
@@ -226,19 +254,6 @@ bool manifest_verify(const char *folder, struct manifest_check *out, struct faul
         out->whole = false;
         snprintf(out->first_break, sizeof out->first_break, "manifest.txt: lists no file");
     }
-    memory_free(manifest.bytes.data);
-    return true;
-}
-
-bool manifest_files(const char *folder, manifest_file_function *function, void *context, struct fault *fault)
-{
-    struct manifest manifest;
-    enum line_kind kind;
-    if (!manifest_open(folder, &manifest, fault))
-        return false;
-    while (next_line(&manifest, &kind))
-        if (kind == LINE_FILE)
-            function(context, manifest.file);
     memory_free(manifest.bytes.data);
     return true;
 }

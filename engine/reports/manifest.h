@@ -10,6 +10,7 @@
 #define ASSIZE_REPORTS_MANIFEST_H
 
 #include "base/digest.h"
+#include "base/text.h"
 #include "findings/finding.h"
 
 struct manifest_rule {
@@ -22,9 +23,11 @@ struct manifest_rule {
 bool manifest_write(const char *folder, const char *const *files, size_t count, const struct text *chain_heads,
                     size_t chain_head_count, const struct manifest_rule *rules, size_t rule_count, struct fault *fault);
 
-/* Of an older report in the folder removes the files that its manifest lists, but those in `keep`, and folders that are
- * empty then. Never anything outside the folder. The old manifest is in the folder `listed_in`. */
-void manifest_remove_old(const char *folder, const char *listed_in, const char *const *keep, size_t count);
+/* Adds the files in `folder` that are a report's own, and may be replaced and removed: those that the manifest in the
+ * folder `listed_in` lists, with just the bytes that it gives the digest of, and manifest.txt. A file that is reached
+ * by a link never is. There are none if there is no manifest, or one with other lines, without a chain or without
+ * files: a list that somebody made of other files. False if a file cannot be read. */
+bool manifest_own_files(const char *folder, const char *listed_in, struct names *own, struct fault *fault);
 
 struct manifest_check {
     size_t files; /* that were checked */
@@ -33,10 +36,6 @@ struct manifest_check {
 };
 /* Recomputes the manifest. False only if it cannot be read. */
 bool manifest_verify(const char *folder, struct manifest_check *out, struct fault *fault);
-
-/* The files that it lists. The name borrows until the next one. */
-typedef void manifest_file_function(void *context, const char *file);
-bool manifest_files(const char *folder, manifest_file_function *function, void *context, struct fault *fault);
 
 /* The heads of the stores that the report was made from, in hex. */
 typedef void manifest_head_function(void *context, const char *head);

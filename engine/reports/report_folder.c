@@ -124,8 +124,8 @@ bool reports_write(const struct audit *audit, const char *folder, size_t threads
     struct text within = text_print(arena, "%s/", folder);
     char *aside = aside_name(within.data);
     struct writing writing = {.arena = arena, .audit = audit, .aside = aside};
-    report_clean(folder);
-    bool ok = write_files(&writing, threads, progress, fault) && write_manifest(&writing, fault);
+    bool ok = report_clean(folder, fault) && write_files(&writing, threads, progress, fault) &&
+              write_manifest(&writing, fault);
     if (ok)
         ok = report_replace(folder, aside, writing.files, writing.file_count, fault);
     else

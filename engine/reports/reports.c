@@ -89,12 +89,21 @@ const struct report_format site_formats[] = {
 
 /* ---- a site's folder ---- */
 
+static bool is_file_of_report(struct text name)
+{
+    for (const struct report_format *format = audit_formats; format->file != NULL; format++)
+        if (text_equal(name, text_of(format->file)))
+            return true;
+    return text_equal(name, TEXT("manifest.txt"));
+}
+
 struct text report_site_folder(struct arena *arena, struct text site)
 {
     AUTO(output) name = output_memory();
+    bool taken = is_file_of_report(site);
     for (size_t i = 0; i < site.size; i++) {
         unsigned char c = (unsigned char)site.data[i];
-        if (isalnum(c) || strchr("_-", c) != NULL || (c == '.' && i > 0 && site.data[i - 1] != '.'))
+        if ((isalnum(c) && !(taken && i == 0)) || strchr("_-", c) != NULL || (c == '.' && i > 0 && site.data[i - 1] != '.'))
             output_bytes(name, &site.data[i], 1);
         else
             output_print(name, "%%%02X", c);

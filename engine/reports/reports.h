@@ -27,7 +27,8 @@ void report_terminal(const struct audit *audit, const char *report_folder, struc
 bool reports_write(const struct audit *audit, const char *folder, size_t threads, const struct progress *progress,
                    struct fault *fault);
 
-/* A site's id as the name of its folder: what could lead elsewhere is written as %XX. */
+/* A site's id as the name of its folder: what could lead elsewhere, or would be a file of the report, is written as
+ * %XX. */
 struct text report_site_folder(struct arena *arena, struct text site);
 struct text report_site_page(struct arena *arena, const struct site_result *site, const char *file); /* its path */
 

@@ -15,6 +15,7 @@ struct past {
     struct bytes row;   /* of the last version that is no gap, packed */
     int64_t file, line; /* of it */
     int64_t amended;    /* the load of the latest amendment; 0: none */
+    struct text note;   /* that the record had before it, in the texts of the arena */
 };
 
 struct changes {
@@ -56,11 +57,13 @@ static bool add_change(struct changes *changes, const struct cell *newest, int64
                        int64_t load)
 {
     const struct record_kind *kind = changes->past.layout->kind;
+    const struct cell *note = &newest[kind->column_count - 1];
+    bool noted = note->present && (withdrawn || !text_equal(note->text, changes->past.note));
     struct stored_change change = {
         .kind = kind,
         .withdrawn = withdrawn,
         .at = row_moment(kind, newest),
-        .noted = newest[kind->column_count - 1].present,
+        .noted = noted,
         .path = store_name(changes->store, file),
         .line = (uint32_t)line,
     };
@@ -89,6 +92,18 @@ static struct query *current_version(struct changes *changes)
     return query;
 }
 
+/* A note that was there before the change does not say why it was made. */
+static void look_at_amendment(struct changes *changes, const struct cell *before, const struct cell *after,
+                              int64_t load)
+{
+    struct past *past = &changes->past;
+    const struct cell *note = &before[past->layout->kind->column_count - 1];
+    if (!row_amends(past->layout->kind, before, after))
+        return;
+    past->amended = load;
+    past->note = note->present ? text_keep(changes->arena, note->text) : (struct text){0};
+}
+
 static bool end_with_current(struct changes *changes)
 {
     struct past *past = &changes->past;
@@ -100,9 +115,8 @@ static bool end_with_current(struct changes *changes)
         return step == QUERY_END; /* an edited store: store_verify tells it */
     struct cell before[COLUMNS_MOST], now[COLUMNS_MOST];
     row_cells_sql(past->layout, changes->store->names, query_statement(query), 0, now);
-    if (unpack(changes, past->layout, (struct text){(const char *)past->row.data, past->row.size}, before) &&
-        row_amends(past->layout->kind, before, now))
-        past->amended = past->last_ended;
+    if (unpack(changes, past->layout, (struct text){(const char *)past->row.data, past->row.size}, before))
+        look_at_amendment(changes, before, now, past->last_ended);
     if (past->amended == 0)
         return true;
     return add_change(changes, now, query_whole(query, past->layout->count + 1),
@@ -136,8 +150,8 @@ static void take_version(struct changes *changes, struct query *query)
     struct cell before[COLUMNS_MOST], after[COLUMNS_MOST];
     bool has_before =
         unpack(changes, past->layout, (struct text){(const char *)past->row.data, past->row.size}, before);
-    if (has_before && unpack(changes, past->layout, row, after) && row_amends(past->layout->kind, before, after))
-        past->amended = query_whole(query, 2);
+    if (has_before && unpack(changes, past->layout, row, after))
+        look_at_amendment(changes, before, after, query_whole(query, 2));
     past->last_ended = query_whole(query, 3);
     past->followed = !query_null(query, 4);
     past->next = query_whole(query, 4);

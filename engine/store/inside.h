@@ -21,6 +21,7 @@ struct store {
     struct names *names;
     uint32_t names_stored; /* those above are not in the file yet */
     int64_t last_load;     /* 0 before the first */
+    day_number last_day;   /* of that load */
     unsigned char head[DIGEST_SIZE];
     bool edited;        /* by another program, since assize wrote to it last (seal.h) */
     int64_t file_count; /* seal_count at the beginning of the transaction */

@@ -11,6 +11,7 @@
 struct loading {
     struct store *store;
     int64_t load; /* its number, if it changes anything */
+    day_number today;
     struct update_queries queries;
     struct links links;
     struct load_report *report;
@@ -132,6 +133,40 @@ static void report_early(struct loading *loading, struct text site, const struct
                               "%s:%u: new, but dated before entries of an earlier load; such new entries of this kind: "
                               "%" PRIu64,
                               lists->files[first->file].path.data, first->line, update->early));
+}
+
+/* A mistyped year: nothing that happens has a later day than today, and no audit sees it before that day. */
+static bool report_ahead(struct loading *loading, const struct load_site *site, const struct layout *layout)
+{
+    const struct record_kind *kind = layout->kind;
+    char event[64], sql[200], at[MOMENT_TEXT_SIZE], today[DAY_TEXT_SIZE];
+    struct query **ahead = &loading->queries.kinds[kind->id].ahead;
+    if (kind->event_column < 0 || kind->columns[kind->event_column].type != CELL_TIME)
+        return true;
+    layout_event(layout, event);
+    snprintf(sql, sizeof sql, "SELECT count(*), min(%s), file, line FROM \"%s\" WHERE site = ? AND %s >= ?", event,
+             kind->name, event);
+    if (*ahead == NULL)
+        *ahead = query_new(&loading->store->database, loading->fault, sql);
+    if (*ahead == NULL)
+        return false;
+    query_bind(*ahead, "ii", (int64_t)names_find(loading->store->names, site->site),
+               moment_make((loading->today + 2) * INT64_C(86400), false)); /* it may be tomorrow elsewhere */
+    enum query_step step = query_step(*ahead, loading->fault);
+    if (step == QUERY_ROW && query_whole(*ahead, 0) > 0) {
+        AUTO(arena) arena = arena_new();
+        moment_print(query_whole(*ahead, 1), at);
+        day_print(loading->today, today);
+        report_warning(loading, site->site,
+                       text_print(arena,
+                                  "%.*s:%" PRId64 ": %s: %s: later than the day of this load, %s: no audit sees it "
+                                  "before; such entries of this kind: %" PRId64,
+                                  TEXT_FORMAT(store_name(loading->store, query_whole(*ahead, 2))),
+                                  query_whole(*ahead, 3), kind->columns[kind->event_column].name, at, today,
+                                  query_whole(*ahead, 0)));
+    }
+    query_bind(*ahead, "");
+    return step != QUERY_FAILED;
 }
 
 void load_report_free(struct load_report *report)
@@ -259,6 +294,9 @@ static bool load_site(struct loading *loading, const struct load_site *site)
     if (!lists_write(store, &lists, &loading->links, loading->fault))
         return false;
     report_site(loading, site, &lists);
+    for (size_t k = 0; k < KIND_COUNT; k++)
+        if (!report_ahead(loading, site, &store->layouts[k]))
+            return false;
     return true;
 }
 
@@ -299,7 +337,7 @@ static bool write_links(struct loading *loading)
     return true;
 }
 
-static bool write_load(struct loading *loading, day_number today, unsigned char head[DIGEST_SIZE])
+static bool write_load(struct loading *loading, unsigned char head[DIGEST_SIZE])
 {
     AUTO(query) put = query_new(&loading->store->database, loading->fault, "INSERT INTO loads VALUES(?, ?, ?)");
     if (put == NULL || !write_names(loading))
@@ -307,13 +345,30 @@ static bool write_load(struct loading *loading, day_number today, unsigned char 
     links_sort(&loading->links);
     if (!write_links(loading))
         return false;
-    chain_head(head, loading->load, today, &loading->links);
+    chain_head(head, loading->load, loading->today, &loading->links);
     char hex[DIGEST_HEX_SIZE];
     digest_hex(head, hex);
-    return query_put(put, loading->fault, "iit", loading->load, (int64_t)today, text_of(hex));
+    return query_put(put, loading->fault, "iit", loading->load, (int64_t)loading->today, text_of(hex));
 }
 
-static bool load_sites(struct loading *loading, const struct load_site *sites, size_t count, day_number today,
+/* A clock that was turned back must not date a change into a month that was audited. */
+static void keep_days_in_order(struct loading *loading)
+{
+    char today[DAY_TEXT_SIZE], last[DAY_TEXT_SIZE];
+    day_number last_day = loading->store->last_day;
+    if (last_day == DAY_ABSENT || loading->today >= last_day)
+        return;
+    day_print(loading->today, today);
+    day_print(last_day, last);
+    AUTO(arena) arena = arena_new();
+    struct text text =
+        text_print(arena, "this load's day, %s, lies before that of the last one: it counts as of %s", today, last);
+    VECTOR_GROW(loading->report->warnings, loading->report->warning_count, loading->warning_capacity);
+    loading->report->warnings[loading->report->warning_count++] = memory_copy_string(text.data);
+    loading->today = last_day;
+}
+
+static bool load_sites(struct loading *loading, const struct load_site *sites, size_t count,
                        const struct progress *progress)
 {
     struct store *store = loading->store;
@@ -323,13 +378,14 @@ static bool load_sites(struct loading *loading, const struct load_site *sites, s
         if (!progress_step(progress, "loading sites", i, count, loading->fault) || !load_site(loading, &sites[i]))
             return false;
     bool changes = loading->links.count > 0;
-    if (changes && !write_load(loading, today, head))
+    if (changes && !write_load(loading, head))
         return false;
     update_queries_free(&loading->queries); /* none may be open when a new store gets its name */
     if (!store_commit(store, loading->fault))
         return false;
     if (changes) {
         store->last_load = loading->load;
+        store->last_day = loading->today;
         memcpy(store->head, head, DIGEST_SIZE);
         store->names_stored = names_count(store->names);
     }
@@ -345,11 +401,13 @@ bool store_load(struct store *store, const struct load_site *sites, size_t site_
     struct loading loading = {
         .store = store,
         .load = store->last_load + 1,
+        .today = today,
         .report = memory_new(sizeof *loading.report),
         .names_sites = site_count > 1,
         .fault = fault,
     };
-    bool done = load_sites(&loading, sites, site_count, today, progress);
+    keep_days_in_order(&loading);
+    bool done = load_sites(&loading, sites, site_count, progress);
     update_queries_free(&loading.queries);
     links_free(&loading.links);
     if (done) {

@@ -11,6 +11,7 @@
 #include <unistd.h>
 
 enum { NOTE_SIZE = 200 };
+#define NOTE_BEGIN "process "
 
 struct lock {
     char *path;
@@ -36,6 +37,17 @@ static bool has_its_name(int file, const char *path)
            held.st_ino == named.st_ino;
 }
 
+/* Empty, as it was just made, or with the note of a process that died: anything else is somebody's file. */
+static bool is_lock(int file)
+{
+    char note[sizeof NOTE_BEGIN] = "";
+    struct stat status;
+    if (fstat(file, &status) != 0 || !S_ISREG(status.st_mode) || status.st_nlink != 1)
+        return false;
+    return status.st_size == 0 ||
+           (pread(file, note, sizeof note - 1, 0) == (ssize_t)sizeof note - 1 && strcmp(note, NOTE_BEGIN) == 0);
+}
+
 static bool write_note(int file)
 {
     char host[100] = "", since[40] = "", note[NOTE_SIZE];
@@ -45,7 +57,7 @@ static bool write_note(int file)
         host[0] = '\0';
     if (localtime_r(&now, &local) == NULL || strftime(since, sizeof since, " since %Y-%m-%d %H:%M", &local) == 0)
         since[0] = '\0';
-    int size = snprintf(note, sizeof note, "process %ld on %s%s\n", (long)getpid(), host, since);
+    int size = snprintf(note, sizeof note, NOTE_BEGIN "%ld on %s%s\n", (long)getpid(), host, since);
     return ftruncate(file, 0) == 0 && pwrite(file, note, (size_t)size, 0) == size;
 }
 
@@ -63,6 +75,8 @@ static bool try_lock(const char *path, const char *store, int *file, struct faul
         close(*file);
         *file = -1;
         return true;
+    } else if (!is_lock(*file)) {
+        fault_set(fault, FAULT_STORE, "%s: is no lock that assize left: move it away", path);
     } else if (write_note(*file)) {
         return true;
     } else {

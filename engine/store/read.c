@@ -87,6 +87,25 @@ bool store_operators(struct store *store, struct text site, stored_operator_func
     return step == QUERY_END;
 }
 
+/* From one site's links to the next site's: there may be a thousand times as many links as sites. */
+bool store_sites(struct store *store, stored_site_function *function, void *context, struct fault *fault)
+{
+    AUTO(query)
+    query = query_new(&store->database, fault,
+                      "WITH RECURSIVE sites(site) AS (SELECT min(site) FROM links WHERE site > 0 UNION ALL"
+                      " SELECT (SELECT min(site) FROM links WHERE site > sites.site) FROM sites WHERE site > 0)"
+                      " SELECT site FROM sites WHERE site > 0");
+    if (query == NULL)
+        return false;
+    enum query_step step;
+    while ((step = query_step(query, fault)) == QUERY_ROW) {
+        struct text site = store_name(store, query_whole(query, 0));
+        if (site.data != NULL) /* else the store was edited: verify tells it */
+            function(context, site);
+    }
+    return step == QUERY_END;
+}
+
 bool store_files(struct store *store, struct text site, stored_file_function *function, void *context,
                  struct fault *fault)
 {

@@ -68,15 +68,18 @@ static int hex_figure(char c) { return c >= '0' && c <= '9' ? c - '0' : c >= 'a'
 
 static bool read_head(struct store *store, struct fault *fault)
 {
-    AUTO(query) query = query_new(&store->database, fault, "SELECT load, head FROM loads ORDER BY load DESC LIMIT 1");
+    AUTO(query)
+    query = query_new(&store->database, fault, "SELECT load, head, day FROM loads ORDER BY load DESC LIMIT 1");
     if (query == NULL)
         return false;
     store->last_load = 0;
+    store->last_day = DAY_ABSENT;
     memset(store->head, 0, DIGEST_SIZE);
     enum query_step step = query_step(query, fault);
     if (step != QUERY_ROW)
         return step == QUERY_END;
     store->last_load = query_whole(query, 0);
+    store->last_day = (day_number)query_whole(query, 2);
     struct text head = query_text(query, 1);
     for (size_t i = 0; i < DIGEST_SIZE && 2 * i + 1 < head.size; i++)
         store->head[i] = (unsigned char)(hex_figure(head.data[2 * i]) << 4 | hex_figure(head.data[2 * i + 1]));

@@ -69,6 +69,10 @@ typedef void stored_operator_function(void *context, uint32_t operator_);
 bool store_operators(struct store *store, struct text site, stored_operator_function *function, void *context,
                      struct fault *fault);
 
+/* Each site that a load brought something of, in no order. */
+typedef void stored_site_function(void *context, struct text site);
+bool store_sites(struct store *store, stored_site_function *function, void *context, struct fault *fault);
+
 /* The log files of a site as of the latest load. */
 struct stored_file {
     struct text path;
@@ -103,7 +107,7 @@ struct stored_change {
     struct text key; /* "lots L1 hba1c-strip reagent": the kind and the key's cells as recorded, absent ones left out */
     moment at;       /* its event (a date: its midnight): of the new version, or of the withdrawn one; MOMENT_ABSENT */
     day_number loaded_on; /* the day of the load that changed it */
-    bool noted;           /* the new version has a note */
+    bool noted;           /* the new version has a note, and it is another than before */
     struct text test;     /* the test's id, where it is one */
     struct text path;
     uint32_t line;

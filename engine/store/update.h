@@ -9,7 +9,7 @@
 /* Statements that a load runs for one kind after the other and one site after the other; made when first needed. */
 struct update_queries {
     struct kind_queries {
-        struct query *records, *latest, *places, *insert, *remove, *move;
+        struct query *records, *latest, *ahead, *places, *insert, *remove, *move;
     } kinds[KIND_COUNT];
     struct query *history, *history_put;
 };

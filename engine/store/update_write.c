@@ -10,6 +10,7 @@ void update_queries_free(struct update_queries *queries)
     for (size_t k = 0; k < KIND_COUNT; k++) {
         query_free(queries->kinds[k].records);
         query_free(queries->kinds[k].latest);
+        query_free(queries->kinds[k].ahead);
         query_free(queries->kinds[k].places);
         query_free(queries->kinds[k].insert);
         query_free(queries->kinds[k].remove);

@@ -100,7 +100,7 @@ Test(load, an_unchanged_file_is_not_parsed_again)
     cr_assert(folder_open(&folder, clinic.path, &fault));
     cr_assert(store_open(&store, clinic.store_path, STORE_WRITE, &fault));
     struct load_site site = {TEXT("clinic"), &folder->sites[0]};
-    cr_assert(store_load(store, &site, 1, 9000, NULL, &report, &fault));
+    cr_assert(store_load(store, &site, 1, 9800, NULL, &report, &fault));
     cr_expect_eq(report->kinds[KIND_TESTS].files_unchanged, 1);
     cr_expect_eq(report->warning_count, 1);
     cr_expect_str_eq(report->warnings[0], "from the store");
