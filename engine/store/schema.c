@@ -9,7 +9,8 @@
  * names     ids, words, paths: each with the load that brought it
  * loads     one row a load, with the chain's head after it
  * links     what each load did, as digests (chain.h)
- * files     the log files of a site as of its latest load
+ * files     the log files of a site as of its latest load; since schema 4 with their size in bytes, 0 where it is not
+ *           known yet
  * refusals  the rows refused in it; `cells` is a packed row of the cells that could be read
  * warnings  what it warned of
  * history   versions that ended: `begun` and `ended` are loads, `at` the event, `next` the event of the version that
@@ -71,11 +72,17 @@ static bool migrate_to_states(struct store *store, struct fault *fault)
                    fault);
 }
 
+static bool migrate_to_sizes(struct store *store, struct fault *fault)
+{
+    return sql_run(&store->database, "ALTER TABLE files ADD COLUMN size INTEGER NOT NULL DEFAULT 0", fault);
+}
+
 /* The n-th takes a store of version n to n + 1. Kinds and their columns need none: see add_what_is_new. */
 static bool (*const migrations[SCHEMA_VERSION])(struct store *store, struct fault *fault) = {
     migrate_from_nothing,
     migrate_to_sums,
     migrate_to_states,
+    migrate_to_sizes,
 };
 
 static bool pragma_set(struct store *store, const char *name, int value, struct fault *fault)

@@ -37,9 +37,9 @@ struct update {
 void update_free(struct update *update);
 #define AUTO_UPDATE __attribute__((cleanup(update_free))) struct update
 
-/* Finds what is to be done; gather_compare has been called. A row whose key stands in a file that was not parsed makes
- * that file one to be parsed: *again is set, file->is_parsed of that file is still false and its place is in
- * must_parse[], which has an entry for each file of the list. Then nothing else in `out` counts. */
+/* Finds what is to be done; gather_compare has been called. A row whose key stands among the unread rows of a file
+ * makes that file one to be parsed as a whole: *again is set, and its place is in must_parse[], which has an entry for
+ * each file of the list. Then nothing else in `out` counts. */
 bool update_find(struct gathering *gathering, struct update_queries *queries, struct update *out, bool *must_parse,
                  bool *again, struct fault *fault);
 

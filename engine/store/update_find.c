@@ -116,7 +116,7 @@ static void record_without_row(struct finding_out *finding, struct query *query,
                                const struct kept_file *file)
 {
     struct shield_place place;
-    if (file != NULL && (!file->is_parsed || file->refused.data != NULL))
+    if (file != NULL && (file_stands_unread(file) || file->refused.data != NULL))
         return; /* it stands there as before, or nobody can tell: the file as a whole cannot be read */
     if (shield_find(finding->shield, record->file_name, record->line, record->cells, &place)) {
         record_stands_at(finding, record, place.file_name, place.line);
@@ -131,7 +131,7 @@ static void take_record(struct finding_out *finding, struct query *query, const 
     const uint64_t *place = map_find(finding->places, map_key(record->file_name, 0, 0, 0, 0));
     const struct kept_file *file = place != NULL ? &finding->gathering->lists->files[*place - 1] : NULL;
     struct gathered_row *row = gather_find(finding->gathering, record->cells, &finding->scratch);
-    if (row != NULL && file != NULL && !file->is_parsed && file->refused.data == NULL)
+    if (row != NULL && file != NULL && file_stands_unread(file))
         finding->must_parse[*place - 1] = finding->again = true;
     if (finding->again)
         return;
@@ -247,14 +247,15 @@ static bool take_withdrawn(struct finding_out *finding, struct update_queries *q
 
 /* ---- all ---- */
 
-/* A key that stood twice in a file that was not parsed was refused there; if it stands in a parsed file too, all of its
- * rows are to be looked at. */
+/* A key that stood twice among rows that were not parsed was refused there; if it stands in a parsed row too, all of
+ * its rows are to be looked at. */
 static void look_at_conflicts(struct finding_out *finding)
 {
     struct gathering *gathering = finding->gathering;
     for (size_t i = 0; i < gathering->lists->count; i++) {
         const struct kept_file *file = &gathering->lists->files[i];
-        for (size_t j = 0; j < file->refusal_count && !file->is_parsed && file->kind == gathering->layout->kind; j++) {
+        for (size_t j = 0; j < file->refusal_count && !file->is_parsed_whole && file->kind == gathering->layout->kind;
+             j++) {
             const struct text packed = file->refusals[j].cells;
             const unsigned char *row = (const unsigned char *)packed.data;
             struct value values[COLUMNS_MOST];
