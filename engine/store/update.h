@@ -9,7 +9,7 @@
 /* Statements that a load runs for one kind after the other and one site after the other; made when first needed. */
 struct update_queries {
     struct kind_queries {
-        struct query *records, *latest, *places, *insert, *remove, *move;
+        struct query *count, *records, *places, *insert, *remove, *move;
     } kinds[KIND_COUNT];
     struct query *history, *history_put;
 };
@@ -30,7 +30,7 @@ struct update {
     int64_t records; /* that the store had, the withdrawn ones left out */
     int64_t last_n;  /* the highest number given so far */
     uint64_t added, amended, filled, withdrawn;
-    int64_t latest; /* event that the store had, if it had records */
+    int64_t latest; /* event that the store had, if it had records; 0 for kinds without one */
     uint64_t early; /* of those added: dated before the latest that the store had */
     struct row_view first_early;
 };

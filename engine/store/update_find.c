@@ -1,12 +1,14 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "base/map.h"
+#include <stdio.h>
+
+#include "store/concern.h"
 #include "store/shield.h"
 #include "store/update.h"
 
 struct finding_out {
     struct gathering *gathering;
     struct update *update;
-    struct map *places; /* by a path's name: the file's place on the list, + 1 */
+    struct concern concern;
     struct shield *shield;
     bool *must_parse;
     bool again;
@@ -128,11 +130,10 @@ static void record_without_row(struct finding_out *finding, struct query *query,
 
 static void take_record(struct finding_out *finding, struct query *query, const struct record *record)
 {
-    const uint64_t *place = map_find(finding->places, map_key(record->file_name, 0, 0, 0, 0));
-    const struct kept_file *file = place != NULL ? &finding->gathering->lists->files[*place - 1] : NULL;
+    const struct kept_file *file = concern_file(&finding->concern, record->file_name);
     struct gathered_row *row = gather_find(finding->gathering, record->cells, &finding->scratch);
     if (row != NULL && file != NULL && file_stands_unread(file))
-        finding->must_parse[*place - 1] = finding->again = true;
+        finding->must_parse[file - finding->gathering->lists->files] = finding->again = true;
     if (finding->again)
         return;
     if (row != NULL)
@@ -158,21 +159,43 @@ static bool take_records(struct finding_out *finding, struct update_queries *que
     const struct gathering *gathering = finding->gathering;
     struct query **query = &queries->kinds[gathering->layout->kind->id].records;
     if (*query == NULL)
-        *query = rows_query(gathering->store, gathering->layout, "WHERE site = ?", fault);
+        *query = concern_query(gathering->store, gathering->layout, fault);
     if (*query == NULL)
         return false;
     query_bind(*query, "i", gathering->lists->site);
+    *gathering->store->concern = finding->concern;
     enum query_step step;
     while ((step = query_step(*query, fault)) == QUERY_ROW) {
         struct record record;
         read_record(gathering->layout, gathering->store->names, *query, &record);
-        finding->update->records++;
-        if (record.n > finding->update->last_n)
-            finding->update->last_n = record.n;
         take_record(finding, *query, &record);
     }
     query_bind(*query, "");
+    *gathering->store->concern = (struct concern){0};
     return step == QUERY_END;
+}
+
+/* How many records the store has, the highest number among them, and the latest event. */
+static bool count_records(struct finding_out *finding, struct update_queries *queries, struct fault *fault)
+{
+    const struct layout *layout = finding->gathering->layout;
+    struct query **count = &queries->kinds[layout->kind->id].count;
+    char event[64], sql[200];
+    snprintf(sql, sizeof sql, "SELECT count(*), max(n), max(%s) FROM \"%s\" WHERE site = ?",
+             layout_event(layout, event), layout->kind->name);
+    if (*count == NULL)
+        *count = query_new(&finding->gathering->store->database, fault, sql);
+    if (*count == NULL)
+        return false;
+    query_bind(*count, "i", finding->gathering->lists->site);
+    enum query_step step = query_step(*count, fault);
+    if (step == QUERY_ROW) {
+        finding->update->records = query_whole(*count, 0);
+        finding->update->last_n = query_whole(*count, 1);
+        finding->update->latest = query_whole(*count, 2);
+    }
+    query_bind(*count, "");
+    return step == QUERY_ROW;
 }
 
 /* ---- a record that was withdrawn ---- */
@@ -275,12 +298,14 @@ bool update_find(struct gathering *gathering, struct update_queries *queries, st
 {
     *out = (struct update){.arena = arena_new()};
     struct finding_out finding = {.gathering = gathering, .update = out, .must_parse = must_parse};
-    finding.places = places_of_files(gathering->lists);
+    struct map *places = places_of_files(gathering->lists);
+    finding.concern = (struct concern){gathering, places, &gathering->scratch};
     finding.shield = shield_new(gathering->store, gathering->layout, gathering->lists);
     look_at_conflicts(&finding);
-    bool done = take_records(&finding, queries, fault) && (finding.again || take_withdrawn(&finding, queries, fault));
+    bool done = count_records(&finding, queries, fault) && take_records(&finding, queries, fault) &&
+                (finding.again || take_withdrawn(&finding, queries, fault));
     *again = finding.again;
-    map_free(finding.places);
+    map_free(places);
     shield_free(finding.shield);
     bytes_free(&finding.scratch);
     return done;

@@ -8,8 +8,8 @@
 void update_queries_free(struct update_queries *queries)
 {
     for (size_t k = 0; k < KIND_COUNT; k++) {
+        query_free(queries->kinds[k].count);
         query_free(queries->kinds[k].records);
-        query_free(queries->kinds[k].latest);
         query_free(queries->kinds[k].places);
         query_free(queries->kinds[k].insert);
         query_free(queries->kinds[k].remove);
@@ -192,31 +192,6 @@ static bool write_rows(struct gathering *gathering, struct update_queries *queri
     return true;
 }
 
-/* ---- entries dated before earlier ones ---- */
-
-/* The latest event of the records that the store has, before any of them is changed; 0 for kinds without one. */
-static bool find_latest(struct gathering *gathering, struct update_queries *queries, struct update *update,
-                        struct fault *fault)
-{
-    const struct layout *layout = gathering->layout;
-    struct query **latest = &queries->kinds[layout->kind->id].latest;
-    char event[64], sql[200];
-    if (update->records == 0 || layout->kind->event_column < 0)
-        return true;
-    snprintf(sql, sizeof sql, "SELECT max(%s) FROM \"%s\" WHERE site = ?", layout_event(layout, event),
-             layout->kind->name);
-    if (*latest == NULL)
-        *latest = query_new(&gathering->store->database, fault, sql);
-    if (*latest == NULL)
-        return false;
-    query_bind(*latest, "i", gathering->lists->site);
-    enum query_step step = query_step(*latest, fault);
-    if (step == QUERY_ROW)
-        update->latest = query_whole(*latest, 0);
-    query_bind(*latest, "");
-    return step != QUERY_FAILED;
-}
-
 /* ---- where they stand ---- */
 
 static void places_of_new(const struct gathering *gathering, struct stream *stream)
@@ -272,8 +247,7 @@ static bool link_places(struct gathering *gathering, struct update_queries *quer
 bool update_write(struct gathering *gathering, struct update_queries *queries, struct update *update, int64_t load,
                   struct links *links, struct fault *fault)
 {
-    return find_latest(gathering, queries, update, fault) &&
-           write_ended(gathering, queries, update, load, links, fault) &&
+    return write_ended(gathering, queries, update, load, links, fault) &&
            write_moved(gathering, queries, update, fault) &&
            write_rows(gathering, queries, update, load, links, fault) &&
            link_places(gathering, queries, update, links, fault);

@@ -1,0 +1,26 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Which records of a site a load has to look at. SQLite asks it for each while it reads them, by a function of its own,
+ * and takes the cells only of those that are concerned: the records that stand in files which are parsed as a whole,
+ * refused or gone; and wherever they stand, those whose key a gathered row has. */
+#ifndef ASSIZE_STORE_CONCERN_H
+#define ASSIZE_STORE_CONCERN_H
+
+#include "base/map.h"
+#include "store/gather.h"
+
+struct concern { /* borrows all */
+    const struct gathering *gathering;
+    const struct map *places; /* by a path's name: the file's place on the list, + 1 */
+    struct bytes *scratch;
+};
+
+/* The file that a record stands in, NULL if it is gone. */
+const struct kept_file *concern_file(const struct concern *concern, uint32_t file_name);
+
+/* Makes the function known to the store's connection; it answers by what *store->concern then holds. */
+bool concern_register(struct store *store, struct fault *fault);
+
+/* The query of rows_query for the concerned records of a site, which is its parameter. */
+struct query *concern_query(const struct store *store, const struct layout *layout, struct fault *fault);
+
+#endif
