@@ -9,9 +9,10 @@
 /* Statements that a load runs for one kind after the other and one site after the other; made when first needed. */
 struct update_queries {
     struct kind_queries {
-        struct query *count, *records, *places, *insert, *remove, *move;
+        struct query *latest, *records, *places, *insert, *remove, *move;
     } kinds[KIND_COUNT];
     struct query *history, *history_put;
+    struct query *standing, *standing_count, *standing_put, *standing_remove;
 };
 void update_queries_free(struct update_queries *queries);
 #define AUTO_UPDATE_QUERIES __attribute__((cleanup(update_queries_free))) struct update_queries
@@ -27,8 +28,9 @@ struct update {
     size_t ended_count, ended_capacity;
     struct moved_record *moved; /* in the order of the table */
     size_t moved_count, moved_capacity;
-    int64_t records; /* that the store had, the withdrawn ones left out */
-    int64_t last_n;  /* the highest number given so far */
+    int64_t records;     /* that the store had, the withdrawn ones left out */
+    bool lacks_standing; /* it had some, but the table `standing` has nothing of them: an earlier schema loaded them */
+    int64_t last_n;      /* the highest number given so far */
     uint64_t added, amended, filled, withdrawn;
     int64_t latest; /* event that the store had, if it had records; 0 for kinds without one */
     uint64_t early; /* of those added: dated before the latest that the store had */

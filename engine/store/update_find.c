@@ -3,7 +3,7 @@
 
 #include "store/concern.h"
 #include "store/shield.h"
-#include "store/update.h"
+#include "store/standing.h"
 
 struct finding_out {
     struct gathering *gathering;
@@ -175,27 +175,26 @@ static bool take_records(struct finding_out *finding, struct update_queries *que
     return step == QUERY_END;
 }
 
-/* How many records the store has, the highest number among them, and the latest event. */
-static bool count_records(struct finding_out *finding, struct update_queries *queries, struct fault *fault)
+/* The latest event of the records that the store has; 0 for kinds without one. */
+static bool find_latest(struct finding_out *finding, struct update_queries *queries, struct fault *fault)
 {
     const struct layout *layout = finding->gathering->layout;
-    struct query **count = &queries->kinds[layout->kind->id].count;
+    struct query **latest = &queries->kinds[layout->kind->id].latest;
     char event[64], sql[200];
-    snprintf(sql, sizeof sql, "SELECT count(*), max(n), max(%s) FROM \"%s\" WHERE site = ?",
-             layout_event(layout, event), layout->kind->name);
-    if (*count == NULL)
-        *count = query_new(&finding->gathering->store->database, fault, sql);
-    if (*count == NULL)
+    if (finding->update->records == 0 || layout->kind->event_column < 0)
+        return true;
+    snprintf(sql, sizeof sql, "SELECT max(%s) FROM \"%s\" WHERE site = ?", layout_event(layout, event),
+             layout->kind->name);
+    if (*latest == NULL)
+        *latest = query_new(&finding->gathering->store->database, fault, sql);
+    if (*latest == NULL)
         return false;
-    query_bind(*count, "i", finding->gathering->lists->site);
-    enum query_step step = query_step(*count, fault);
-    if (step == QUERY_ROW) {
-        finding->update->records = query_whole(*count, 0);
-        finding->update->last_n = query_whole(*count, 1);
-        finding->update->latest = query_whole(*count, 2);
-    }
-    query_bind(*count, "");
-    return step == QUERY_ROW;
+    query_bind(*latest, "i", finding->gathering->lists->site);
+    enum query_step step = query_step(*latest, fault);
+    if (step == QUERY_ROW)
+        finding->update->latest = query_whole(*latest, 0);
+    query_bind(*latest, "");
+    return step != QUERY_FAILED;
 }
 
 /* ---- a record that was withdrawn ---- */
@@ -302,8 +301,8 @@ bool update_find(struct gathering *gathering, struct update_queries *queries, st
     finding.concern = (struct concern){gathering, places, &gathering->scratch};
     finding.shield = shield_new(gathering->store, gathering->layout, gathering->lists);
     look_at_conflicts(&finding);
-    bool done = count_records(&finding, queries, fault) && take_records(&finding, queries, fault) &&
-                (finding.again || take_withdrawn(&finding, queries, fault));
+    bool done = standing_count(gathering, queries, out, fault) && find_latest(&finding, queries, fault) &&
+                take_records(&finding, queries, fault) && (finding.again || take_withdrawn(&finding, queries, fault));
     *again = finding.again;
     map_free(places);
     shield_free(finding.shield);

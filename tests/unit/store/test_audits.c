@@ -161,7 +161,7 @@ Test(audits, a_store_of_schema_1_is_read_and_migrated)
     struct audit_key key = {august, september - 1, 9900};
     keep(store, &key, bare_findings, 1);
     store_free(store);
-    clinic_edit(&clinic, "DROP TABLE audit_sites; ALTER TABLE files DROP COLUMN size; "
+    clinic_edit(&clinic, "DROP TABLE audit_sites; DROP TABLE standing; ALTER TABLE files DROP COLUMN size; "
                          "ALTER TABLE audits DROP COLUMN sums;"
                          " ALTER TABLE audit_findings DROP COLUMN rule; ALTER TABLE audit_findings DROP COLUMN subject;"
                          " ALTER TABLE audit_findings DROP COLUMN state; PRAGMA user_version = 1;"

@@ -70,7 +70,7 @@ static const struct {
     {"UPDATE history SET ended = 3 WHERE ended = 2", "load 2: clinic, "},
     {"UPDATE history SET line = 99 WHERE ended = 2", "load 2: clinic, "},
     {"UPDATE history SET next = 5 WHERE next IS NULL", "load 2: clinic, "},
-    {"UPDATE history SET kind = 99 WHERE ended = 3", "load 2: the table links or history names a kind"},
+    {"UPDATE history SET kind = 99 WHERE ended = 3", "load 2: the table links, history or standing names a kind"},
     {"DELETE FROM history", "load 1: clinic, "},
     {"UPDATE names SET text = 'A7' WHERE text = 'A1'", "load 1: the table names was changed"},
     {"UPDATE names SET load = 2 WHERE text = 'A1'", "load 1: the table names was changed"},
