@@ -56,10 +56,39 @@ struct query *concern_query(const struct store *store, const struct layout *layo
 {
     const struct record_kind *kind = layout->kind;
     AUTO(output) rest = output_memory();
-    output_print(rest, "WHERE site = ? AND is_concerned(file");
+    char event[64];
+    output_print(rest, "WHERE site = ?1 AND %s BETWEEN ?2 AND ?3 AND is_concerned(file", layout_event(layout, event));
     for (size_t i = 0; i < kind->column_count; i++)
         if (kind->columns[i].flags & COLUMN_KEY)
             output_print(rest, ", \"%s\"", kind->columns[i].name);
     output_print(rest, ")");
     return rows_query(store, layout, output_string(rest), fault);
+}
+
+/* Whether only a record with the key of a gathered row can be concerned, and that has its event: the event is part of
+ * the key, and no file is parsed as a whole, refused or gone. */
+static bool is_known_by_event(const struct gathering *gathering)
+{
+    const struct record_kind *kind = gathering->layout->kind;
+    bool known = kind->event_column >= 0 && (kind->columns[kind->event_column].flags & COLUMN_KEY) != 0 &&
+                 !gathering->lacks_files;
+    for (size_t i = 0; known && i < gathering->lists->count; i++)
+        known = gathering->lists->files[i].kind != kind || file_stands_unread(&gathering->lists->files[i]);
+    return known;
+}
+
+void concern_bind(const struct concern *concern, struct query *query)
+{
+    const struct gathering *gathering = concern->gathering;
+    int64_t from = INT64_MAX, to = INT64_MIN;
+    for (size_t i = 0; i < gathering->count; i++) {
+        int64_t at = gathering->rows[i].at;
+        from = at < from ? at : from;
+        to = at > to ? at : to;
+    }
+    if (!is_known_by_event(gathering))
+        from = INT64_MIN, to = INT64_MAX;
+    else if (gathering->count > 0)
+        from--, to++; /* a time with and without seconds is the same; see calendar.h */
+    query_bind(query, "iii", gathering->lists->site, from, to);
 }

@@ -20,7 +20,8 @@ const struct kept_file *concern_file(const struct concern *concern, uint32_t fil
 /* Makes the function known to the store's connection; it answers by what *store->concern then holds. */
 bool concern_register(struct store *store, struct fault *fault);
 
-/* The query of rows_query for the concerned records of a site, which is its parameter. */
+/* The query of rows_query for the concerned records of a site. Bound by concern_bind. */
 struct query *concern_query(const struct store *store, const struct layout *layout, struct fault *fault);
+void concern_bind(const struct concern *concern, struct query *query);
 
 #endif

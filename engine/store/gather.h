@@ -34,6 +34,7 @@ struct gathering {
     const struct layout *layout;
     struct lists *lists;   /* of the site; parsed files get their counts, refusals and warnings */
     const char *site_path; /* of the folder */
+    bool lacks_files;      /* that the load before had: nothing says yet what became of their records */
     uint32_t key_columns;
     struct gathered_row *rows; /* by file and line */
     size_t count, capacity;

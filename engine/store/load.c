@@ -171,9 +171,9 @@ static bool gather_changed(struct gathering *gathering, struct lists *was)
             gather_file(gathering, i, before);
         changed = changed || (file->refused.data != NULL ? is_refusal_new(file, before) : file->is_parsed);
     }
-    for (size_t i = 0; i < was->count && !changed; i++)
-        changed = was->files[i].kind == kind && lists_find(lists, was->files[i].path) == NULL;
-    return changed;
+    for (size_t i = 0; i < was->count && !gathering->lacks_files; i++)
+        gathering->lacks_files = was->files[i].kind == kind && lists_find(lists, was->files[i].path) == NULL;
+    return changed || gathering->lacks_files;
 }
 
 static void gather_again(struct gathering *gathering, const bool *must_parse)

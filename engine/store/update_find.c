@@ -162,7 +162,7 @@ static bool take_records(struct finding_out *finding, struct update_queries *que
         *query = concern_query(gathering->store, gathering->layout, fault);
     if (*query == NULL)
         return false;
-    query_bind(*query, "i", gathering->lists->site);
+    concern_bind(&finding->concern, *query);
     *gathering->store->concern = finding->concern;
     enum query_step step;
     while ((step = query_step(*query, fault)) == QUERY_ROW) {

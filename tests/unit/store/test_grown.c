@@ -52,6 +52,23 @@ Test(grown, a_log_is_parsed_as_a_whole_where_what_was_added_hangs_on_the_rows_be
     cr_expect_not(is_parsed_alone(TESTS BAD T2 T2, T3), "repeated rows were told of");
 }
 
+Test(grown, a_row_that_was_added_meets_one_before_whose_time_is_written_otherwise)
+{
+    static const char *const times[] = {"2026-10-05 08:00", "2026-10-05 08:00:00"};
+    for (int i = 0; i < 2; i++) {
+        CLINIC clinic;
+        char log[200];
+        size_t size = (size_t)sprintf(log, "cleaned_at,analyzer,task,operator\n%s,A1,daily,op1\n", times[i]);
+        clinic_open(&clinic);
+        clinic_put(&clinic, "records/cleaning.csv", log);
+        clinic_load(&clinic, "2026-10-06");
+        sprintf(log + size, "%s,A1,daily,op1\n", times[1 - i]);
+        clinic_put(&clinic, "records/cleaning.csv", log);
+        clinic_load(&clinic, "2026-10-07");
+        EXPECT_TEXT(clinic_counts(&clinic, KIND_CLEANING), "read 2, repeated 1");
+    }
+}
+
 Test(grown, what_was_added_has_the_lines_of_the_file)
 {
     static const char *const first[] = {TESTS T1, "\xEF\xBB\xBF" TESTS T1, TESTS "\r\n" T1 "\n", TESTS "\r\r" T1,
