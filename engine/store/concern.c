@@ -1,10 +1,14 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "store/concern.h"
 
-const struct kept_file *concern_file(const struct concern *concern, uint32_t file_name)
+const struct kept_file *concern_file(struct concern *concern, uint32_t file_name)
 {
-    const uint64_t *place = map_find(concern->places, map_key(file_name, 0, 0, 0, 0));
-    return place != NULL ? &concern->gathering->lists->files[*place - 1] : NULL;
+    if (file_name != concern->last_name) {
+        const uint64_t *place = map_find(concern->places, map_key(file_name, 0, 0, 0, 0));
+        concern->last_name = file_name;
+        concern->last_file = place != NULL ? &concern->gathering->lists->files[*place - 1] : NULL;
+    }
+    return concern->last_file;
 }
 
 static struct value value_of(const struct column *column, sqlite3_value *from)
@@ -37,7 +41,7 @@ static bool is_gathered(const struct concern *concern, int count, sqlite3_value 
 /* is_concerned(file, the columns of the key …) */
 static void is_concerned(sqlite3_context *context, int count, sqlite3_value **values)
 {
-    const struct concern *concern = sqlite3_user_data(context);
+    struct concern *concern = sqlite3_user_data(context);
     const struct kept_file *file = concern_file(concern, (uint32_t)sqlite3_value_int64(values[0]));
     bool stands_unread = file != NULL && file_stands_unread(file);
     sqlite3_result_int(context, !stands_unread || is_gathered(concern, count - 1, values + 1));

@@ -12,10 +12,12 @@ struct concern { /* borrows all */
     const struct gathering *gathering;
     const struct map *places; /* by a path's name: the file's place on the list, + 1 */
     struct bytes *scratch;
+    uint32_t last_name; /* asked for, and its file: most records stand beside others of the same one */
+    const struct kept_file *last_file;
 };
 
 /* The file that a record stands in, NULL if it is gone. */
-const struct kept_file *concern_file(const struct concern *concern, uint32_t file_name);
+const struct kept_file *concern_file(struct concern *concern, uint32_t file_name);
 
 /* Makes the function known to the store's connection; it answers by what *store->concern then holds. */
 bool concern_register(struct store *store, struct fault *fault);

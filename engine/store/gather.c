@@ -204,9 +204,12 @@ static void content_digest(const struct record_kind *kind, const struct file_byt
             digest_add(digest, column->words[j], strlen(column->words[j]) + 1);
     }
     digest_add(digest, bytes->data, size);
-    digest_so_far(digest, known);
+    if (size < bytes->size)
+        digest_so_far(digest, known);
     digest_add(digest, bytes->data + size, bytes->size - size);
     digest_end(digest, out);
+    if (size == bytes->size)
+        memcpy(known, out, DIGEST_SIZE);
 }
 
 /* "PATH: reason" without the path, which stands before every refusal anyway. */

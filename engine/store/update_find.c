@@ -298,7 +298,7 @@ bool update_find(struct gathering *gathering, struct update_queries *queries, st
     *out = (struct update){.arena = arena_new()};
     struct finding_out finding = {.gathering = gathering, .update = out, .must_parse = must_parse};
     struct map *places = places_of_files(gathering->lists);
-    finding.concern = (struct concern){gathering, places, &gathering->scratch};
+    finding.concern = (struct concern){.gathering = gathering, .places = places, .scratch = &gathering->scratch};
     finding.shield = shield_new(gathering->store, gathering->layout, gathering->lists);
     look_at_conflicts(&finding);
     bool done = standing_count(gathering, queries, out, fault) && find_latest(&finding, queries, fault) &&
