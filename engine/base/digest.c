@@ -39,6 +39,13 @@ void digest_end(struct digest *digest, unsigned char out[DIGEST_SIZE])
     require(EVP_DigestInit_ex(digest->context, NULL, NULL));
 }
 
+void digest_so_far(const struct digest *digest, unsigned char out[DIGEST_SIZE])
+{
+    AUTO(digest) copy = digest_new();
+    require(EVP_MD_CTX_copy_ex(copy->context, digest->context));
+    digest_end(copy, out);
+}
+
 void digest_free(struct digest *digest)
 {
     if (digest == NULL)

@@ -14,7 +14,8 @@ enum { DIGEST_SIZE = 32, DIGEST_HEX_SIZE = 65 };
 struct digest; /* a running digest */
 struct digest *digest_new(void);
 void digest_add(struct digest *digest, const void *bytes, size_t size);
-void digest_end(struct digest *digest, unsigned char out[DIGEST_SIZE]); /* and starts anew */
+void digest_end(struct digest *digest, unsigned char out[DIGEST_SIZE]);          /* and starts anew */
+void digest_so_far(const struct digest *digest, unsigned char out[DIGEST_SIZE]); /* and goes on */
 void digest_free(struct digest *digest);
 OWNER(digest);
 

@@ -22,6 +22,8 @@ struct log_reader {
     const struct record_kind *kind;
     const char *shown;
     const struct log_sink *sink;
+    char *bytes;   /* of the whole file */
+    bool is_plain; /* they are UTF-8 as the file has them */
     struct csv_reader csv;
     struct header header;
     struct cell cells[COLUMNS_MOST];
@@ -212,35 +214,82 @@ static bool read_header(struct log_reader *reader, char why[WHY_SIZE])
     return header_check(&reader->header, reader->kind, reader->csv.cells, why);
 }
 
-static bool read_rows(struct log_reader *reader, char why[WHY_SIZE])
+/* ---- a log from its beginning to its end ---- */
+
+static bool start(struct log_reader *reader, char **bytes, size_t size, char why[WHY_SIZE])
 {
-    if (!read_header(reader, why))
+    const char *note, *as_read = *bytes;
+    size_t begin;
+    if (!encoding_to_utf8(bytes, &size, &begin, &note, why))
         return false;
+    reader->bytes = *bytes;
+    reader->is_plain = *bytes == as_read;
+    if (note != NULL)
+        warn(reader, " %s", note);
+    csv_start(&reader->csv, *bytes + begin, size - begin);
+    return read_header(reader, why);
+}
+
+struct log_reader *log_start(const struct record_kind *kind, const char *shown, char **bytes, size_t size,
+                             const struct log_sink *sink, char why[WHY_SIZE])
+{
+    struct log_reader *reader = memory_new(sizeof *reader);
+    *reader = (struct log_reader){.kind = kind, .shown = shown, .sink = sink};
+    if (start(reader, bytes, size, why))
+        return reader;
+    log_reader_free(reader);
+    return NULL;
+}
+
+/* A lone carriage return ends a line too, as in csv.c; nearly no file has any. */
+static uint32_t count_lines(struct text text)
+{
+    uint32_t lines = 0;
+    for (size_t i = 0; i < text.size; i++)
+        lines += text.data[i] == '\n';
+    const char *end = text.data + text.size;
+    for (const char *at = text.data; (at = memchr(at, '\r', (size_t)(end - at))) != NULL; at++)
+        lines += at + 1 == end || at[1] != '\n';
+    return lines;
+}
+
+bool log_skip(struct log_reader *reader, size_t size)
+{
+    struct csv_reader *csv = &reader->csv;
+    size_t header = (size_t)(csv->at - reader->bytes), all = (size_t)(csv->end - reader->bytes);
+    if (!reader->is_plain || size < header || size > all || reader->bytes[size - 1] != '\n')
+        return false;
+    csv->line += count_lines((struct text){csv->at, size - header});
+    csv->at = reader->bytes + size;
+    return true;
+}
+
+void log_rows(struct log_reader *reader)
+{
     uint32_t line;
-    for (;;) {
-        enum csv_row read = csv_next(&reader->csv, &line);
-        if (read == CSV_END)
-            return true;
+    enum csv_row read;
+    while ((read = csv_next(&reader->csv, &line)) != CSV_END) {
         take_row(reader, read, line);
         if (read == CSV_ROW)
             warn_of_long_row(reader, line);
     }
 }
 
+void log_reader_free(struct log_reader *reader)
+{
+    if (reader == NULL)
+        return;
+    csv_stop(&reader->csv);
+    header_free(&reader->header);
+    names_free(reader->warned);
+    memory_free(reader);
+}
+
 bool log_read(const struct record_kind *kind, const char *shown, char **bytes, size_t size, const struct log_sink *sink,
               char why[WHY_SIZE])
 {
-    struct log_reader reader = {.kind = kind, .shown = shown, .sink = sink};
-    const char *note;
-    size_t start;
-    if (!encoding_to_utf8(bytes, &size, &start, &note, why))
-        return false;
-    if (note != NULL)
-        warn(&reader, " %s", note);
-    csv_start(&reader.csv, *bytes + start, size - start);
-    bool good = read_rows(&reader, why);
-    csv_stop(&reader.csv);
-    header_free(&reader.header);
-    names_free(reader.warned);
-    return good;
+    AUTO(log_reader) reader = log_start(kind, shown, bytes, size, sink, why);
+    if (reader != NULL)
+        log_rows(reader);
+    return reader != NULL;
 }

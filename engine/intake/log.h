@@ -37,4 +37,20 @@ struct log_sink {
 bool log_read(const struct record_kind *kind, const char *shown, char **bytes, size_t size, const struct log_sink *sink,
               char why[WHY_SIZE]);
 
+/* ---- the same in steps, for who knows the first rows already ---- */
+
+/* The header is read, and the sink has its warnings. NULL where log_read is false. Borrows bytes, kind, shown, sink. */
+struct log_reader;
+struct log_reader *log_start(const struct record_kind *kind, const char *shown, char **bytes, size_t size,
+                             const struct log_sink *sink, char why[WHY_SIZE]);
+void log_reader_free(struct log_reader *reader);
+OWNER(log_reader);
+
+/* Goes on behind the first `size` bytes, which were read before with all their quotes closed. False, and nothing is
+ * done, if what follows them cannot be read as it would be behind its rows: where the file is not UTF-8, or no line
+ * feed stands before it. Before log_rows. */
+bool log_skip(struct log_reader *reader, size_t size);
+/* Gives the rows from here to the end to the sink. */
+void log_rows(struct log_reader *reader);
+
 #endif

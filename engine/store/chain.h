@@ -16,7 +16,8 @@
 enum link_part {
     LINK_TAKEN = 1, /* versions that began with the load: in the order of event and n */
     LINK_ENDED,     /* versions that ended with it: in the order of n */
-    LINK_PLACES,    /* n, file and line of all current versions after it: in the order of event and n */
+    LINK_PLACES,    /* n, file and line of all current versions after it: in the order of event and n; since schema 4
+                       the digests of their spans (standing.h) */
     LINK_FILES,     /* the lists of a site (kind 0) after it */
     LINK_REFUSALS,
     LINK_WARNINGS,

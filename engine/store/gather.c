@@ -128,28 +128,71 @@ static void keep_warning(void *context, const char *text)
     file_warns(parsing->file, text_keep(parsing->gathering->lists->arena, text_of(text)));
 }
 
-static void parse(struct gathering *gathering, size_t place, struct file_bytes *bytes)
+/* Nothing is known of the file. */
+static void forget(struct gathering *gathering, size_t place)
+{
+    struct kept_file *file = &gathering->lists->files[place];
+    size_t kept = 0;
+    bool has_rows = file->is_parsed && !file->is_parsed_whole;
+    for (size_t i = 0; has_rows && i < gathering->count; i++)
+        if (row_view(&gathering->rows[i]).file != place)
+            gathering->rows[kept++] = gathering->rows[i];
+    if (has_rows)
+        gathering->count = kept;
+    file->rows = file->repeated = 0;
+    file->refusal_count = file->warning_count = 0;
+    file->is_parsed = file->is_parsed_whole = file->settled = file->reads_to_end = true;
+    file->refused = (struct text){0};
+    file->size = 0;
+}
+
+static bool same_warnings(const struct kept_file *a, const struct kept_file *b)
+{
+    bool same = a->warning_count == b->warning_count;
+    for (size_t i = 0; same && i < a->warning_count; i++)
+        same = text_equal(a->warnings[i], b->warnings[i]);
+    return same;
+}
+
+/* Whether the rows that the file had at the load before may stay unread. What is told once a file (a word that is
+ * unknown, the first repeated rows) must not have been told of them: then no more than the header was warned of. */
+static bool may_skip(const struct kept_file *file, const struct kept_file *was)
+{
+    return was->refused.data == NULL && was->settled && was->reads_to_end && same_warnings(file, was);
+}
+
+static void keep_known_rows(struct kept_file *file, struct kept_file *was)
+{
+    file->rows = was->rows;
+    file->repeated = was->repeated;
+    file->is_parsed_whole = false;
+    for (size_t i = 0; i < was->refusal_count; i++)
+        file_refuses(file, was->refusals[i]);
+}
+
+/* `was` may be NULL; else the bytes begin with what it was. */
+static void parse(struct gathering *gathering, size_t place, struct file_bytes *bytes, struct kept_file *was)
 {
     struct kept_file *file = &gathering->lists->files[place];
     struct parsing parsing = {gathering, (uint32_t)place, file};
     const struct log_sink sink = {&parsing, keep_row, keep_refusal, keep_warning};
-    size_t rows_before = gathering->count;
     char why[WHY_SIZE];
-    file->rows = file->repeated = 0;
-    file->refusal_count = file->warning_count = 0;
-    file->is_parsed = file->settled = file->reads_to_end = true;
-    file->refused = (struct text){0};
-    if (log_read(gathering->layout->kind, file->path.data, &bytes->data, bytes->size, &sink, why))
+    AUTO(log_reader)
+    reader = log_start(gathering->layout->kind, file->path.data, &bytes->data, bytes->size, &sink, why);
+    if (reader == NULL) {
+        file->refused = text_keep(gathering->lists->arena, text_of(why));
         return;
-    /* Refused as a whole: a header that is wrong is found before any row, but an engine may change. */
-    file->refused = text_keep(gathering->lists->arena, text_of(why));
-    file->rows = file->refusal_count = 0;
-    gathering->count = rows_before;
+    }
+    if (was != NULL && may_skip(file, was) && log_skip(reader, was->size))
+        keep_known_rows(file, was);
+    log_rows(reader);
+    file->size = bytes->size;
 }
 
-/* The digest of a file's content as read by this engine: a kind that gains a column is read anew. */
-static void content_digest(const struct record_kind *kind, const struct file_bytes *bytes,
-                           unsigned char out[DIGEST_SIZE])
+/* The digest of a file's content as read by this engine: a kind that gains a column is read anew. `known` is that of
+ * its first `size` bytes. */
+static void content_digest(const struct record_kind *kind, const struct file_bytes *bytes, size_t size,
+                           unsigned char known[DIGEST_SIZE], unsigned char out[DIGEST_SIZE])
 {
     AUTO(digest) digest = digest_new();
     for (size_t i = 0; i < kind->column_count; i++) {
@@ -160,8 +203,13 @@ static void content_digest(const struct record_kind *kind, const struct file_byt
         for (size_t j = 0; column->words != NULL && column->words[j] != NULL; j++)
             digest_add(digest, column->words[j], strlen(column->words[j]) + 1);
     }
-    digest_add(digest, bytes->data, bytes->size);
+    digest_add(digest, bytes->data, size);
+    if (size < bytes->size)
+        digest_so_far(digest, known);
+    digest_add(digest, bytes->data + size, bytes->size - size);
     digest_end(digest, out);
+    if (size == bytes->size)
+        memcpy(known, out, DIGEST_SIZE);
 }
 
 /* "PATH: reason" without the path, which stands before every refusal anyway. */
@@ -177,11 +225,8 @@ static bool read_content(struct gathering *gathering, struct kept_file *file, st
     struct fault fault = {.code = FAULT_NONE};
     char *path = path_join(gathering->site_path, file->path.data);
     bool read = file_read(path, gathering->site_path, bytes, &fault);
-    if (!read) {
+    if (!read)
         file->refused = text_keep(gathering->lists->arena, text_of(reason_of(&fault, path)));
-        file->is_parsed = true;
-        file->rows = 0;
-    }
     memory_free(path);
     return read;
 }
@@ -195,22 +240,27 @@ static void carry_over(struct kept_file *file, struct kept_file *was)
     memcpy(now.digest, file->digest, DIGEST_SIZE);
     *file = now;
     file->is_unchanged = true;
+    file->is_parsed = file->is_parsed_whole = false;
     was->refusals = NULL;
     was->warnings = NULL;
     was->refusal_count = was->warning_count = 0;
 }
 
-void gather_file(struct gathering *gathering, size_t place, struct kept_file *was, bool must_parse)
+void gather_file(struct gathering *gathering, size_t place, struct kept_file *was)
 {
     struct kept_file *file = &gathering->lists->files[place];
     struct file_bytes bytes;
+    unsigned char known[DIGEST_SIZE];
+    forget(gathering, place);
     if (!read_content(gathering, file, &bytes))
         return;
-    content_digest(gathering->layout->kind, &bytes, file->digest);
-    if (was != NULL && !must_parse && memcmp(file->digest, was->digest, DIGEST_SIZE) == 0)
+    bool has_grown = was != NULL && was->size > 0 && was->size < bytes.size;
+    content_digest(gathering->layout->kind, &bytes, has_grown ? was->size : bytes.size, known, file->digest);
+    bool begins_so = was != NULL && memcmp(known, was->digest, DIGEST_SIZE) == 0;
+    if (begins_so && !has_grown)
         carry_over(file, was);
     else
-        parse(gathering, place, &bytes);
+        parse(gathering, place, &bytes, begins_so ? was : NULL);
     memory_free(bytes.data);
 }
 

@@ -34,6 +34,7 @@ struct gathering {
     const struct layout *layout;
     struct lists *lists;   /* of the site; parsed files get their counts, refusals and warnings */
     const char *site_path; /* of the folder */
+    bool lacks_files;      /* that the load before had: nothing says yet what became of their records */
     uint32_t key_columns;
     struct gathered_row *rows; /* by file and line */
     size_t count, capacity;
@@ -48,10 +49,11 @@ void gathering_start(struct gathering *gathering, struct store *store, const str
 void gathering_free(struct gathering *gathering);
 #define AUTO_GATHERING __attribute__((cleanup(gathering_free))) struct gathering
 
-/* Reads the file at `place` of the list and parses it, unless its content is `was` (may be NULL) and it need not be
- * parsed: then everything is carried over from there. A file that is refused as a whole, or cannot be read, gets
- * file->refused. */
-void gather_file(struct gathering *gathering, size_t place, struct kept_file *was, bool must_parse);
+/* Reads the file at `place` of the list and parses what is not known of it from the load before, when it was `was`: all
+ * if that is NULL, nothing if the content is the same; if the file only grew, what was added, unless the rows before
+ * have to do with it. What is known is carried over. A file that is refused as a whole, or cannot be read, gets
+ * file->refused. May be called again for the same file: what it gave before is forgotten. */
+void gather_file(struct gathering *gathering, size_t place, struct kept_file *was);
 
 /* Finds repeated rows and conflicts over all rows gathered so far: sets states, and which files are settled. May be
  * called again after more files. */

@@ -9,7 +9,8 @@
 #include "store/sql.h"
 #include "store/store.h"
 
-struct feed; /* feed.h */
+struct feed;    /* feed.h */
+struct concern; /* concern.h */
 
 struct store {
     struct database database;
@@ -29,6 +30,7 @@ struct store {
     struct layout layouts[KIND_COUNT];
     struct query *finding_past; /* store_finding_past is asked for each finding; NULL until then */
     struct feed *feed;          /* hands rows to SQLite; owned by the connection */
+    struct concern *concern;    /* tells SQLite which records are to be read; owned by the connection */
 };
 
 /* ---- store.c ---- */

@@ -107,7 +107,7 @@ static bool is_in_calendar(enum cell_type type, int64_t whole)
 
 /* What no log could have said (the file may have been edited) becomes an absent cell, here, so that nobody further up
  * meets it; store_verify works on the values themselves. */
-static struct cell cell_of(const struct column *column, const struct names *names, struct value value)
+struct cell value_cell(const struct column *column, const struct names *names, struct value value)
 {
     struct cell cell = {.present = value.present, .whole = value.whole, .text = value.text};
     if (!value.present)
@@ -132,7 +132,7 @@ void row_cells(const struct layout *layout, const struct names *names, const str
     cells_absent(layout, cells);
     for (int place = 0; place < layout->count; place++) {
         int column = layout->column_at[place];
-        cells[column] = cell_of(&layout->kind->columns[column], names, values[place]);
+        cells[column] = value_cell(&layout->kind->columns[column], names, values[place]);
     }
 }
 
@@ -149,7 +149,7 @@ void row_cells_sql(const struct layout *layout, const struct names *names, sqlit
         } else if (value.present) {
             value.whole = sqlite3_column_int64(row, first + place);
         }
-        cells[layout->column_at[place]] = cell_of(column, names, value);
+        cells[layout->column_at[place]] = value_cell(column, names, value);
     }
 }
 

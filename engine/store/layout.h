@@ -51,6 +51,9 @@ struct value {
 const unsigned char *row_values(const struct layout *layout, const unsigned char *row, const unsigned char *end,
                                 struct value *values);
 
+/* The cell of a column that the value stands for. */
+struct cell value_cell(const struct column *column, const struct names *names, struct value value);
+
 /* Makes cells (kind->column_count of them) out of values. Cells of ids and words have both number and text, yes/no too;
  * dates, times and whole numbers have no text. */
 void row_cells(const struct layout *layout, const struct names *names, const struct value *values, struct cell *cells);

@@ -63,14 +63,17 @@ static void read_file(struct store *store, struct query *query, struct lists *li
     file->repeated = (uint64_t)query_whole(query, 5);
     file->settled = query_whole(query, 6) != 0;
     file->refused = text_keep(lists->arena, query_text(query, 7));
+    file->size = (size_t)query_whole(query, 8);
 }
 
 static bool read_files(struct store *store, struct lists *lists, struct fault *fault)
 {
-    AUTO(query)
-    query = query_new(&store->database, fault,
-                      "SELECT path, text, kind, digest, rows, repeated, settled, refused FROM files"
-                      " LEFT JOIN names ON name = path WHERE site = ? ORDER BY text");
+    AUTO(output) sql = output_memory();
+    output_print(sql,
+                 "SELECT path, text, kind, digest, rows, repeated, settled, refused, %s FROM files"
+                 " LEFT JOIN names ON name = path WHERE site = ? ORDER BY text",
+                 store->schema < 4 ? "0" : "size");
+    AUTO(query) query = query_new(&store->database, fault, output_string(sql));
     if (query == NULL)
         return false;
     query_bind(query, "i", lists->site);
@@ -133,6 +136,8 @@ bool lists_read(struct store *store, int64_t site, struct lists *out, struct fau
 
 /* ---- digests ---- */
 
+/* The size, which schema 4 added, stands behind a number that no item begins with; without it the item is that of the
+ * schemas before. */
 static void file_item(struct stream *stream, const struct kept_file *file)
 {
     bytes_text(&stream->block, file->path);
@@ -142,6 +147,10 @@ static void file_item(struct stream *stream, const struct kept_file *file)
     bytes_number(&stream->block, file->repeated);
     bytes_number(&stream->block, file->settled);
     bytes_text(&stream->block, file->refused);
+    if (file->size > 0) {
+        bytes_number(&stream->block, 2);
+        bytes_number(&stream->block, file->size);
+    }
     stream_item(stream);
 }
 
@@ -192,15 +201,15 @@ static bool delete_of_site(struct store *store, const char *sql, int64_t site, s
 
 static bool write_files(struct store *store, const struct lists *lists, struct fault *fault)
 {
-    AUTO(query) put = query_new(&store->database, fault, "INSERT INTO files VALUES(?, ?, ?, ?, ?, ?, ?, ?)");
+    AUTO(query) put = query_new(&store->database, fault, "INSERT INTO files VALUES(?, ?, ?, ?, ?, ?, ?, ?, ?)");
     if (put == NULL || !delete_of_site(store, "DELETE FROM files WHERE site = ?", lists->site, fault))
         return false;
     for (size_t i = 0; i < lists->count; i++) {
         const struct kept_file *file = &lists->files[i];
         int64_t kind = file->kind ? store_layout(store, file->kind)->kind_name : 0;
-        if (!query_put(put, fault, "iiibiiit", lists->site, (int64_t)file->path_name, kind, (const void *)file->digest,
+        if (!query_put(put, fault, "iiibiiiti", lists->site, (int64_t)file->path_name, kind, (const void *)file->digest,
                        (size_t)DIGEST_SIZE, (int64_t)file->rows, (int64_t)file->repeated, (int64_t)file->settled,
-                       file->refused))
+                       file->refused, (int64_t)file->size))
             return false;
     }
     return true;

@@ -29,16 +29,24 @@ struct kept_file {
     uint64_t repeated;   /* rows that stand in the logs before */
     struct text refused; /* why the file as a whole was refused; absent if it was read */
     bool settled; /* its rows have to do with no other file's; if not, it is parsed again when another file changes */
+    size_t size;  /* in bytes, of what the digest is of; 0: not known */
     struct kept_refusal *refusals;
     size_t refusal_count, refusal_capacity;
     struct text *warnings;
     size_t warning_count, warning_capacity;
 
     /* Of the load at hand. */
-    bool is_unchanged; /* since the load before */
-    bool is_parsed;    /* now: `rows` and the lists are new */
-    bool reads_to_end; /* false: a quote is never closed in it */
+    bool is_unchanged;    /* since the load before */
+    bool is_parsed;       /* now, as a whole or what was added to it: `rows` and the lists are new */
+    bool is_parsed_whole; /* else the rows known from the load before stand as they did, and are not gathered */
+    bool reads_to_end;    /* false: a quote is never closed in it */
 };
+
+/* Whether the records of the load before stand in it, their rows unread. */
+static inline bool file_stands_unread(const struct kept_file *file)
+{
+    return !file->is_parsed_whole && file->refused.data == NULL;
+}
 
 struct lists {
     struct arena *arena;

@@ -190,7 +190,7 @@ static bool is_refusal_new(const struct kept_file *file, const struct kept_file 
     return was == NULL || !text_equal(file->refused, was->refused);
 }
 
-/* Reads the kind's files; those with unchanged content are not parsed. True if anything is other than at the load
+/* Reads the kind's files; what is known of them is not parsed. True if anything is other than at the load
  * before. */
 static bool gather_changed(struct gathering *gathering, struct lists *was)
 {
@@ -203,19 +203,19 @@ static bool gather_changed(struct gathering *gathering, struct lists *was)
             continue;
         struct kept_file *before = lists_find(was, file->path);
         if (file->refused.data == NULL)
-            gather_file(gathering, i, before, false);
+            gather_file(gathering, i, before);
         changed = changed || (file->refused.data != NULL ? is_refusal_new(file, before) : file->is_parsed);
     }
-    for (size_t i = 0; i < was->count && !changed; i++)
-        changed = was->files[i].kind == kind && lists_find(lists, was->files[i].path) == NULL;
-    return changed;
+    for (size_t i = 0; i < was->count && !gathering->lacks_files; i++)
+        gathering->lacks_files = was->files[i].kind == kind && lists_find(lists, was->files[i].path) == NULL;
+    return changed || gathering->lacks_files;
 }
 
 static void gather_again(struct gathering *gathering, const bool *must_parse)
 {
     for (size_t i = 0; i < gathering->lists->count; i++)
         if (must_parse[i])
-            gather_file(gathering, i, NULL, true);
+            gather_file(gathering, i, NULL);
 }
 
 static void gather_unsettled(struct gathering *gathering)
@@ -224,11 +224,11 @@ static void gather_unsettled(struct gathering *gathering)
     for (size_t i = 0; i < lists->count; i++) {
         const struct kept_file *file = &lists->files[i];
         if (file->kind == gathering->layout->kind && !file->is_parsed && !file->settled && file->refused.data == NULL)
-            gather_file(gathering, i, NULL, true);
+            gather_file(gathering, i, NULL);
     }
 }
 
-/* Until no row's key stands in a file that was not parsed: each turn parses at least one file more. */
+/* Until no row's key stands among rows that were not parsed: each turn parses at least one file more as a whole. */
 static bool find_update(struct loading *loading, struct gathering *gathering, struct update *update)
 {
     bool *must_parse = memory_new(gathering->lists->count * sizeof *must_parse);
@@ -275,7 +275,7 @@ static void list_logs(struct store *store, const struct site_place *place, struc
         file->path_name = names_add(store->names, file->path);
         file->kind = log->kind;
         file->refused = text_keep(lists->arena, text_of(log->refused));
-        file->is_parsed = log->refused != NULL;
+        file->is_parsed = file->is_parsed_whole = log->refused != NULL;
     }
 }
 

@@ -1,10 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Loading: the logs of a folder into the store, in one transaction: all of it or none.
  *
- * A file whose content is unchanged is not parsed again. A row that is new is added; a known key with other values
- * amends the record; a row that is gone withdraws it; a row that is still there but refused withdraws nothing: the last
- * good version counts. The same row twice is loaded once; one key with different values in one load: all rows of that
- * key are refused. Each load that takes anything extends the chain: SHA-256 over the head before it and the rows taken.
+ * A file whose content is unchanged is not parsed again, of one that only grew what was added to it. A row that is new
+ * is added; a known key with other values amends the record; a row that is gone withdraws it; a row that is still there
+ * but refused withdraws nothing: the last good version counts. The same row twice is loaded once; one key with
+ * different values in one load: all rows of that key are refused. Each load that takes anything extends the chain:
+ * SHA-256 over the head before it and the rows taken.
  */
 #ifndef ASSIZE_STORE_LOAD_H
 #define ASSIZE_STORE_LOAD_H
@@ -13,7 +14,7 @@
 #include "store/store.h"
 
 struct load_counts {
-    uint64_t read; /* rows standing in the logs, whether parsed in this load or known from an unchanged file */
+    uint64_t read; /* rows standing in the logs, whether parsed in this load or known from the one before */
     uint64_t added, amended, withdrawn, refused;
     uint64_t filled;   /* cells that were empty were filled: a new version, no amendment */
     uint64_t repeated; /* the same row once more: loaded once */

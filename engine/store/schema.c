@@ -9,11 +9,14 @@
  * names     ids, words, paths: each with the load that brought it
  * loads     one row a load, with the chain's head after it
  * links     what each load did, as digests (chain.h)
- * files     the log files of a site as of its latest load
+ * files     the log files of a site as of its latest load; since schema 4 with their size in bytes, 0 where it is not
+ *           known yet
  * refusals  the rows refused in it; `cells` is a packed row of the cells that could be read
  * warnings  what it warned of
  * history   versions that ended: `begun` and `ended` are loads, `at` the event, `next` the event of the version that
  *           follows or NULL if the record was withdrawn; a row without `row` is the gap between withdrawal and return
+ * standing  since schema 4: where the records of a site and kind stand, as digests (standing.h); nothing of those that
+ *           an earlier schema loaded and no load has changed since
  * audits    periods that were audited, with a digest of their findings, and one of their sums since schema 2
  * audit_findings, and audit_sites since schema 2: the findings of each, with rule, subject and state
  *           since schema 3, and the tests of each site (audits.c)
@@ -72,9 +75,14 @@ static bool migrate_to_states(struct store *store, struct fault *fault)
                    fault);
 }
 
-static bool migrate_to_seal(struct store *store, struct fault *fault)
+static bool migrate_to_tails_and_seal(struct store *store, struct fault *fault)
 {
-    return sql_run(&store->database, "CREATE TABLE seal(changes INTEGER NOT NULL);", fault);
+    return sql_run(&store->database,
+                   "ALTER TABLE files ADD COLUMN size INTEGER NOT NULL DEFAULT 0;"
+                   "CREATE TABLE standing(site INTEGER, kind INTEGER, span INTEGER, records INTEGER NOT NULL,"
+                   " last_n INTEGER NOT NULL, digest BLOB NOT NULL, PRIMARY KEY(site, kind, span)) WITHOUT ROWID;"
+                   "CREATE TABLE seal(changes INTEGER NOT NULL);",
+                   fault);
 }
 
 /* The n-th takes a store of version n to n + 1. Kinds and their columns need none: see add_what_is_new. */
@@ -82,7 +90,7 @@ static bool (*const migrations[SCHEMA_VERSION])(struct store *store, struct faul
     migrate_from_nothing,
     migrate_to_sums,
     migrate_to_states,
-    migrate_to_seal,
+    migrate_to_tails_and_seal,
 };
 
 static bool pragma_set(struct store *store, const char *name, int value, struct fault *fault)

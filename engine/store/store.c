@@ -8,6 +8,7 @@
 #include <unistd.h>
 
 #include "intake/file.h"
+#include "store/concern.h"
 #include "store/feed.h"
 #include "store/inside.h"
 #include "store/seal.h"
@@ -114,7 +115,8 @@ static bool open_file(struct store *store, int flags, struct fault *fault)
     if (flags == SQLITE_OPEN_READONLY && database_is_cut_off(&store->database) &&
         !take_back_cut_off(store, path, fault))
         return false;
-    return sql_run(&store->database, "PRAGMA cache_size = -16000", fault) && feed_register(store, fault);
+    return sql_run(&store->database, "PRAGMA cache_size = -16000", fault) && feed_register(store, fault) &&
+           concern_register(store, fault);
 }
 
 static void close_file(struct store *store)

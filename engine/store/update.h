@@ -9,9 +9,10 @@
 /* Statements that a load runs for one kind after the other and one site after the other; made when first needed. */
 struct update_queries {
     struct kind_queries {
-        struct query *records, *latest, *ahead, *places, *insert, *remove, *move;
+        struct query *latest, *ahead, *records, *places, *insert, *remove, *move;
     } kinds[KIND_COUNT];
     struct query *history, *history_put;
+    struct query *standing, *standing_count, *standing_put, *standing_remove;
 };
 void update_queries_free(struct update_queries *queries);
 #define AUTO_UPDATE_QUERIES __attribute__((cleanup(update_queries_free))) struct update_queries
@@ -27,19 +28,20 @@ struct update {
     size_t ended_count, ended_capacity;
     struct moved_record *moved; /* in the order of the table */
     size_t moved_count, moved_capacity;
-    int64_t records; /* that the store had, the withdrawn ones left out */
-    int64_t last_n;  /* the highest number given so far */
+    int64_t records;     /* that the store had, the withdrawn ones left out */
+    bool lacks_standing; /* it had some, but the table `standing` has nothing of them: an earlier schema loaded them */
+    int64_t last_n;      /* the highest number given so far */
     uint64_t added, amended, filled, withdrawn;
-    int64_t latest; /* event that the store had, if it had records */
+    int64_t latest; /* event that the store had, if it had records; 0 for kinds without one */
     uint64_t early; /* of those added: dated before the latest that the store had */
     struct row_view first_early;
 };
 void update_free(struct update *update);
 #define AUTO_UPDATE __attribute__((cleanup(update_free))) struct update
 
-/* Finds what is to be done; gather_compare has been called. A row whose key stands in a file that was not parsed makes
- * that file one to be parsed: *again is set, file->is_parsed of that file is still false and its place is in
- * must_parse[], which has an entry for each file of the list. Then nothing else in `out` counts. */
+/* Finds what is to be done; gather_compare has been called. A row whose key stands among the unread rows of a file
+ * makes that file one to be parsed as a whole: *again is set, and its place is in must_parse[], which has an entry for
+ * each file of the list. Then nothing else in `out` counts. */
 bool update_find(struct gathering *gathering, struct update_queries *queries, struct update *out, bool *must_parse,
                  bool *again, struct fault *fault);
 

@@ -1,12 +1,14 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "base/map.h"
+#include <stdio.h>
+
+#include "store/concern.h"
 #include "store/shield.h"
-#include "store/update.h"
+#include "store/standing.h"
 
 struct finding_out {
     struct gathering *gathering;
     struct update *update;
-    struct map *places; /* by a path's name: the file's place on the list, + 1 */
+    struct concern concern;
     struct shield *shield;
     bool *must_parse;
     bool again;
@@ -116,7 +118,7 @@ static void record_without_row(struct finding_out *finding, struct query *query,
                                const struct kept_file *file)
 {
     struct shield_place place;
-    if (file != NULL && (!file->is_parsed || file->refused.data != NULL))
+    if (file != NULL && (file_stands_unread(file) || file->refused.data != NULL))
         return; /* it stands there as before, or nobody can tell: the file as a whole cannot be read */
     if (shield_find(finding->shield, record->file_name, record->line, record->cells, &place)) {
         record_stands_at(finding, record, place.file_name, place.line);
@@ -128,11 +130,10 @@ static void record_without_row(struct finding_out *finding, struct query *query,
 
 static void take_record(struct finding_out *finding, struct query *query, const struct record *record)
 {
-    const uint64_t *place = map_find(finding->places, map_key(record->file_name, 0, 0, 0, 0));
-    const struct kept_file *file = place != NULL ? &finding->gathering->lists->files[*place - 1] : NULL;
+    const struct kept_file *file = concern_file(&finding->concern, record->file_name);
     struct gathered_row *row = gather_find(finding->gathering, record->cells, &finding->scratch);
-    if (row != NULL && file != NULL && !file->is_parsed && file->refused.data == NULL)
-        finding->must_parse[*place - 1] = finding->again = true;
+    if (row != NULL && file != NULL && file_stands_unread(file))
+        finding->must_parse[file - finding->gathering->lists->files] = finding->again = true;
     if (finding->again)
         return;
     if (row != NULL)
@@ -158,21 +159,42 @@ static bool take_records(struct finding_out *finding, struct update_queries *que
     const struct gathering *gathering = finding->gathering;
     struct query **query = &queries->kinds[gathering->layout->kind->id].records;
     if (*query == NULL)
-        *query = rows_query(gathering->store, gathering->layout, "WHERE site = ?", fault);
+        *query = concern_query(gathering->store, gathering->layout, fault);
     if (*query == NULL)
         return false;
-    query_bind(*query, "i", gathering->lists->site);
+    concern_bind(&finding->concern, *query);
+    *gathering->store->concern = finding->concern;
     enum query_step step;
     while ((step = query_step(*query, fault)) == QUERY_ROW) {
         struct record record;
         read_record(gathering->layout, gathering->store->names, *query, &record);
-        finding->update->records++;
-        if (record.n > finding->update->last_n)
-            finding->update->last_n = record.n;
         take_record(finding, *query, &record);
     }
     query_bind(*query, "");
+    *gathering->store->concern = (struct concern){0};
     return step == QUERY_END;
+}
+
+/* The latest event of the records that the store has; 0 for kinds without one. */
+static bool find_latest(struct finding_out *finding, struct update_queries *queries, struct fault *fault)
+{
+    const struct layout *layout = finding->gathering->layout;
+    struct query **latest = &queries->kinds[layout->kind->id].latest;
+    char event[64], sql[200];
+    if (finding->update->records == 0 || layout->kind->event_column < 0)
+        return true;
+    snprintf(sql, sizeof sql, "SELECT max(%s) FROM \"%s\" WHERE site = ?", layout_event(layout, event),
+             layout->kind->name);
+    if (*latest == NULL)
+        *latest = query_new(&finding->gathering->store->database, fault, sql);
+    if (*latest == NULL)
+        return false;
+    query_bind(*latest, "i", finding->gathering->lists->site);
+    enum query_step step = query_step(*latest, fault);
+    if (step == QUERY_ROW)
+        finding->update->latest = query_whole(*latest, 0);
+    query_bind(*latest, "");
+    return step != QUERY_FAILED;
 }
 
 /* ---- a record that was withdrawn ---- */
@@ -247,14 +269,15 @@ static bool take_withdrawn(struct finding_out *finding, struct update_queries *q
 
 /* ---- all ---- */
 
-/* A key that stood twice in a file that was not parsed was refused there; if it stands in a parsed file too, all of its
- * rows are to be looked at. */
+/* A key that stood twice among rows that were not parsed was refused there; if it stands in a parsed row too, all of
+ * its rows are to be looked at. */
 static void look_at_conflicts(struct finding_out *finding)
 {
     struct gathering *gathering = finding->gathering;
     for (size_t i = 0; i < gathering->lists->count; i++) {
         const struct kept_file *file = &gathering->lists->files[i];
-        for (size_t j = 0; j < file->refusal_count && !file->is_parsed && file->kind == gathering->layout->kind; j++) {
+        for (size_t j = 0; j < file->refusal_count && !file->is_parsed_whole && file->kind == gathering->layout->kind;
+             j++) {
             const struct text packed = file->refusals[j].cells;
             const unsigned char *row = (const unsigned char *)packed.data;
             struct value values[COLUMNS_MOST];
@@ -274,12 +297,14 @@ bool update_find(struct gathering *gathering, struct update_queries *queries, st
 {
     *out = (struct update){.arena = arena_new()};
     struct finding_out finding = {.gathering = gathering, .update = out, .must_parse = must_parse};
-    finding.places = places_of_files(gathering->lists);
+    struct map *places = places_of_files(gathering->lists);
+    finding.concern = (struct concern){.gathering = gathering, .places = places, .scratch = &gathering->scratch};
     finding.shield = shield_new(gathering->store, gathering->layout, gathering->lists);
     look_at_conflicts(&finding);
-    bool done = take_records(&finding, queries, fault) && (finding.again || take_withdrawn(&finding, queries, fault));
+    bool done = standing_count(gathering, queries, out, fault) && find_latest(&finding, queries, fault) &&
+                take_records(&finding, queries, fault) && (finding.again || take_withdrawn(&finding, queries, fault));
     *again = finding.again;
-    map_free(finding.places);
+    map_free(places);
     shield_free(finding.shield);
     bytes_free(&finding.scratch);
     return done;

@@ -3,14 +3,14 @@
 #include <stdlib.h>
 
 #include "store/feed.h"
-#include "store/update.h"
+#include "store/standing.h"
 
 void update_queries_free(struct update_queries *queries)
 {
     for (size_t k = 0; k < KIND_COUNT; k++) {
-        query_free(queries->kinds[k].records);
         query_free(queries->kinds[k].latest);
         query_free(queries->kinds[k].ahead);
+        query_free(queries->kinds[k].records);
         query_free(queries->kinds[k].places);
         query_free(queries->kinds[k].insert);
         query_free(queries->kinds[k].remove);
@@ -18,6 +18,10 @@ void update_queries_free(struct update_queries *queries)
     }
     query_free(queries->history);
     query_free(queries->history_put);
+    query_free(queries->standing);
+    query_free(queries->standing_count);
+    query_free(queries->standing_put);
+    query_free(queries->standing_remove);
     *queries = (struct update_queries){0};
 }
 
@@ -193,89 +197,13 @@ static bool write_rows(struct gathering *gathering, struct update_queries *queri
     return true;
 }
 
-/* ---- entries dated before earlier ones ---- */
-
-/* The latest event of the records that the store has, before any of them is changed; 0 for kinds without one. */
-static bool find_latest(struct gathering *gathering, struct update_queries *queries, struct update *update,
-                        struct fault *fault)
-{
-    const struct layout *layout = gathering->layout;
-    struct query **latest = &queries->kinds[layout->kind->id].latest;
-    char event[64], sql[200];
-    if (update->records == 0 || layout->kind->event_column < 0)
-        return true;
-    snprintf(sql, sizeof sql, "SELECT max(%s) FROM \"%s\" WHERE site = ?", layout_event(layout, event),
-             layout->kind->name);
-    if (*latest == NULL)
-        *latest = query_new(&gathering->store->database, fault, sql);
-    if (*latest == NULL)
-        return false;
-    query_bind(*latest, "i", gathering->lists->site);
-    enum query_step step = query_step(*latest, fault);
-    if (step == QUERY_ROW)
-        update->latest = query_whole(*latest, 0);
-    query_bind(*latest, "");
-    return step != QUERY_FAILED;
-}
-
-/* ---- where they stand ---- */
-
-static void places_of_new(const struct gathering *gathering, struct stream *stream)
-{
-    for (size_t i = 0; i < gathering->count; i++) {
-        struct row_view view = row_view(&gathering->rows[i]);
-        stream_place(stream, gathering->rows[i].n, gathering->lists->files[view.file].path_name, view.line);
-    }
-}
-
-static struct query *places_query(const struct gathering *gathering, struct fault *fault)
-{
-    const struct layout *layout = gathering->layout;
-    char event[64];
-    AUTO(output) sql = output_memory();
-    output_print(sql, "SELECT n, file, line FROM \"%s\" WHERE site = ? ORDER BY site, %s, n", layout->kind->name,
-                 layout->kind->event_column >= 0 ? layout_event(layout, event) : "n");
-    return query_new(&gathering->store->database, fault, output_string(sql));
-}
-
-static bool places_of_all(struct gathering *gathering, struct update_queries *queries, struct stream *stream,
-                          struct fault *fault)
-{
-    struct query **places = &queries->kinds[gathering->layout->kind->id].places;
-    if (*places == NULL)
-        *places = places_query(gathering, fault);
-    if (*places == NULL)
-        return false;
-    query_bind(*places, "i", gathering->lists->site);
-    enum query_step step;
-    while ((step = query_step(*places, fault)) == QUERY_ROW)
-        stream_place(stream, query_whole(*places, 0), query_whole(*places, 1), query_whole(*places, 2));
-    query_bind(*places, "");
-    return step == QUERY_END;
-}
-
-static bool link_places(struct gathering *gathering, struct update_queries *queries, const struct update *update,
-                        struct links *links, struct fault *fault)
-{
-    if (gathering->count + update->ended_count + update->moved_count == 0)
-        return true;
-    AUTO_STREAM stream = {0};
-    if (update->records == 0)
-        places_of_new(gathering, &stream);
-    else if (!places_of_all(gathering, queries, &stream, fault))
-        return false;
-    unsigned char digest[DIGEST_SIZE];
-    stream_end(&stream, digest);
-    links_add(links, gathering->lists->site, gathering->layout->kind_name, LINK_PLACES, digest);
-    return true;
-}
+/* ---- all ---- */
 
 bool update_write(struct gathering *gathering, struct update_queries *queries, struct update *update, int64_t load,
                   struct links *links, struct fault *fault)
 {
-    return find_latest(gathering, queries, update, fault) &&
-           write_ended(gathering, queries, update, load, links, fault) &&
+    return write_ended(gathering, queries, update, load, links, fault) &&
            write_moved(gathering, queries, update, fault) &&
            write_rows(gathering, queries, update, load, links, fault) &&
-           link_places(gathering, queries, update, links, fault);
+           standing_write(gathering, queries, update, links, fault);
 }

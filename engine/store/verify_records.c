@@ -1,9 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The records of a kind against their links. Four cursors walk side by side through the sites: current versions and
- * past ones by event and n (what loads took), past ones by n (what loads ended), and the links. */
+/* The records of a kind against their links. Five cursors walk side by side through the sites: current versions and
+ * past ones by event and n (what loads took), past ones by n (what loads ended), the spans in which current ones stand,
+ * and the links. */
 #include <stdio.h>
 
 #include "base/map.h"
+#include "store/standing.h"
 #include "store/verify.h"
 
 /* What a load is found to have taken or ended, at the site at hand. */
@@ -21,12 +23,15 @@ struct cursor {
 struct kind_check {
     struct verifying *verifying;
     const struct layout *layout;
-    struct cursor current, past, ends, links;
+    struct cursor current, past, ends, spans, links;
     int64_t site;
     struct tally *tallies;
     size_t tally_count, tally_capacity;
     struct map *places;     /* by load: the tally's place + 1 */
-    struct stream standing; /* n, file and line of the current versions */
+    struct stream standing; /* n, file and line of the current versions: of their spans, or of all in one */
+    struct spans found;     /* the spans, where the table `standing` has any */
+    struct stream kept;     /* those of the table */
+    bool has_spans;
     struct bytes packed;
 };
 
@@ -74,6 +79,14 @@ static struct query *no_rows_query(struct verifying *verifying)
     return query_new(&verifying->store->database, verifying->fault, "SELECT 0 WHERE 0");
 }
 
+static struct query *spans_query(struct verifying *verifying)
+{
+    return query_new(&verifying->store->database, verifying->fault,
+                     verifying->store->schema < 4 ? "SELECT 0 WHERE ? < 0"
+                                                  : "SELECT site, span, records, last_n, digest FROM standing"
+                                                    " WHERE kind = ? ORDER BY site, span");
+}
+
 static bool cursors_open(struct kind_check *check)
 {
     struct verifying *verifying = check->verifying;
@@ -91,6 +104,7 @@ static bool cursors_open(struct kind_check *check)
                                  "SELECT site, n, begun, ended, at, next, file, line, row FROM history WHERE kind = ?"
                                  " ORDER BY site, n, begun"),
                        true) &&
+           cursor_open(check, &check->spans, spans_query(verifying), true) &&
            cursor_open(check, &check->links,
                        query_new(database, verifying->fault,
                                  "SELECT site, part, load, digest FROM links WHERE kind = ? ORDER BY site, load, part"),
@@ -102,10 +116,13 @@ static void check_close(struct kind_check *check)
     query_free(check->current.query);
     query_free(check->past.query);
     query_free(check->ends.query);
+    query_free(check->spans.query);
     query_free(check->links.query);
     memory_free(check->tallies);
     map_free(check->places);
     stream_free(&check->standing);
+    stream_free(&check->kept);
+    stream_free(&check->found.stream);
     bytes_free(&check->packed);
 }
 
@@ -122,6 +139,30 @@ static struct tally *tally_of(struct kind_check *check, int64_t load)
     return &check->tallies[*place - 1];
 }
 
+static bool take_span(void *context, const struct span *span)
+{
+    struct kind_check *check = context;
+    stream_span(&check->standing, span);
+    return true;
+}
+
+static void take_spans(struct kind_check *check)
+{
+    check->found = (struct spans){.kind = check->layout->kind, .take = take_span, .context = check};
+    check->has_spans = cursor_site(&check->spans, 0) == check->site;
+    while (cursor_site(&check->spans, 0) == check->site) {
+        struct span span = span_read(check->spans.query, 1);
+        stream_span(&check->kept, &span);
+        cursor_next(check, &check->spans);
+    }
+}
+
+static int64_t current_at(const struct kind_check *check)
+{
+    int event = check->layout->kind->event_column;
+    return event >= 0 ? query_whole(check->current.query, check->layout->place_of[event]) : 0;
+}
+
 static void take_current(struct kind_check *check)
 {
     const int first = check->layout->count;
@@ -134,7 +175,11 @@ static void take_current(struct kind_check *check)
                     TEXT_FORMAT(site), check->layout->kind->name);
     }
     stream_taken(&tally_of(check, load)->taken, n, check->packed.data, check->packed.size);
-    stream_place(&check->standing, n, query_whole(query, first + 1), query_whole(query, first + 2));
+    int64_t file = query_whole(query, first + 1), line = query_whole(query, first + 2);
+    if (check->has_spans)
+        spans_add(&check->found, current_at(check), n, file, line);
+    else
+        stream_place(&check->standing, n, file, line);
     check->verifying->report->versions++;
     cursor_next(check, &check->current);
 }
@@ -156,8 +201,7 @@ static bool is_current_next(const struct kind_check *check)
     bool has_past = cursor_site(&check->past, 0) == check->site;
     if (!has_current || !has_past)
         return has_current;
-    int event = layout->kind->event_column;
-    int64_t at = event >= 0 ? query_whole(check->current.query, layout->place_of[event]) : 0;
+    int64_t at = current_at(check);
     if (at != query_whole(check->past.query, 1))
         return at < query_whole(check->past.query, 1);
     return query_whole(check->current.query, layout->count) < query_whole(check->past.query, 2);
@@ -172,6 +216,7 @@ static void take_versions(struct kind_check *check)
         else
             take_past(check);
     }
+    spans_end(&check->found);
 }
 
 static void take_ends(struct kind_check *check)
@@ -214,6 +259,7 @@ static void check_stream(struct kind_check *check, int64_t load, struct stream *
 
 static const char taken_differ[] = "the versions that it took are not those in the table or in history";
 static const char ended_differ[] = "the versions that it ended are not those in history";
+static const char standing_differs[] = "the table standing was changed since";
 static const char places_differ[] = "a record's file or line was changed since";
 
 static void check_links(struct kind_check *check)
@@ -236,9 +282,13 @@ static void check_links(struct kind_check *check)
         }
         cursor_next(check, &check->links);
     }
+    const struct text last = {(const char *)places, DIGEST_SIZE};
     if (has_places)
-        check_stream(check, last_places, &check->standing, (struct text){(const char *)places, DIGEST_SIZE},
-                     places_differ);
+        check_stream(check, last_places, &check->standing, last, places_differ);
+    if (has_places && check->has_spans)
+        check_stream(check, last_places, &check->kept, last, standing_differs);
+    if (!has_places && check->has_spans)
+        broken(check, (int64_t)check->verifying->report->loads, standing_differs);
 }
 
 /* What is left has no link: no load took it, or ended it. */
@@ -257,6 +307,7 @@ static void check_tallies(struct kind_check *check)
     map_free(check->places);
     check->places = map_new();
     stream_free(&check->standing);
+    stream_free(&check->kept);
 }
 
 /* ---- a kind ---- */
@@ -264,7 +315,8 @@ static void check_tallies(struct kind_check *check)
 static bool next_site(struct kind_check *check)
 {
     const int64_t sites[] = {cursor_site(&check->current, check->layout->count + 4), cursor_site(&check->past, 0),
-                             cursor_site(&check->ends, 0), cursor_site(&check->links, 0)};
+                             cursor_site(&check->ends, 0), cursor_site(&check->spans, 0),
+                             cursor_site(&check->links, 0)};
     check->site = INT64_MAX;
     for (size_t i = 0; i < sizeof sites / sizeof *sites; i++)
         if (sites[i] < check->site)
@@ -275,7 +327,7 @@ static bool next_site(struct kind_check *check)
 static bool is_failed(const struct kind_check *check)
 {
     return check->current.step == QUERY_FAILED || check->past.step == QUERY_FAILED ||
-           check->ends.step == QUERY_FAILED || check->links.step == QUERY_FAILED;
+           check->ends.step == QUERY_FAILED || check->spans.step == QUERY_FAILED || check->links.step == QUERY_FAILED;
 }
 
 bool verify_kind(struct verifying *verifying, const struct layout *layout)
@@ -283,6 +335,7 @@ bool verify_kind(struct verifying *verifying, const struct layout *layout)
     struct kind_check check = {.verifying = verifying, .layout = layout, .places = map_new()};
     bool done = cursors_open(&check);
     while (done && next_site(&check)) {
+        take_spans(&check);
         take_versions(&check);
         take_ends(&check);
         done = !is_failed(&check);
@@ -299,14 +352,17 @@ bool verify_strangers(struct verifying *verifying)
 {
     AUTO(query)
     query = query_new(&verifying->store->database, verifying->fault,
-                      "SELECT kind, load FROM links WHERE kind <> 0 UNION SELECT kind, begun FROM history");
+                      verifying->store->schema < 4
+                          ? "SELECT kind, load FROM links WHERE kind <> 0 UNION SELECT kind, begun FROM history"
+                          : "SELECT kind, load FROM links WHERE kind <> 0 UNION SELECT kind, begun FROM history"
+                            " UNION SELECT kind, (SELECT max(load) FROM loads) FROM standing");
     if (query == NULL)
         return false;
     enum query_step step;
     while ((step = query_step(query, verifying->fault)) == QUERY_ROW)
         if (store_layout_named(verifying->store, query_whole(query, 0)) == NULL)
             break_found(verifying, query_whole(query, 1),
-                        "load %lld: the table links or history names a kind that there is not",
+                        "load %lld: the table links, history or standing names a kind that there is not",
                         (long long)query_whole(query, 1));
     return step == QUERY_END;
 }

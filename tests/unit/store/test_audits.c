@@ -154,17 +154,19 @@ Test(audits, other_sums_of_the_same_audit_replace_those_before)
 Test(audits, a_store_of_schema_1_is_read_and_migrated)
 {
     CLINIC clinic;
-    make_store(&clinic);
+    clinic_open(&clinic);
+    clinic_put_older(&clinic);
     struct store *store = store_of(&clinic);
     day_number august = first_of(2026, 8), september = first_of(2026, 9);
     struct audit_key key = {august, september - 1, 9900};
     keep(store, &key, bare_findings, 1);
     store_free(store);
-    clinic_edit(&clinic, "DROP TABLE seal; DROP TABLE audit_sites; "
-                         "ALTER TABLE audits DROP COLUMN sums;"
-                         " ALTER TABLE audit_findings DROP COLUMN rule; ALTER TABLE audit_findings DROP COLUMN subject;"
-                         " ALTER TABLE audit_findings DROP COLUMN state; PRAGMA user_version = 1;"
-                         " UPDATE audits SET first = first");
+    clinic_edit(&clinic,
+                "DROP TABLE seal; DROP TABLE audit_sites; DROP TABLE standing; ALTER TABLE files DROP COLUMN size; "
+                "ALTER TABLE audits DROP COLUMN sums;"
+                " ALTER TABLE audit_findings DROP COLUMN rule; ALTER TABLE audit_findings DROP COLUMN subject;"
+                " ALTER TABLE audit_findings DROP COLUMN state; PRAGMA user_version = 1;"
+                " UPDATE audits SET first = first");
     EXPECT_TEXT(clinic_break(&clinic), "");
     struct audit_month month = {.from = august};
     cr_assert(store_open(&store, clinic.store_path, STORE_READ, NULL));

@@ -45,8 +45,8 @@ static void make_log(struct dice *dice, char *log)
         *log = '\0'; /* stands for: there is no such file */
 }
 
-/* Blank lines at the end change a file's content and nothing that it says. */
-static void put_log(const struct clinic *clinic, int file, const char *log, int blank_lines)
+/* Blanks before the header change a file's content from its beginning, and nothing that it says. */
+static void put_log(const struct clinic *clinic, int file, const char *log, int blanks)
 {
     char path[40], whole[LOG_SIZE + LOADS + 1], there[120];
     snprintf(path, sizeof path, "records/tests-%d.csv", file);
@@ -55,9 +55,7 @@ static void put_log(const struct clinic *clinic, int file, const char *log, int 
         remove(there);
         return;
     }
-    strcpy(whole, log);
-    for (int i = 0; i < blank_lines; i++)
-        strcat(whole, "\n");
+    snprintf(whole, sizeof whole, "%*s%s", blanks, "", log);
     clinic_put(clinic, path, whole);
 }
 

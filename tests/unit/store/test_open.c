@@ -72,6 +72,30 @@ Test(open, a_store_of_a_newer_release_is_refused)
     expect_refused(&clinic, STORE_READ, "damaged: its schema has the number -5");
 }
 
+/* Schema 3 did not keep the size of logs: the first load after it parses what changed as a whole. */
+Test(open, a_store_of_schema_3_is_read_migrated_and_loaded_into)
+{
+    CLINIC clinic;
+    clinic_open(&clinic);
+    clinic_put_older(&clinic);
+    EXPECT_TEXT(clinic_break(&clinic), "");
+    EXPECT_TEXT(clinic_rows(&clinic, KIND_OPERATORS), "kim 2022-03-04 @records/operators.csv:2");
+    clinic_load(&clinic, "2026-10-07");
+    EXPECT_TEXT(clinic_head(&clinic), "4e8e0f9a672f8c4f6a6211ca8c160b55dd2d906625442e8ba97098a6bc58ef2a");
+    for (int day = 0; day < 2; day++) {
+        char log[400];
+        snprintf(log, sizeof log,
+                 "test,performed_at,analyzer,operator,specimen,lot,result,note\n"
+                 "T1,2026-10-05 09:00,A1,op1,S1,L1,5.4,\nT2,2026-10-05 09:10,A1,op1,S2,L1,6.0,\n"
+                 "T3,2026-11-05 09:20,A1,op1,S3,L1,7.0,\n%s",
+                 day == 1 ? "T4,2026-11-05 09:30,A1,op1,S4,L1,8.0,\n" : "");
+        clinic_put(&clinic, "records/tests.csv", log);
+        clinic_load(&clinic, day == 0 ? "2026-11-08" : "2026-11-09");
+        EXPECT_TEXT(clinic_counts(&clinic, KIND_TESTS), day == 0 ? "read 3, new 1" : "read 4, new 1");
+    }
+    EXPECT_TEXT(clinic_changes(&clinic), "");
+}
+
 /* A release that had no notes of temperatures and no comparisons: they are added, and what is there stays as it was
  * hashed. */
 Test(open, a_store_of_an_older_release_gains_the_columns_and_kinds_that_are_new)

@@ -70,7 +70,7 @@ static const struct {
     {"UPDATE history SET ended = 3 WHERE ended = 2", "load 2: clinic, "},
     {"UPDATE history SET line = 99 WHERE ended = 2", "load 2: clinic, "},
     {"UPDATE history SET next = 5 WHERE next IS NULL", "load 2: clinic, "},
-    {"UPDATE history SET kind = 99 WHERE ended = 3", "load 2: the table links or history names a kind"},
+    {"UPDATE history SET kind = 99 WHERE ended = 3", "load 2: the table links, history or standing names a kind"},
     {"DELETE FROM history", "load 1: clinic, "},
     {"UPDATE names SET text = 'A7' WHERE text = 'A1'", "load 1: the table names was changed"},
     {"UPDATE names SET load = 2 WHERE text = 'A1'", "load 1: the table names was changed"},
@@ -83,7 +83,18 @@ static const struct {
     {"UPDATE files SET path = 1 WHERE path = (SELECT min(path) FROM files)",
      "load 3: clinic: the table files was changed"},
     {"UPDATE files SET site = 1", "load 3: operators: the table files was changed"},
+    {"UPDATE files SET size = size + 1", "load 3: clinic: the table files was changed"},
+    {"UPDATE files SET size = 0", "load 3: clinic: the table files was changed"},
     {"DELETE FROM files", "load 3: clinic: the table files was changed"},
+    {"UPDATE standing SET last_n = 9", "load 2: clinic, cleaning: the table standing was changed"},
+    {"UPDATE standing SET records = 1 WHERE records = 2", "load 3: clinic, tests: the table standing was changed"},
+    {"UPDATE standing SET span = span + 1", "load 2: clinic, cleaning: the table standing was changed"},
+    {"UPDATE standing SET digest = x'00' WHERE records = 2", "load 3: clinic, tests: the table standing was changed"},
+    {"UPDATE standing SET kind = 99 WHERE records = 2", "load 3: clinic, tests: "},
+    {"UPDATE standing SET site = 1 WHERE records = 2", "load 3: "},
+    {"DELETE FROM standing", "load 2: clinic, cleaning: a record's file or line was changed"},
+    {"INSERT INTO standing SELECT site, 1, 0, 1, 1, digest FROM standing LIMIT 1",
+     "load 3: clinic, operators: the table standing was changed"},
     {"UPDATE refusals SET reason = 'none'", "load 2: clinic: the table refusals was changed"},
     {"UPDATE refusals SET cells = x'01'", "load 2: clinic: the table refusals was changed"},
     {"DELETE FROM refusals", "load 2: clinic: the table refusals was changed"},
@@ -143,6 +154,27 @@ Test(verify, an_edit_of_any_table_is_named_at_the_load_that_does_not_fit)
         cr_expect_eq(strncmp(found, edits[i].found, strlen(edits[i].found)), 0, "%s: %s", edits[i].edit, found);
     }
     memory_free(whole.data);
+}
+
+/* A load reads again only the spans of time that it changes: an edit elsewhere shows after it as before. */
+Test(verify, an_edit_of_where_a_record_stands_shows_after_the_next_load_too)
+{
+    CLINIC clinic;
+    struct fault fault = {.code = FAULT_NONE};
+    fill(&clinic);
+    clinic_edit(&clinic, "UPDATE tests SET line = 7 WHERE test = 'T2'");
+    clinic_put(&clinic, "records/tests.csv",
+               TESTS "T2,2026-10-05 09:10,A1,op1,S2,L1,6.1,\nT1,2026-10-05 09:00,A1,op1,S1,L1,5.4,\n"
+                     "T3,2026-12-05 09:00,A1,op1,S3,L1,5.4,\n");
+    AUTO(folder) folder = NULL;
+    AUTO(store) store = NULL;
+    AUTO(load_report) report = NULL;
+    cr_assert(folder_open(&folder, clinic.path, &fault));
+    cr_assert(store_open(&store, clinic.store_path, STORE_WRITE, &fault));
+    struct load_site site = {TEXT("clinic"), &folder->sites[0]};
+    cr_assert(store_load(store, &site, 1, 9900, NULL, &report, &fault), "%s", fault.text);
+    cr_expect_eq(report->kinds[KIND_TESTS].added, 1);
+    EXPECT_TEXT(clinic_break(&clinic), "load 4: clinic, tests: a record's file or line was changed since");
 }
 
 /* Whoever recomputes the head of the last load can only do so with another head: a report that names the old one tells
