@@ -97,8 +97,7 @@ static enum status run(const struct arguments *arguments, struct fault *fault)
         fault_set(fault, FAULT_USAGE, "say which month: --month YYYY-MM");
         return STATUS_FAILED;
     }
-    if (!is_page(argument_text(arguments, "out"), fault) ||
-        !argument_month(arguments, "month", &first, &last, fault) ||
+    if (!is_page(argument_text(arguments, "out"), fault) || !argument_month(arguments, "month", &first, &last, fault) ||
         !opened_read(&opened, argument_word(arguments, 0), fault) ||
         !opened_knows(opened, argument_text(arguments, "site"), fault) ||
         !store_open(&store, opened->folder->store_path, STORE_WRITE, fault) ||

@@ -68,8 +68,9 @@ bool report_place_check(const char *report, const struct folder *folder, struct 
     bool is_free = (real != NULL || !steps_back(report)) && is_free_of_all(report, near, folder);
     memory_free(near);
     memory_free(real);
-    return is_free || fault_set(fault, FAULT_USAGE,
-                                "%s: is no place for a report: it would be written among the records, methods, rules or "
-                                "sites of %s, or over them",
-                                report, folder->path);
+    return is_free ||
+           fault_set(fault, FAULT_USAGE,
+                     "%s: is no place for a report: it would be written among the records, methods, rules or "
+                     "sites of %s, or over them",
+                     report, folder->path);
 }

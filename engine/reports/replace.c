@@ -175,7 +175,8 @@ static bool take_new_back(const struct replacing *replacing)
     return ok;
 }
 
-/* All old files that were put away get their names again, unless somebody made others; `below` is a folder of theirs. */
+/* All old files that were put away get their names again, unless somebody made others; `below` is a folder of theirs.
+ */
 static bool put_old_back(const struct replacing *replacing, const char *old_files, const char *below)
 {
     struct folder_names names;

@@ -103,7 +103,8 @@ struct text report_site_folder(struct arena *arena, struct text site)
     bool taken = is_file_of_report(site);
     for (size_t i = 0; i < site.size; i++) {
         unsigned char c = (unsigned char)site.data[i];
-        if ((isalnum(c) && !(taken && i == 0)) || strchr("_-", c) != NULL || (c == '.' && i > 0 && site.data[i - 1] != '.'))
+        if ((isalnum(c) && !(taken && i == 0)) || strchr("_-", c) != NULL ||
+            (c == '.' && i > 0 && site.data[i - 1] != '.'))
             output_bytes(name, &site.data[i], 1);
         else
             output_print(name, "%%%02X", c);

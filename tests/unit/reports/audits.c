@@ -137,6 +137,9 @@ static struct audit *october(size_t sites, size_t rules, size_t findings)
     audit->rules = arena_take(audit->arena, rules * sizeof *audit->rules);
     audit->findings = arena_take(audit->arena, (findings + 1) * sizeof *audit->findings);
     memcpy(audit->chain_head, SOME_HASH, sizeof SOME_HASH);
+    audit->chain_heads = arena_take(audit->arena, sizeof *audit->chain_heads);
+    audit->chain_heads[0] = TEXT(SOME_HASH);
+    audit->chain_head_count = 1;
     audit->site_count = sites;
     audit->rule_count = rules;
     audit->finding_count = findings;

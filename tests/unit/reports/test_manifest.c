@@ -33,13 +33,6 @@ static void make_folder(char (*folder)[40])
     cr_assert_not_null(mkdtemp(*folder));
 }
 
-static bool is_there(const char *folder, const char *file)
-{
-    char path[200];
-    snprintf(path, sizeof path, "%s/%s", folder, file);
-    return access(path, F_OK) == 0;
-}
-
 static const char *const files[] = {"findings.json", "clinic/fixlist.html"};
 
 static void make_report(const char *folder)
@@ -125,32 +118,61 @@ Test(manifest, a_folder_without_one_cannot_be_verified)
     cr_expect_eq(fault.code, FAULT_FILE);
 }
 
-Test(manifest, of_an_older_report_only_what_it_lists_is_removed)
+static bool owns(const char *folder, const char *file)
 {
-    static const char *const keep[] = {"findings.json"};
+    AUTO(names) own = names_new();
+    struct fault fault = {.code = FAULT_NONE};
+    cr_assert(manifest_own_files(folder, folder, own, &fault), "%s", fault.text);
+    return names_find(own, text_of(file)) != 0;
+}
+
+Test(manifest, a_reports_own_are_the_files_that_it_lists_as_they_were_written)
+{
     FOLDER folder[40];
     make_folder(&folder);
     make_report(folder);
     put(folder, "my notes.txt", "mine");
-    manifest_remove_old(folder, folder, keep, 1);
-    cr_expect(is_there(folder, "findings.json"));
-    cr_expect(is_there(folder, "my notes.txt"));
-    cr_expect(is_there(folder, "manifest.txt"));
-    cr_expect_not(is_there(folder, "clinic/fixlist.html"));
-    cr_expect_not(is_there(folder, "clinic"), "an empty folder goes too");
+    cr_expect(owns(folder, files[0]) && owns(folder, files[1]) && owns(folder, "manifest.txt"));
+    cr_expect_not(owns(folder, "my notes.txt"));
+    put(folder, files[0], "abd");
+    cr_expect_not(owns(folder, files[0]), "it was edited");
+    cr_expect(owns(folder, files[1]) && owns(folder, "manifest.txt"));
 }
 
-Test(manifest, nothing_outside_the_folder_is_removed)
+Test(manifest, a_list_of_other_files_makes_them_nobodys_reports)
 {
+    static const char *const lists[] = {ABC "  thesis.txt\n", /* as sha256sum writes it */
+                                        ABC "  thesis.txt\nchain " HEAD "\nmore\n", "chain " HEAD "\n", "", "chain\n"};
+    FOLDER folder[40];
+    make_folder(&folder);
+    put(folder, "thesis.txt", "abc");
+    put(folder, "manifest.txt", ABC "  thesis.txt\nchain " HEAD "\n");
+    cr_expect(owns(folder, "thesis.txt"), "the bytes are those that a report's manifest lists");
+    for (size_t i = 0; i < sizeof lists / sizeof *lists; i++) {
+        put(folder, "manifest.txt", lists[i]);
+        cr_expect_not(owns(folder, "thesis.txt"), "%s", lists[i]);
+        cr_expect_not(owns(folder, "manifest.txt"), "%s", lists[i]);
+    }
+}
+
+Test(manifest, nothing_is_a_reports_own_that_links_or_paths_out_of_the_folder_lead_to)
+{
+    static const char *const names[] = {"clinic/fixlist.html", "../elsewhere.html", "link.html", "/etc/hostname"};
     FOLDER folder[40];
     FOLDER elsewhere[40];
-    char link[80];
+    char link[80], target[80];
     make_folder(&folder);
     make_folder(&elsewhere);
-    put(elsewhere, "fixlist.html", "theirs");
-    put(folder, "manifest.txt", ABC "  clinic/fixlist.html\n" ABC "  ../elsewhere.html\n");
+    put(elsewhere, "fixlist.html", "abc");
     snprintf(link, sizeof link, "%s/clinic", folder);
     cr_assert_eq(symlink(elsewhere, link), 0);
-    manifest_remove_old(folder, folder, NULL, 0);
-    cr_expect(is_there(elsewhere, "fixlist.html"));
+    snprintf(link, sizeof link, "%s/link.html", folder);
+    snprintf(target, sizeof target, "%s/fixlist.html", elsewhere);
+    cr_assert_eq(symlink(target, link), 0);
+    for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
+        char manifest[400];
+        snprintf(manifest, sizeof manifest, ABC "  %s\nchain " HEAD "\n", names[i]);
+        put(folder, "manifest.txt", manifest);
+        cr_expect_not(owns(folder, names[i]), "%s", names[i]);
+    }
 }

@@ -78,10 +78,18 @@ Test(reports, a_sites_id_cannot_lead_out_of_the_folder)
     static const struct {
         const char *site, *folder;
     } rows[] = {
-        {"ninefold-mill", "ninefold-mill"}, {"north.2", "north.2"},   {"..", "%2E%2E"},
-        {"a/../b", "a%2F.%2E%2Fb"},         {"a..b", "a.%2Eb"},       {"50%", "50%25"},
-        {"caf\xc3\xa9", "caf%C3%A9"},       {".hidden", "%2Ehidden"}, {"a b", "a%20b"},
-        {"findings.html", "%66indings.html"}, {"manifest.txt", "%6Danifest.txt"}, {"findings", "findings"},
+        {"ninefold-mill", "ninefold-mill"},
+        {"north.2", "north.2"},
+        {"..", "%2E%2E"},
+        {"a/../b", "a%2F.%2E%2Fb"},
+        {"a..b", "a.%2Eb"},
+        {"50%", "50%25"},
+        {"caf\xc3\xa9", "caf%C3%A9"},
+        {".hidden", "%2Ehidden"},
+        {"a b", "a%20b"},
+        {"findings.html", "%66indings.html"},
+        {"manifest.txt", "%6Danifest.txt"},
+        {"findings", "findings"},
     };
     AUTO(arena) arena = arena_new();
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
