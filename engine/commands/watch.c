@@ -10,11 +10,15 @@
 /* The one variable that a signal's handler can reach. */
 static volatile sig_atomic_t stop_asked;
 
+/* What asks a program to end: Ctrl-C, the system, a terminal that is closed. */
+static const int signals[] = {SIGINT, SIGTERM, SIGHUP};
+enum { SIGNAL_COUNT = sizeof signals / sizeof *signals };
+
 struct watch {
     bool on_terminal, is_shown;
     const char *work; /* at hand */
     double begun, drawn;
-    struct sigaction before;
+    struct sigaction before[SIGNAL_COUNT];
 };
 
 static void ask_to_stop(int signal)
@@ -36,9 +40,11 @@ struct watch *watch_new(void)
     struct sigaction action = {.sa_handler = ask_to_stop, .sa_flags = (int)(SA_RESETHAND | SA_RESTART)};
     sigemptyset(&action.sa_mask);
     stop_asked = 0;
-    sigaction(SIGINT, &action, &watch->before);
-    if (watch->before.sa_handler == SIG_IGN) /* of a process in the background */
-        sigaction(SIGINT, &watch->before, NULL);
+    for (int i = 0; i < SIGNAL_COUNT; i++) {
+        sigaction(signals[i], &action, &watch->before[i]);
+        if (watch->before[i].sa_handler == SIG_IGN) /* of a process in the background */
+            sigaction(signals[i], &watch->before[i], NULL);
+    }
     watch->on_terminal = isatty(STDERR_FILENO);
     return watch;
 }
@@ -55,7 +61,8 @@ void watch_free(struct watch *watch)
     if (watch == NULL)
         return;
     wipe(watch);
-    sigaction(SIGINT, &watch->before, NULL);
+    for (int i = 0; i < SIGNAL_COUNT; i++)
+        sigaction(signals[i], &watch->before[i], NULL);
     memory_free(watch);
 }
 

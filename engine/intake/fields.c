@@ -157,6 +157,24 @@ static bool read_words(const struct fields *fields, const struct node *node, con
     return true;
 }
 
+/* A reason or name of characters that nobody sees would be none, and marks that turn the direction of writing make
+ * other words of what follows. Hard blanks come with pasted text and are let through. */
+bool fields_shows(const struct fields *fields, const struct node *node, const char *name, struct text text)
+{
+    enum { HARD_BLANK = 0xA0 };
+    bool shows = false;
+    while (text.size > 0) {
+        uint32_t character;
+        size_t size;
+        bool valid = utf8_first(text, &character, &size), is_blank = character == HARD_BLANK || character <= ' ';
+        if (valid && !is_blank && !utf8_is_printable(character))
+            return fields_fault(fields, node, name, "has a character that does not show: U+%04X", (unsigned)character);
+        shows = shows || !is_blank;
+        text = (struct text){text.data + size, text.size - size};
+    }
+    return shows || fields_fault(fields, node, name, "is empty");
+}
+
 bool fields_scalar(const struct fields *fields, const struct node *node, const char *name, const struct field *field,
                    void *out)
 {
@@ -168,7 +186,8 @@ bool fields_scalar(const struct fields *fields, const struct node *node, const c
     case FIELD_ID:
         return read_words(fields, node, name, CELL_ID, value);
     case FIELD_TEXT:
-        return read_words(fields, node, name, CELL_TEXT, value);
+        return read_words(fields, node, name, CELL_TEXT, value) &&
+               fields_shows(fields, node, name, *(struct text *)value);
     case FIELD_DATE:
         if (!read_cell(fields, node, name, CELL_DATE, &cell))
             return false;

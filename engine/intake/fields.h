@@ -59,6 +59,8 @@ bool fields_read(const struct fields *fields, const struct node *node, const cha
 /* For the functions behind FIELD_READ. */
 bool fields_fault(const struct fields *fields, const struct node *node, const char *key, const char *format, ...)
     __attribute__((format(printf, 4, 5)));
+/* Whether a text has something that a reader sees, and nothing that does not show. */
+bool fields_shows(const struct fields *fields, const struct node *node, const char *key, struct text text);
 const char *fields_name(const struct fields *fields, const char *parent, struct text key); /* "parent.key" */
 bool fields_is(const struct fields *fields, const struct node *node, enum node_kind kind, const char *name);
 bool fields_scalar(const struct fields *fields, const struct node *node, const char *name, const struct field *field,

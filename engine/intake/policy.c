@@ -72,6 +72,8 @@ bool read_excused(const struct fields *fields, const struct node *node, const ch
             return false;
         if (text_trim(child->text).size == 0)
             return fields_fault(fields, child, child_name, "say why it is excused");
+        if (!fields_shows(fields, child, child_name, text_trim(child->text)))
+            return false;
         site->excused[site->excused_count++] =
             (struct excuse){child->key, text_trim(child->text), fields_where(fields, child)};
     }

@@ -7,7 +7,7 @@
 
 #include "base/utf8.h"
 
-enum { ID_LONGEST = 64, TEXT_LONGEST = 4000 };
+enum { ID_LONGEST = 64, RESULT_LONGEST = 200, TEXT_LONGEST = 4000 };
 
 /* ---- parsing: each takes a trimmed text that is not empty, and gives the reason why it is none, or NULL ---- */
 
@@ -111,8 +111,9 @@ static const char *reason_against(const struct column *column, struct text text,
         return parse_word(column->words, text, whole);
     case CELL_TEXT:
         return check_text(text);
-    case CELL_WORDS:
     case CELL_RESULT: /* what is no number is a word, and words are judged by rules */
+        return utf8_count(text) > RESULT_LONGEST ? "longer than 200 characters" : NULL;
+    case CELL_WORDS:
         return NULL;
     }
     return NULL;

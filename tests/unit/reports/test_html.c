@@ -142,7 +142,7 @@ Test(html, what_a_reader_must_know_is_said)
         "<h1>Quarry Lane Family Practice</h1>",
         "Audit of testing records, October 2026",
         "Testing days 2026-10-01 to 2026-10-31, as the records stood on 2026-10-31",
-        "41 of 412 patient results cannot be vouched for.",
+        "At least 41 of 412 patient results cannot be vouched for; not all rules could be judged.",
         "90.0 % of the results are vouched for (95 % interval 86.7 to 92.6 %)",
         "which were not judged or are switched off: environment.range.",
         "Asked by the package insert: 42 CFR 493.15(e)(1)",

@@ -220,6 +220,13 @@ void clinic_edit(const struct clinic *clinic, const char *sql)
     sqlite3_close(handle);
 }
 
+void clinic_edit_sealed(const struct clinic *clinic, const char *sql)
+{
+    char sealed[1024];
+    snprintf(sealed, sizeof sealed, "BEGIN; %s; UPDATE seal SET changes = changes + 1; COMMIT", sql);
+    clinic_edit(clinic, sealed);
+}
+
 const char *clinic_break(struct clinic *clinic)
 {
     struct fault fault = {.code = FAULT_NONE};

@@ -39,6 +39,8 @@ const char *clinic_head(struct clinic *clinic);
 
 /* Runs SQL on the store, as the sqlite3 shell would. */
 void clinic_edit(const struct clinic *clinic, const char *sql);
+/* The same by somebody who knows of the seal: loads do not notice it. */
+void clinic_edit_sealed(const struct clinic *clinic, const char *sql);
 
 /* Logs of operators and tests (T1, T2), and the store that a release with schema 3 made of them on 2026-10-06. */
 void clinic_put_older(const struct clinic *clinic);

@@ -25,7 +25,7 @@ static bool is_parsed_alone(const char *first, const char *added)
     clinic_open(&clinic);
     clinic_put(&clinic, "records/tests.csv", first);
     clinic_load(&clinic, "2026-10-06");
-    clinic_edit(&clinic, "UPDATE refusals SET reason = 'from the store'");
+    clinic_edit_sealed(&clinic, "UPDATE refusals SET reason = 'from the store'");
     snprintf(grown, sizeof grown, "%s%sT8,,,,,,,\n", first, added);
     clinic_put(&clinic, "records/tests.csv", grown);
     clinic_load(&clinic, "2026-10-07");

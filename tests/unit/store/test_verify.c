@@ -162,7 +162,7 @@ Test(verify, an_edit_of_where_a_record_stands_shows_after_the_next_load_too)
     CLINIC clinic;
     struct fault fault = {.code = FAULT_NONE};
     fill(&clinic);
-    clinic_edit(&clinic, "UPDATE tests SET line = 7 WHERE test = 'T2'");
+    clinic_edit_sealed(&clinic, "UPDATE tests SET line = 7 WHERE test = 'T2'");
     clinic_put(&clinic, "records/tests.csv",
                TESTS "T2,2026-10-05 09:10,A1,op1,S2,L1,6.1,\nT1,2026-10-05 09:00,A1,op1,S1,L1,5.4,\n"
                      "T3,2026-12-05 09:00,A1,op1,S3,L1,5.4,\n");
