@@ -6,6 +6,7 @@
 
 #include "base/map.h"
 #include "intake/log.h"
+#include "store/content.h"
 
 /* ---- memory of the rows ---- */
 
@@ -189,48 +190,6 @@ static void parse(struct gathering *gathering, size_t place, struct file_bytes *
     file->size = bytes->size;
 }
 
-/* The digest of a file's content as read by this engine: a kind that gains a column is read anew. `known` is that of
- * its first `size` bytes. */
-static void content_digest(const struct record_kind *kind, const struct file_bytes *bytes, size_t size,
-                           unsigned char known[DIGEST_SIZE], unsigned char out[DIGEST_SIZE])
-{
-    AUTO(digest) digest = digest_new();
-    for (size_t i = 0; i < kind->column_count; i++) {
-        const struct column *column = &kind->columns[i];
-        char traits[2] = {(char)column->type, (char)column->flags};
-        digest_add(digest, column->name, strlen(column->name) + 1);
-        digest_add(digest, traits, sizeof traits);
-        for (size_t j = 0; column->words != NULL && column->words[j] != NULL; j++)
-            digest_add(digest, column->words[j], strlen(column->words[j]) + 1);
-    }
-    digest_add(digest, bytes->data, size);
-    if (size < bytes->size)
-        digest_so_far(digest, known);
-    digest_add(digest, bytes->data + size, bytes->size - size);
-    digest_end(digest, out);
-    if (size == bytes->size)
-        memcpy(known, out, DIGEST_SIZE);
-}
-
-/* "PATH: reason" without the path, which stands before every refusal anyway. */
-static const char *reason_of(const struct fault *fault, const char *path)
-{
-    size_t size = strlen(path);
-    bool begins = strncmp(fault->text, path, size) == 0 && fault->text[size] == ':' && fault->text[size + 1] == ' ';
-    return begins ? fault->text + size + 2 : fault->text;
-}
-
-static bool read_content(struct gathering *gathering, struct kept_file *file, struct file_bytes *bytes)
-{
-    struct fault fault = {.code = FAULT_NONE};
-    char *path = path_join(gathering->site_path, file->path.data);
-    bool read = file_read(path, gathering->site_path, bytes, &fault);
-    if (!read)
-        file->refused = text_keep(gathering->lists->arena, text_of(reason_of(&fault, path)));
-    memory_free(path);
-    return read;
-}
-
 /* Takes everything that was known of the file. */
 static void carry_over(struct kept_file *file, struct kept_file *was)
 {
@@ -252,7 +211,7 @@ void gather_file(struct gathering *gathering, size_t place, struct kept_file *wa
     struct file_bytes bytes;
     unsigned char known[DIGEST_SIZE];
     forget(gathering, place);
-    if (!read_content(gathering, file, &bytes))
+    if (!content_read(gathering->site_path, gathering->lists, file, &bytes))
         return;
     bool has_grown = was != NULL && was->size > 0 && was->size < bytes.size;
     content_digest(gathering->layout->kind, &bytes, has_grown ? was->size : bytes.size, known, file->digest);
