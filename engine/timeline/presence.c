@@ -162,7 +162,13 @@ struct looking { /* through all sites, store by store */
     /* the site in hand */
     struct store *store;
     size_t site;
-    bool found; /* it has an operator who is at two sites */
+
+    struct seen { /* an operator at a site */
+        size_t site;
+        uint32_t number;
+    } * seen;
+    size_t seen_count, seen_capacity;
+    bool *shared; /* by site: one of its operators is at another site too */
 };
 
 static uint32_t number_of(const struct looking *looking, uint32_t operator_)
@@ -175,6 +181,8 @@ static void see_operator(void *context, uint32_t operator_)
     struct looking *looking = context;
     struct presence *presence = looking->presence;
     uint32_t number = number_of(looking, operator_);
+    VECTOR_GROW(looking->seen, looking->seen_count, looking->seen_capacity);
+    looking->seen[looking->seen_count++] = (struct seen){looking->site, number};
     if (number == presence->person_count) {
         VECTOR_GROW(presence->persons, presence->person_count, presence->person_capacity);
         presence->persons[presence->person_count++] = (struct person){.site = looking->site};
@@ -188,20 +196,19 @@ static bool see_site(struct looking *looking, const struct site_settings *settin
     return store_operators(looking->store, settings->site, see_operator, looking, looking->fault);
 }
 
-static void look_for(void *context, uint32_t operator_)
+static void find_shared(struct looking *looking)
 {
-    struct looking *looking = context;
-    looking->found = looking->found || looking->presence->persons[number_of(looking, operator_)].at_two;
+    looking->shared = memory_new((looking->count + 1) * sizeof *looking->shared);
+    for (size_t i = 0; i < looking->seen_count; i++)
+        if (looking->presence->persons[looking->seen[i].number].at_two)
+            looking->shared[looking->seen[i].site] = true;
 }
 
 static bool take_spans(struct looking *looking, const struct site_settings *settings)
 {
     struct presence *presence = looking->presence;
     AUTO(history) history = NULL;
-    looking->found = false;
-    if (!store_operators(looking->store, settings->site, look_for, looking, looking->fault))
-        return false;
-    if (!looking->found)
+    if (!looking->shared[looking->site])
         return true;
     if (!history_read(&history, looking->store, settings, looking->as_of, looking->fault))
         return false;
@@ -219,7 +226,7 @@ static bool take_spans(struct looking *looking, const struct site_settings *sett
 
 /* Each store is opened once. */
 static bool at_all_sites(struct looking *looking, const struct stores *stores,
-                         bool (*look)(struct looking *, const struct site_settings *))
+                         bool (*at_site)(struct looking *, const struct site_settings *))
 {
     AUTO(store_reader) reader = store_reader_new(stores, STORE_READ, false);
     for (size_t number = 0; number < stores->count; number++) {
@@ -228,11 +235,19 @@ static bool at_all_sites(struct looking *looking, const struct stores *stores,
             return false;
         for (looking->site = 0; looking->site < looking->count; looking->site++) {
             const struct presence_site *site = &looking->sites[looking->site];
-            if (site->settings && site->store == number && !look(looking, site->settings))
+            if (site->settings && site->store == number && !at_site(looking, site->settings))
                 return false;
         }
     }
     return true;
+}
+
+static bool look(struct looking *looking, const struct stores *stores)
+{
+    if (!at_all_sites(looking, stores, see_site))
+        return false;
+    find_shared(looking);
+    return at_all_sites(looking, stores, take_spans);
 }
 
 static void put_in_order(struct presence *presence)
@@ -260,7 +275,10 @@ bool presence_read(struct presence **out, const struct stores *stores, const str
         presence->sites[i] = sites[i].settings ? sites[i].settings->site : (struct text){0};
     VECTOR_GROW(presence->persons, presence->person_count, presence->person_capacity);
     presence->persons[presence->person_count++] = (struct person){0}; /* nobody */
-    if (count > 1 && (!at_all_sites(&looking, stores, see_site) || !at_all_sites(&looking, stores, take_spans)))
+    bool done = count <= 1 || look(&looking, stores);
+    memory_free(looking.seen);
+    memory_free(looking.shared);
+    if (!done)
         return false;
     put_in_order(presence);
     *out = presence;

@@ -35,8 +35,12 @@ return rule {
     for _, reading in ipairs(site.records "temperatures") do
       local place = places[reading.place]
       if place and inside(reading, place) then
+        local day, ends = day_of(reading.read_at), outside[reading.place] ~= nil
         settle(reading.place, reading.read_at)
-        judge { ok = true, at = reading.read_at, detail = reading.place }
+        -- before the period a reading inside only matters as the end of a series outside
+        if ends or day >= site.from and day <= site.to then
+          judge { ok = true, at = reading.read_at, detail = reading.place }
+        end
         last_inside[reading.place] = reading.read_at
       elseif place then
         outside[reading.place] = outside[reading.place] or {}

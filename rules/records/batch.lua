@@ -100,7 +100,6 @@ return rule {
     local all = site.param "days" <= on_time_days
     local logs = { cleaning = site.records "cleaning", temperatures = site.records "temperatures" }
     local any_near = all
-    local function late(written, at) return written < at - MINUTE or written > at + SOON end
     local function mark_near(kind, written)
       local here, near = written // bucket, kinds[kind].near
       near[here - 1], near[here], near[here + 1] = true, true, true
@@ -108,16 +107,18 @@ return rule {
     end
     if not all then
       for run, written, at in site.runs({}, "recorded_at", "at") do
-        if written and late(written, at) then mark_near(run.is_test and "tests" or "controls", written) end
+        if written and (written < at - MINUTE or written > at + SOON) then
+          mark_near(run.is_test and "tests" or "controls", written)
+        end
       end
       each_row(logs, function(kind, written, at)
-        if late(written, at) then mark_near(kind, written) end
+        if written < at - MINUTE or written > at + SOON then mark_near(kind, written) end
       end)
     end
     local function take(kind, written, _, day, row)
       if all or kinds[kind].near[written // bucket] then
         add(kinds[kind], written, day, row)
-      else
+      elseif day >= site.from and day <= site.to then
         met(day)
       end
     end
