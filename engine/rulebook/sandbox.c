@@ -3,24 +3,36 @@
 
 #include <lauxlib.h>
 #include <lualib.h>
+#include <stddef.h>
 #include <stdlib.h>
 #include <string.h>
 
 enum {
     HOOK_EVERY = 1000,
     BYTES_FOR_AN_INSTRUCTION = 64,
-    BLOCK_BYTES = 8, /* that the system's allocator adds to a block */
+    BLOCK_BYTES = 24, /* that its owner and the system's allocator add to a block */
+    BLOCK_STEP = 16,  /* of the system's allocator */
     WALKED_BYTES_FOR_AN_INSTRUCTION = 512,
     DEARER_EVERY = 512,      /* bytes of a string */
     SOURCE_MOST = 128 << 10, /* the parser walks some lists again for each of their entries */
     NESTED_MOST = 200,       /* calls; deeper, results can be handed down in the square of the depth */
 };
 
-enum tripped { TRIPPED_NONE, TRIPPED_MEMORY, TRIPPED_BUDGET };
+enum tripped { TRIPPED_NONE, TRIPPED_MEMORY, TRIPPED_KEPT, TRIPPED_STRING, TRIPPED_BUDGET };
+
+/* In front of each block, so that whoever frees it takes it from the account of who had it made. */
+union owner {
+    uint32_t number;
+    max_align_t align;
+};
+
+enum { OWNER_HOST };
 
 struct sandbox {
     lua_State *lua;
-    size_t bytes;
+    size_t *held; /* bytes of all blocks, by owner */
+    size_t owner_count, owner_capacity;
+    uint32_t owner; /* whose program is in hand; OWNER_HOST between calls */
     int64_t budget;
     size_t kept;             /* by the host for the running call */
     size_t longest, largest; /* string and other block of the program in hand */
@@ -93,34 +105,53 @@ static bool refused(struct sandbox *sandbox, bool is_string, size_t more, size_t
     if (sandbox->budget <= 0)
         sandbox->tripped = TRIPPED_BUDGET;
     if (is_string && size > SANDBOX_STRING_MOST)
-        sandbox->tripped = TRIPPED_MEMORY;
+        sandbox->tripped = TRIPPED_STRING;
     return sandbox->tripped != TRIPPED_NONE;
 }
 
+static size_t block_size(size_t asked) { return (asked + BLOCK_BYTES + BLOCK_STEP - 1) / BLOCK_STEP * BLOCK_STEP; }
+
+/* A block that a program makes larger is its own from then on, be it the stack, or the table of all strings. */
 static void *allocate(void *context, void *block, size_t old_size, size_t size)
 {
     struct sandbox *sandbox = context;
     bool is_string = !block && old_size == LUA_TSTRING;
-    old_size = block ? old_size + BLOCK_BYTES : 0;
+    union owner *owner = block ? (union owner *)block - 1 : NULL;
+    size_t *old_account = owner ? &sandbox->held[owner->number] : NULL;
+    old_size = block ? block_size(old_size) : 0;
     if (!size) {
-        free(block);
-        sandbox->bytes -= old_size;
+        if (owner)
+            *old_account -= old_size;
+        free(owner);
         return NULL;
     }
     size_t asked = size;
-    size += BLOCK_BYTES;
+    size = block_size(size);
+    bool grows = size > old_size;
     /* The host works outside of protected calls: what it asks for is not refused, and small. */
-    if (sandbox->running && size > old_size && sandbox->bytes + (size - old_size) > SANDBOX_BYTES) {
+    if (sandbox->running && grows && sandbox->held[sandbox->owner] + (size - old_size) > SANDBOX_BYTES) {
         sandbox->tripped = TRIPPED_MEMORY;
         return NULL;
     }
     note_size(sandbox, is_string, asked);
-    if (size > old_size && refused(sandbox, is_string, size - old_size, asked))
+    if (grows && refused(sandbox, is_string, size - old_size, asked))
         return NULL;
-    void *moved = realloc(block, asked);
-    if (moved)
-        sandbox->bytes += size - old_size;
-    return moved;
+    union owner *moved = realloc(owner, sizeof *moved + asked);
+    if (!moved)
+        return NULL;
+    if (old_account)
+        *old_account -= old_size;
+    if (!old_account || grows)
+        moved->number = sandbox->owner;
+    sandbox->held[moved->number] += size;
+    return moved + 1;
+}
+
+static uint32_t new_owner(struct sandbox *sandbox)
+{
+    VECTOR_GROW(sandbox->held, sandbox->owner_count, sandbox->owner_capacity);
+    sandbox->held[sandbox->owner_count] = 0;
+    return (uint32_t)sandbox->owner_count++;
 }
 
 static void trip_budget(lua_State *lua)
@@ -234,6 +265,7 @@ struct sandbox *sandbox_new(void)
 {
     struct sandbox *sandbox = memory_new(sizeof *sandbox);
     sandbox->budget = SANDBOX_SITE_BUDGET;
+    sandbox->owner = new_owner(sandbox); /* OWNER_HOST */
     sandbox->lua = lua_newstate(allocate, sandbox);
     if (!sandbox->lua)
         abort();
@@ -250,6 +282,7 @@ void sandbox_free(struct sandbox *sandbox)
     if (!sandbox)
         return;
     lua_close(sandbox->lua);
+    memory_free(sandbox->held);
     memory_free(sandbox);
 }
 
@@ -337,19 +370,38 @@ bool sandbox_compile(struct sandbox *sandbox, const char *shown, struct text sou
         lua_pop(lua, 1);
         return false;
     }
-    *out = (struct sandbox_program){
-        .shown = shown, .chunk = luaL_ref(lua, LUA_REGISTRYINDEX), .longest = sandbox->longest};
+    *out = (struct sandbox_program){.shown = shown,
+                                    .chunk = luaL_ref(lua, LUA_REGISTRYINDEX),
+                                    .owner = new_owner(sandbox),
+                                    .longest = sandbox->longest};
     return true;
 }
 
-/* All rules of a state share its memory, so none may keep much of it for its next call. */
-static void look_at_what_is_kept(struct sandbox *sandbox, size_t begun)
+/* What is not freed may be garbage that Lua has not come across yet. */
+static void look_at_what_is_kept(struct sandbox *sandbox, const struct sandbox_program *program)
 {
-    if (sandbox->bytes <= begun + SANDBOX_KEPT_MOST)
+    if (sandbox->held[program->owner] <= SANDBOX_KEPT_MOST)
         return;
     lua_gc(sandbox->lua, LUA_GCCOLLECT);
-    if (sandbox->bytes > begun + SANDBOX_KEPT_MOST)
-        sandbox->tripped = TRIPPED_MEMORY;
+    if (sandbox->held[program->owner] > SANDBOX_KEPT_MOST && sandbox->tripped == TRIPPED_NONE)
+        sandbox->tripped = TRIPPED_KEPT;
+}
+
+/* NULL: what the error itself says. */
+static const char *reason_of(enum tripped tripped, int status)
+{
+    switch (tripped) {
+    case TRIPPED_MEMORY:
+        return "used more than 64 MiB of memory";
+    case TRIPPED_KEPT:
+        return "kept more than 8 MiB of memory for its next call";
+    case TRIPPED_STRING:
+        return "made a string of more than 256 KiB";
+    case TRIPPED_BUDGET:
+        return status == LUA_ERRMEM ? "ran longer than its budget of instructions" : NULL;
+    default:
+        return NULL;
+    }
 }
 
 bool sandbox_call(struct sandbox *sandbox, struct sandbox_program *program, int arguments, int results, int64_t budget,
@@ -361,11 +413,12 @@ bool sandbox_call(struct sandbox *sandbox, struct sandbox_program *program, int 
     sandbox->kept = 0;
     sandbox->longest = program->longest;
     sandbox->largest = program->largest;
-    size_t begun = sandbox->bytes;
+    sandbox->owner = program->owner;
     sandbox->running = true;
     int status = lua_pcall(lua, arguments, results, 0);
     sandbox->running = false;
-    look_at_what_is_kept(sandbox, begun);
+    sandbox->owner = OWNER_HOST;
+    look_at_what_is_kept(sandbox, program);
     program->longest = sandbox->longest;
     program->largest = sandbox->largest;
     sandbox->budget = SANDBOX_SITE_BUDGET; /* for the host's own work between calls */
@@ -377,10 +430,8 @@ bool sandbox_call(struct sandbox *sandbox, struct sandbox_program *program, int 
     }
     const char *text =
         lua_type(lua, -1) == LUA_TSTRING ? lua_tostring(lua, -1) : "stopped with an error that is no text";
-    if (sandbox->tripped == TRIPPED_MEMORY)
-        text = "used more than 64 MiB of memory, kept more than 8 MiB of it, or made a string of more than 256 KiB";
-    if (sandbox->tripped == TRIPPED_BUDGET && status == LUA_ERRMEM)
-        text = "ran longer than its budget of instructions";
+    if (reason_of(sandbox->tripped, status))
+        text = reason_of(sandbox->tripped, status);
     bool is_named = text_starts(text_of(text), program->shown); /* Lua's own messages begin with file and line */
     fault_set(fault, FAULT_RULE, "%s%s%s", is_named ? "" : program->shown, is_named ? "" : ": ", text);
     lua_pop(lua, 1);

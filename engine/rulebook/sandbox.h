@@ -20,8 +20,8 @@
 #include "base/text.h"
 
 enum {
-    SANDBOX_BYTES = 64 << 20,    /* for all rules of a state together */
-    SANDBOX_KEPT_MOST = 8 << 20, /* more than a call found, for later calls of the same file */
+    SANDBOX_BYTES = 64 << 20,    /* for one file, while it runs */
+    SANDBOX_KEPT_MOST = 8 << 20, /* for one file between its calls */
     SANDBOX_RUN_BUDGET = 200000, /* instructions for one answer of a run rule */
 #ifdef FUZZING_BUILD_MODE_UNSAFE_FOR_PRODUCTION
     SANDBOX_SITE_BUDGET = 3000000, /* a fuzzer tries many rules that never end, in a slow build */
@@ -49,6 +49,7 @@ void sandbox_push_environment(struct sandbox *sandbox);
 struct sandbox_program {
     const char *shown; /* its file, for messages; borrowed */
     int chunk;         /* reference of its function in the Lua registry */
+    uint32_t owner;    /* of the memory it takes; copies share it */
     size_t longest;    /* bytes of a string */
     size_t largest;    /* bytes of another block: of all tables, the longest to walk */
 };

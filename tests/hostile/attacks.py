@@ -9,6 +9,7 @@ CONTAINED: what is allowed, and must leave all other rules as they are."""
 
 BUDGET = 'ran longer than its budget of instructions'
 MEMORY = 'used more than 64 MiB of memory'
+KEPT = 'kept more than 8 MiB of memory'
 
 BREAKS = [
     ('records-spoiled', 'records cannot be written', 'for _, row in ipairs(site.records "lots") do row.colour = "red" end'),
@@ -215,8 +216,8 @@ HELD = [
      'while true do local d = t[b] end'),
     ('held-emptied-table', BUDGET, 'local t = {} for i = 1, 200000 do t[i] = 1 end for i = 1, 200000 do t[i] = nil end',
      'while true do pairs(t) end'),
-    ('held-memory', MEMORY, 'local t = {} for i = 1, 100 do t[i] = ("x"):rep(200000) .. i end', 'local u = t[1]'),
-    ('held-memory-of-a-check', MEMORY, 'local t = {}', 'for i = 1, 100 do t[i] = ("x"):rep(200000) .. i end'),
+    ('held-memory', KEPT, 'local t = {} for i = 1, 100 do t[i] = ("x"):rep(200000) .. i end', 'local u = t[1]'),
+    ('held-memory-of-a-check', KEPT, 'local t = {}', 'for i = 1, 100 do t[i] = ("x"):rep(200000) .. i end'),
 ]
 
 # What lies in shared/ beside the rule: name, reason, the shared part's text, and the text of a site rule's check.

@@ -247,12 +247,39 @@ Test(sandbox, what_a_file_made_stays_in_the_price_of_its_functions)
     expect_held("local a = ('0'):rep(200) return function() for i = 1, 4000 do local d = tonumber(a) end end", false);
 }
 
-Test(sandbox, no_call_keeps_much_of_the_memory_that_all_share)
+Test(sandbox, no_call_keeps_much_for_the_next_one)
 {
     expect_gives("local t = {} for i = 1, 60 do t[i] = ('x'):rep(100000) .. i end return 'kept for a while'",
                  "kept for a while");
     expect_refused("t = {} for i = 1, 90 do t[i] = ('x'):rep(100000) .. i end return function() return t end",
-                   "test.lua: used more than 64 MiB of memory, kept more than 8 MiB");
+                   "test.lua: kept more than 8 MiB of memory for its next call");
+}
+
+/* A little more at each call: that one is stopped, and another file has as much room as if it were alone. */
+Test(sandbox, what_a_file_keeps_is_its_own_affair)
+{
+    AUTO(sandbox) sandbox = sandbox_new();
+    lua_State *lua = sandbox_lua(sandbox);
+    struct fault fault = {0};
+    struct sandbox_program hoarder;
+    cr_assert(sandbox_compile(sandbox, "hoarder.lua",
+                              text_of("local t = {} return function() t[#t + 1] = ('x'):rep(100000) .. #t end"),
+                              &hoarder, &fault));
+    lua_rawgeti(lua, LUA_REGISTRYINDEX, hoarder.chunk);
+    sandbox_push_environment(sandbox);
+    lua_setupvalue(lua, -2, 1);
+    cr_assert(sandbox_call(sandbox, &hoarder, 0, 1, 100000, &fault), "%s", fault.text);
+    int calls = 0;
+    do {
+        lua_pushvalue(lua, -1);
+        calls++;
+    } while (calls < 1000 && sandbox_call(sandbox, &hoarder, 0, 0, 100000, &fault));
+    cr_expect(calls > 70 && calls < 90, "%d calls", calls);
+    cr_expect_str_eq(fault.text, "hoarder.lua: kept more than 8 MiB of memory for its next call");
+    char out[512];
+    run(sandbox, "local t = {} for i = 1, 300 do t[i] = ('x'):rep(100000) .. i end return #t", 10 * SANDBOX_SITE_BUDGET,
+        out, &fault);
+    cr_expect_str_eq(out, "300", "%s", fault.text);
 }
 
 Test(sandbox, errors_that_are_no_text_and_bytecode)
