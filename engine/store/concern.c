@@ -38,61 +38,78 @@ static bool is_gathered(const struct concern *concern, int count, sqlite3_value 
     return gather_find(gathering, cells, concern->scratch) != NULL;
 }
 
-/* is_concerned(file, the columns of the key …) */
-static void is_concerned(sqlite3_context *context, int count, sqlite3_value **values)
+/* The functions of SQL: is_gathered(the columns of the key …) and is_unsettled(file). */
+static void tell_gathered(sqlite3_context *context, int count, sqlite3_value **values)
 {
-    struct concern *concern = sqlite3_user_data(context);
-    const struct kept_file *file = concern_file(concern, (uint32_t)sqlite3_value_int64(values[0]));
-    bool stands_unread = file != NULL && file_stands_unread(file);
-    sqlite3_result_int(context, !stands_unread || is_gathered(concern, count - 1, values + 1));
+    sqlite3_result_int(context, is_gathered(sqlite3_user_data(context), count, values));
+}
+
+static void tell_unsettled(sqlite3_context *context, int count, sqlite3_value **values)
+{
+    (void)count;
+    const struct kept_file *file = concern_file(sqlite3_user_data(context), (uint32_t)sqlite3_value_int64(values[0]));
+    sqlite3_result_int(context, file == NULL || !file_stands_unread(file));
 }
 
 bool concern_register(struct store *store, struct fault *fault)
 {
+    const int flags = SQLITE_UTF8 | SQLITE_DIRECTONLY;
+    sqlite3 *handle = store->database.handle;
     store->concern = memory_new(sizeof *store->concern);
-    if (sqlite3_create_function_v2(store->database.handle, "is_concerned", -1, SQLITE_UTF8 | SQLITE_DIRECTONLY,
-                                   store->concern, is_concerned, NULL, NULL, memory_free) == SQLITE_OK)
-        return true;
-    return database_fault(&store->database, fault); /* it has been freed */
+    if (sqlite3_create_function_v2(handle, "is_gathered", -1, flags, store->concern, tell_gathered, NULL, NULL,
+                                   memory_free) != SQLITE_OK)
+        return database_fault(&store->database, fault); /* it has been freed */
+    if (sqlite3_create_function_v2(handle, "is_unsettled", 1, flags, store->concern, tell_unsettled, NULL, NULL,
+                                   NULL) != SQLITE_OK)
+        return database_fault(&store->database, fault);
+    return true;
 }
 
+/* SQLite takes no more cells of a record than it needs to know: where all stands unread, those of the key. */
 struct query *concern_query(const struct store *store, const struct layout *layout, struct fault *fault)
 {
     const struct record_kind *kind = layout->kind;
     AUTO(output) rest = output_memory();
     char event[64];
-    output_print(rest, "WHERE site = ?1 AND %s BETWEEN ?2 AND ?3 AND is_concerned(file", layout_event(layout, event));
+    output_print(rest, "WHERE site = ?1 AND %s BETWEEN ?2 AND ?3 AND (?4 AND is_unsettled(file) OR is_gathered(",
+                 layout_event(layout, event));
+    bool first = true;
     for (size_t i = 0; i < kind->column_count; i++)
-        if (kind->columns[i].flags & COLUMN_KEY)
-            output_print(rest, ", \"%s\"", kind->columns[i].name);
-    output_print(rest, ")");
+        if (kind->columns[i].flags & COLUMN_KEY) {
+            output_print(rest, "%s\"%s\"", first ? "" : ", ", kind->columns[i].name);
+            first = false;
+        }
+    output_print(rest, "))");
     return rows_query(store, layout, output_string(rest), fault);
 }
 
-/* Whether only a record with the key of a gathered row can be concerned, and that has its event: the event is part of
- * the key, and no file is parsed as a whole, refused or gone. */
-static bool is_known_by_event(const struct gathering *gathering)
+/* Whether no file is parsed as a whole, refused or gone: then only a record with the key of a gathered row is
+ * concerned.
+ */
+static bool all_stand_unread(const struct gathering *gathering)
 {
     const struct record_kind *kind = gathering->layout->kind;
-    bool known = kind->event_column >= 0 && (kind->columns[kind->event_column].flags & COLUMN_KEY) != 0 &&
-                 !gathering->lacks_files;
-    for (size_t i = 0; known && i < gathering->lists->count; i++)
-        known = gathering->lists->files[i].kind != kind || file_stands_unread(&gathering->lists->files[i]);
-    return known;
+    bool all = !gathering->lacks_files;
+    for (size_t i = 0; all && i < gathering->lists->count; i++)
+        all = gathering->lists->files[i].kind != kind || file_stands_unread(&gathering->lists->files[i]);
+    return all;
 }
 
 void concern_bind(const struct concern *concern, struct query *query)
 {
     const struct gathering *gathering = concern->gathering;
+    const struct record_kind *kind = gathering->layout->kind;
+    bool by_key = all_stand_unread(gathering);
     int64_t from = INT64_MAX, to = INT64_MIN;
     for (size_t i = 0; i < gathering->count; i++) {
         int64_t at = gathering->rows[i].at;
         from = at < from ? at : from;
         to = at > to ? at : to;
     }
-    if (!is_known_by_event(gathering))
+    /* Where the event is part of the key, it has that of the row too. */
+    if (!by_key || kind->event_column < 0 || !(kind->columns[kind->event_column].flags & COLUMN_KEY))
         from = INT64_MIN, to = INT64_MAX;
     else if (gathering->count > 0)
         from--, to++; /* a time with and without seconds is the same; see calendar.h */
-    query_bind(query, "iii", gathering->lists->site, from, to);
+    query_bind(query, "iiii", gathering->lists->site, from, to, (int64_t)!by_key);
 }

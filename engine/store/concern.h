@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Which records of a site a load has to look at. SQLite asks it for each while it reads them, by a function of its own,
+/* Which records of a site a load has to look at. SQLite asks it for each while it reads them, by functions of its own,
  * and takes the cells only of those that are concerned: the records that stand in files which are parsed as a whole,
  * refused or gone; and wherever they stand, those whose key a gathered row has. */
 #ifndef ASSIZE_STORE_CONCERN_H
@@ -19,7 +19,7 @@ struct concern { /* borrows all */
 /* The file that a record stands in, NULL if it is gone. */
 const struct kept_file *concern_file(struct concern *concern, uint32_t file_name);
 
-/* Makes the function known to the store's connection; it answers by what *store->concern then holds. */
+/* Makes the functions known to the store's connection; they answer by what *store->concern then holds. */
 bool concern_register(struct store *store, struct fault *fault);
 
 /* The query of rows_query for the concerned records of a site. Bound by concern_bind. */

@@ -185,7 +185,7 @@ static bool put_again(struct writing *writing, int64_t span)
     return remove != NULL &&
            query_put(remove, writing->fault, "iii", gathering->lists->site, (int64_t)gathering->layout->kind_name,
                      span) &&
-           put_stored(writing, span * size, (span + 1) * size);
+           put_stored(writing, span * size, span < INT64_MAX / size ? (span + 1) * size : INT64_MAX);
 }
 
 /* ---- spans that changed ---- */
