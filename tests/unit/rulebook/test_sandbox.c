@@ -268,12 +268,12 @@ Test(sandbox, what_a_file_keeps_is_its_own_affair)
     lua_rawgeti(lua, LUA_REGISTRYINDEX, hoarder.chunk);
     sandbox_push_environment(sandbox);
     lua_setupvalue(lua, -2, 1);
-    cr_assert(sandbox_call(sandbox, &hoarder, 0, 1, 100000, &fault), "%s", fault.text);
+    cr_assert(sandbox_call(sandbox, &hoarder, 0, 1, SANDBOX_SITE_BUDGET, &fault), "%s", fault.text);
     int calls = 0;
     do {
         lua_pushvalue(lua, -1);
         calls++;
-    } while (calls < 1000 && sandbox_call(sandbox, &hoarder, 0, 0, 100000, &fault));
+    } while (calls < 1000 && sandbox_call(sandbox, &hoarder, 0, 0, SANDBOX_SITE_BUDGET, &fault));
     cr_expect(calls > 70 && calls < 90, "%d calls", calls);
     cr_expect_str_eq(fault.text, "hoarder.lua: kept more than 8 MiB of memory for its next call");
     char out[512];
