@@ -7,6 +7,7 @@
 
 #include "base/output.h"
 #include "intake/folder.h"
+#include "reports/reports.h"
 
 enum { PATH_SIZE = 4096, HEX_SIZE = 64 };
 
@@ -234,17 +235,50 @@ static void check_file(const char *folder, const struct manifest *manifest, stru
         snprintf(out->first_break, sizeof out->first_break, "%.400s: %s", manifest->file, what);
 }
 
+/* A page of a report that stands in the folder, which no line lists. */
+static void check_listed(const char *folder, const struct names *listed, const char *below,
+                         const struct report_format *formats, struct manifest_check *out)
+{
+    for (; out->whole && formats->file != NULL; formats++) {
+        char *file = *below == '\0' ? memory_copy_string(formats->file) : path_join(below, formats->file);
+        char *path = path_join(folder, file);
+        out->whole = names_find(listed, text_of(file)) != 0 || !file_exists(path);
+        if (!out->whole)
+            snprintf(out->first_break, sizeof out->first_break, "%.400s: is not listed in manifest.txt", file);
+        memory_free(path);
+        memory_free(file);
+    }
+}
+
+static void check_all_listed(const char *folder, const struct names *listed, struct manifest_check *out)
+{
+    check_listed(folder, listed, "", audit_formats, out);
+    for (uint32_t name = 1; out->whole && name <= names_count(listed); name++) {
+        struct text file = names_text(listed, name);
+        char below[PATH_SIZE];
+        memcpy(below, file.data, file.size); /* next_line takes none that is longer */
+        below[file.size] = '\0';
+        char *slash = strrchr(below, '/');
+        if (slash == NULL)
+            continue;
+        *slash = '\0';
+        check_listed(folder, listed, below, site_formats, out);
+    }
+}
+
 bool manifest_verify(const char *folder, struct manifest_check *out, struct fault *fault)
 {
     struct manifest manifest;
     enum line_kind kind;
+    AUTO(names) listed = names_new();
     *out = (struct manifest_check){.whole = true};
     if (!manifest_open(folder, &manifest, fault))
         return false;
     while (out->whole && next_line(&manifest, &kind)) {
-        if (kind == LINE_FILE)
+        if (kind == LINE_FILE) {
+            names_add(listed, text_of(manifest.file));
             check_file(folder, &manifest, out);
-        else if (kind == LINE_OTHER) {
+        } else if (kind == LINE_OTHER) {
             out->whole = false;
             snprintf(out->first_break, sizeof out->first_break, "manifest.txt:%zu: no line of a manifest",
                      manifest.line);
@@ -254,6 +288,7 @@ bool manifest_verify(const char *folder, struct manifest_check *out, struct faul
         out->whole = false;
         snprintf(out->first_break, sizeof out->first_break, "manifest.txt: lists no file");
     }
+    check_all_listed(folder, listed, out);
     memory_free(manifest.bytes.data);
     return true;
 }

@@ -26,6 +26,8 @@ static const struct {
     {"upto", FIELD_TIME, offsetof(struct filter, upto), NOTHING},
     {"later_than", FIELD_TIME, offsetof(struct filter, later_than), NOTHING},
     {"earlier_than", FIELD_TIME, offsetof(struct filter, earlier_than), NOTHING},
+    {"written_since", FIELD_TIME, offsetof(struct filter, written_since), NOTHING},
+    {"written_upto", FIELD_TIME, offsetof(struct filter, written_upto), NOTHING},
     {"day", FIELD_DAY, offsetof(struct filter, day), offsetof(struct filter, has_day)},
     {"period", FIELD_PERIOD, 0, NOTHING},
     {"is_test", FIELD_IS_TEST, 0, NOTHING},
@@ -70,6 +72,8 @@ void filter_read(lua_State *lua, struct host *host, int index, struct filter *ou
                            .upto = MOMENT_ABSENT,
                            .later_than = MOMENT_ABSENT,
                            .earlier_than = MOMENT_ABSENT,
+                           .written_since = MOMENT_ABSENT,
+                           .written_upto = MOMENT_ABSENT,
                            .from = host->period.from,
                            .to = host->period.to};
     if (lua_isnoneornil(lua, index))
@@ -124,6 +128,15 @@ static bool fits_ids(const struct filter *filter, const struct run *run)
            !(filter->has_specimen && !text_equal(run_specimen(run), filter->specimen));
 }
 
+static bool fits_writing(const struct filter *filter, const struct run *run)
+{
+    if (filter->written_since == MOMENT_ABSENT && filter->written_upto == MOMENT_ABSENT)
+        return true;
+    return run->recorded_at != MOMENT_ABSENT &&
+           (filter->written_since == MOMENT_ABSENT || moment_compare(run->recorded_at, filter->written_since) >= 0) &&
+           (filter->written_upto == MOMENT_ABSENT || moment_compare(run->recorded_at, filter->written_upto) <= 0);
+}
+
 static bool fits_time(const struct history *history, const struct filter *filter, const struct run *run)
 {
     if (filter->since != MOMENT_ABSENT && moment_compare(run->at, filter->since) < 0)
@@ -158,7 +171,7 @@ static bool next_that_fits(const struct history *history, const struct filter *f
         const struct run *run = &history->runs[*place];
         if (behind(history, filter, run))
             return false;
-        if (fits_ids(filter, run) && fits_time(history, filter, run))
+        if (fits_ids(filter, run) && fits_writing(filter, run) && fits_time(history, filter, run))
             return true;
     }
     return false;

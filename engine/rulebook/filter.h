@@ -12,6 +12,7 @@ struct filter {
     day_number day, from, to;
     int64_t after, before;                        /* places */
     moment since, upto, later_than, earlier_than; /* MOMENT_ABSENT: open */
+    moment written_since, written_upto;           /* of recorded_at; likewise */
 };
 
 /* Reads the table at `index`; raises an error for a field that is none. */

@@ -15,13 +15,21 @@ local MINUTE, SOON, DAY = 60, 12 * 3600, 24 * 3600
 -- written near such a one are looked at closer, and `near` says which spans of time those are.
 local function new_entries() return { at = {}, day = {}, row = {}, order = {}, near = {} } end
 
-local function each_row(logs, visit)
-  for _, row in ipairs(logs.cleaning) do
-    if row.recorded_at then visit("cleaning", row.recorded_at, row.cleaned_at, day_of(row.cleaned_at), row) end
+-- The rows of the other logs, each once: its log, when it was written, what it tells of.
+local function rows_of(site)
+  local rows = { kind = {}, written = {}, at = {}, day = {}, row = {} }
+  local function take(kind, written, at, row)
+    local number = #rows.kind + 1
+    rows.kind[number], rows.written[number], rows.at[number], rows.day[number], rows.row[number] =
+      kind, written, at, day_of(at), row
   end
-  for _, row in ipairs(logs.temperatures) do
-    if row.recorded_at then visit("temperatures", row.recorded_at, row.read_at, day_of(row.read_at), row) end
+  for _, row in ipairs(site.records "cleaning") do
+    if row.recorded_at then take("cleaning", row.recorded_at, row.cleaned_at, row) end
   end
+  for _, row in ipairs(site.records "temperatures") do
+    if row.recorded_at then take("temperatures", row.recorded_at, row.read_at, row) end
+  end
+  return rows
 end
 
 local function add(entries, at, day, row)
@@ -98,36 +106,68 @@ return rule {
     -- how many days at most a batch tells of that were all written soon after; seconds may be left out
     local on_time_days = (site.param "minutes" * 60 + MINUTE + SOON) // DAY + 2
     local all = site.param "days" <= on_time_days
-    local logs = { cleaning = site.records "cleaning", temperatures = site.records "temperatures" }
+    local rows, from, to = rows_of(site), site.from, site.to
     local any_near = all
     local function mark_near(kind, written)
       local here, near = written // bucket, kinds[kind].near
       near[here - 1], near[here], near[here + 1] = true, true, true
       any_near = true
     end
-    if not all then
-      for run, written, at in site.runs({}, "recorded_at", "at") do
-        if written and (written < at - MINUTE or written > at + SOON) then
+    -- the period's entries, and from when to when they were written
+    local since, upto, first, last = math.huge, -math.huge, nil, nil
+    for run, written, at, place in site.runs({ period = true }, "recorded_at", "at", "place") do
+      first, last = first or place, place
+      if written then
+        if written < since then since = written end
+        if written > upto then upto = written end
+        if not all and (written < at - MINUTE or written > at + SOON) then
           mark_near(run.is_test and "tests" or "controls", written)
         end
       end
-      each_row(logs, function(kind, written, at)
-        if written < at - MINUTE or written > at + SOON then mark_near(kind, written) end
-      end)
     end
-    local function take(kind, written, _, day, row)
+    for number, written in ipairs(rows.written) do
+      if rows.day[number] >= from and rows.day[number] <= to then
+        if written < since then since = written end
+        if written > upto then upto = written end
+      end
+    end
+    if since > upto then return end
+    -- others can be of one batch with them only if they were written then, too: nobody writes for a day without an
+    -- hour's rest
+    local reaches_far = all or site.param "minutes" > 60
+    since, upto = reaches_far and -math.huge or since - DAY, reaches_far and math.huge or upto + DAY
+    local written_since, written_upto = not reaches_far and since or nil, not reaches_far and upto or nil
+    for _, part in ipairs(first and { { before = first }, { after = last } } or { {} }) do
+      part.written_since, part.written_upto = written_since, written_upto
+      for run, written, at in site.runs(part, "recorded_at", "at") do
+        if not all and (written < at - MINUTE or written > at + SOON) then
+          mark_near(run.is_test and "tests" or "controls", written)
+        end
+      end
+    end
+    for number, written in ipairs(rows.written) do
+      local at = rows.at[number]
+      if not all and (written < at - MINUTE or written > at + SOON) and written >= since and written <= upto then
+        mark_near(rows.kind[number], written)
+      end
+    end
+    local function take(kind, written, day, row)
       if all or kinds[kind].near[written // bucket] then
         add(kinds[kind], written, day, row)
-      elseif day >= site.from and day <= site.to then
+      elseif day >= from and day <= to then
         met(day)
       end
     end
     -- with nothing to look closer at, only the period's entries count
-    for _, written, at, day, place, is_test in site.runs({ period = not any_near }, "recorded_at", "at", "day", "place",
-      "is_test") do
-      if written then take(is_test and "tests" or "controls", written, at, day, place) end
+    for _, written, day, place, is_test in site.runs({ period = not any_near, written_since = written_since,
+      written_upto = written_upto }, "recorded_at", "day", "place", "is_test") do
+      if written then take(is_test and "tests" or "controls", written, day, place) end
     end
-    each_row(logs, take)
+    for number, written in ipairs(rows.written) do
+      if written >= since and written <= upto then
+        take(rows.kind[number], written, rows.day[number], rows.row[number])
+      end
+    end
     for kind, entries in pairs(kinds) do judge_kind(site, kind, entries) end
   end,
   says = "{number} entries of {days} days in the {detail} log were written between {from} and {to:time}",
