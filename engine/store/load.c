@@ -5,8 +5,7 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "base/utf8.h"
-#include "store/update.h"
+#include "store/telling.h"
 
 struct loading {
     struct store *store;
@@ -14,126 +13,11 @@ struct loading {
     day_number today;
     struct update_queries queries;
     struct links links;
-    struct load_report *report;
-    size_t refusal_capacity, warning_capacity;
-    bool names_sites; /* in front of refusals and warnings */
+    struct telling telling;
     struct fault *fault;
 };
 
-/* ---- the report ---- */
-
-/* What a log holds goes to a terminal: characters that do not print become blanks. */
-static void make_printable(char *line)
-{
-    for (char *at = line; *at != '\0';) {
-        uint32_t character = (unsigned char)*at;
-        size_t size = 1;
-        bool valid = character < 0x80 || utf8_first(text_of(at), &character, &size);
-        if (!valid || character < 0x20 || character == 0x7F || (character >= 0x80 && !utf8_is_printable(character)))
-            memset(at, ' ', size);
-        at += size;
-    }
-}
-
-static char *report_line(const struct loading *loading, struct text site, struct text rest)
-{
-    char *line = memory_new(site.size + rest.size + 3);
-    if (loading->names_sites)
-        sprintf(line, "%.*s: %.*s", TEXT_FORMAT(site), TEXT_FORMAT(rest));
-    else
-        sprintf(line, "%.*s", TEXT_FORMAT(rest));
-    make_printable(line);
-    return line;
-}
-
-static void report_warning(struct loading *loading, struct text site, struct text text)
-{
-    struct load_report *report = loading->report;
-    VECTOR_GROW(report->warnings, report->warning_count, loading->warning_capacity);
-    report->warnings[report->warning_count++] = report_line(loading, site, text);
-}
-
-static void report_refusal(struct loading *loading, struct text site, struct text text)
-{
-    struct load_report *report = loading->report;
-    VECTOR_GROW(report->refusals, report->refusal_count, loading->refusal_capacity);
-    report->refusals[report->refusal_count++] = report_line(loading, site, text);
-}
-
-static void part_put(struct bytes *out, struct text part)
-{
-    if (part.data == NULL)
-        return;
-    memcpy(bytes_room(out, part.size + 2), ": ", 2);
-    memcpy(out->data + out->size + 2, part.data, part.size);
-    out->size += part.size + 2;
-}
-
-/* "records/tests.csv:14: result: 5,4: reason", without what is absent. */
-static void report_refused_row(struct loading *loading, struct text site, const struct kept_file *file,
-                               const struct kept_refusal *refusal)
-{
-    AUTO_BYTES line = {0};
-    line.size =
-        (size_t)sprintf((char *)bytes_room(&line, file->path.size + 24), "%s:%u", file->path.data, refusal->line);
-    part_put(&line, refusal->column);
-    part_put(&line, refusal->value);
-    part_put(&line, refusal->reason);
-    report_refusal(loading, site, (struct text){(const char *)line.data, line.size});
-}
-
-static void report_file(struct loading *loading, struct text site, const struct kept_file *file, struct arena *arena)
-{
-    struct load_report *report = loading->report;
-    for (size_t i = 0; i < file->warning_count; i++)
-        report_warning(loading, site, file->warnings[i]);
-    if (file->refused.data != NULL) {
-        report->refused_files++;
-        report_refusal(loading, site, text_print(arena, "%s: %.*s", file->path.data, TEXT_FORMAT(file->refused)));
-    }
-    for (size_t i = 0; i < file->refusal_count; i++)
-        report_refused_row(loading, site, file, &file->refusals[i]);
-    if (file->kind == NULL)
-        return;
-    struct load_counts *counts = &report->kinds[file->kind->id];
-    counts->files++;
-    counts->files_unchanged += file->is_unchanged;
-    counts->read += file->rows;
-    counts->refused += file->refusal_count;
-    counts->repeated += file->repeated;
-}
-
-static void report_site(struct loading *loading, const struct load_site *site, const struct lists *lists)
-{
-    for (size_t i = 0; i < site->place->passed_over_count; i++)
-        report_warning(loading, site->site,
-                       text_print(lists->arena, "%s: passed over: no log", site->place->passed_over[i]));
-    for (size_t i = 0; i < lists->count; i++)
-        report_file(loading, site->site, &lists->files[i], lists->arena);
-}
-
-static void report_update(struct loading *loading, const struct record_kind *kind, const struct update *update)
-{
-    struct load_counts *counts = &loading->report->kinds[kind->id];
-    counts->added += update->added;
-    counts->amended += update->amended;
-    counts->filled += update->filled;
-    counts->withdrawn += update->withdrawn;
-}
-
-/* Entries put in later among those that are known may be honest or not; who reads it knows whom to ask. */
-static void report_early(struct loading *loading, struct text site, const struct lists *lists,
-                         const struct update *update)
-{
-    if (update->early == 0)
-        return;
-    const struct row_view *first = &update->first_early;
-    report_warning(loading, site,
-                   text_print(lists->arena,
-                              "%s:%u: new, but dated before entries of an earlier load; such new entries of this kind: "
-                              "%" PRIu64,
-                              lists->files[first->file].path.data, first->line, update->early));
-}
+/* ---- dated ahead ---- */
 
 /* A mistyped year: nothing that happens has a later day than today, and no audit sees it before that day. */
 static bool report_ahead(struct loading *loading, const struct load_site *site, const struct layout *layout)
@@ -157,29 +41,15 @@ static bool report_ahead(struct loading *loading, const struct load_site *site, 
         AUTO(arena) arena = arena_new();
         moment_print(query_whole(*ahead, 1), at);
         day_print(loading->today, today);
-        report_warning(loading, site->site,
-                       text_print(arena,
-                                  "%.*s:%" PRId64 ": %s: %s: later than the day of this load, %s: no audit sees it "
-                                  "before; such entries of this kind: %" PRId64,
-                                  TEXT_FORMAT(store_name(loading->store, query_whole(*ahead, 2))),
-                                  query_whole(*ahead, 3), kind->columns[kind->event_column].name, at, today,
-                                  query_whole(*ahead, 0)));
+        tell_warning(&loading->telling, site->site,
+                     text_print(arena,
+                                "%.*s:%" PRId64 ": %s: %s: later than the day of this load, %s: no audit sees it "
+                                "before; such entries of this kind: %" PRId64,
+                                TEXT_FORMAT(store_name(loading->store, query_whole(*ahead, 2))), query_whole(*ahead, 3),
+                                kind->columns[kind->event_column].name, at, today, query_whole(*ahead, 0)));
     }
     query_bind(*ahead, "");
     return step != QUERY_FAILED;
-}
-
-void load_report_free(struct load_report *report)
-{
-    if (report == NULL)
-        return;
-    for (size_t i = 0; i < report->refusal_count; i++)
-        memory_free(report->refusals[i]);
-    for (size_t i = 0; i < report->warning_count; i++)
-        memory_free(report->warnings[i]);
-    memory_free(report->refusals);
-    memory_free(report->warnings);
-    memory_free(report);
 }
 
 /* ---- a kind at a site ---- */
@@ -259,8 +129,8 @@ static bool load_kind(struct loading *loading, const struct load_site *site, con
     gather_tell(&gathering);
     if (!update_write(&gathering, &loading->queries, &update, loading->load, &loading->links, loading->fault))
         return false;
-    report_update(loading, layout->kind, &update);
-    report_early(loading, site->site, lists, &update);
+    tell_update(&loading->telling, layout->kind, &update);
+    tell_early(&loading->telling, site->site, lists, &update);
     return true;
 }
 
@@ -293,7 +163,7 @@ static bool load_site(struct loading *loading, const struct load_site *site)
             return false;
     if (!lists_write(store, &lists, &loading->links, loading->fault))
         return false;
-    report_site(loading, site, &lists);
+    tell_site(&loading->telling, site, &lists);
     for (size_t k = 0; k < KIND_COUNT; k++)
         if (!report_ahead(loading, site, &store->layouts[k]))
             return false;
@@ -363,8 +233,7 @@ static void keep_days_in_order(struct loading *loading)
     AUTO(arena) arena = arena_new();
     struct text text =
         text_print(arena, "this load's day, %s, lies before that of the last one: it counts as of %s", today, last);
-    VECTOR_GROW(loading->report->warnings, loading->report->warning_count, loading->warning_capacity);
-    loading->report->warnings[loading->report->warning_count++] = memory_copy_string(text.data);
+    tell_warning(&loading->telling, (struct text){0}, text);
     loading->today = last_day;
 }
 
@@ -389,7 +258,7 @@ static bool load_sites(struct loading *loading, const struct load_site *sites, s
         memcpy(store->head, head, DIGEST_SIZE);
         store->names_stored = names_count(store->names);
     }
-    store_head(store, loading->report->head);
+    store_head(store, loading->telling.report->head);
     return true;
 }
 
@@ -402,8 +271,7 @@ bool store_load(struct store *store, const struct load_site *sites, size_t site_
         .store = store,
         .load = store->last_load + 1,
         .today = today,
-        .report = memory_new(sizeof *loading.report),
-        .names_sites = site_count > 1,
+        .telling = {.report = memory_new(sizeof(struct load_report)), .names_sites = site_count > 1},
         .fault = fault,
     };
     keep_days_in_order(&loading);
@@ -411,10 +279,10 @@ bool store_load(struct store *store, const struct load_site *sites, size_t site_
     update_queries_free(&loading.queries);
     links_free(&loading.links);
     if (done) {
-        *out = loading.report;
+        *out = loading.telling.report;
         return true;
     }
     store_roll_back(store);
-    load_report_free(loading.report);
+    load_report_free(loading.telling.report);
     return false;
 }
