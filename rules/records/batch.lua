@@ -108,6 +108,8 @@ return rule {
     local all = site.param "days" <= on_time_days
     local rows, from, to = rows_of(site), site.from, site.to
     local any_near = all
+    -- where all are looked at, none has to be marked
+    local function late(written, at) return not all and (written < at - MINUTE or written > at + SOON) end
     local function mark_near(kind, written)
       local here, near = written // bucket, kinds[kind].near
       near[here - 1], near[here], near[here + 1] = true, true, true
@@ -120,7 +122,7 @@ return rule {
       if written then
         if written < since then since = written end
         if written > upto then upto = written end
-        if not all and (written < at - MINUTE or written > at + SOON) then
+        if late(written, at) then
           mark_near(run.is_test and "tests" or "controls", written)
         end
       end
@@ -140,14 +142,14 @@ return rule {
     for _, part in ipairs(first and { { before = first }, { after = last } } or { {} }) do
       part.written_since, part.written_upto = written_since, written_upto
       for run, written, at in site.runs(part, "recorded_at", "at") do
-        if not all and (written < at - MINUTE or written > at + SOON) then
+        if late(written, at) then
           mark_near(run.is_test and "tests" or "controls", written)
         end
       end
     end
     for number, written in ipairs(rows.written) do
       local at = rows.at[number]
-      if not all and (written < at - MINUTE or written > at + SOON) and written >= since and written <= upto then
+      if late(written, at) and written >= since and written <= upto then
         mark_near(rows.kind[number], written)
       end
     end
