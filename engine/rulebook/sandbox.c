@@ -117,11 +117,10 @@ static void *allocate(void *context, void *block, size_t old_size, size_t size)
     struct sandbox *sandbox = context;
     bool is_string = !block && old_size == LUA_TSTRING;
     union owner *owner = block ? (union owner *)block - 1 : NULL;
-    size_t *old_account = owner ? &sandbox->held[owner->number] : NULL;
+    uint32_t before = owner ? owner->number : sandbox->owner;
     old_size = block ? block_size(old_size) : 0;
     if (!size) {
-        if (owner)
-            *old_account -= old_size;
+        sandbox->held[before] -= old_size;
         free(owner);
         return NULL;
     }
@@ -139,10 +138,8 @@ static void *allocate(void *context, void *block, size_t old_size, size_t size)
     union owner *moved = realloc(owner, sizeof *moved + asked);
     if (!moved)
         return NULL;
-    if (old_account)
-        *old_account -= old_size;
-    if (!old_account || grows)
-        moved->number = sandbox->owner;
+    moved->number = grows ? sandbox->owner : before;
+    sandbox->held[before] -= old_size;
     sandbox->held[moved->number] += size;
     return moved + 1;
 }
