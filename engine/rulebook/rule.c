@@ -1,50 +1,41 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "rulebook/rule.h"
+#include "rulebook/rule_reader.h"
 
 #include <string.h>
 
 #include "rulebook/in_order.h"
 
-struct reader {
-    lua_State *lua;
-    int table; /* index of the rule's table */
-    struct arena *arena;
-    struct rule *rule;
-    struct fault *fault;
-};
-
-static bool wrong(struct reader *reader, const char *field, const char *why)
+bool reader_wrong(struct reader *reader, const char *field, const char *why)
 {
     return fault_set(reader->fault, FAULT_RULE, "%.*s: %s: %s", TEXT_FORMAT(reader->rule->file), field, why);
 }
 
-static struct text text_at(struct reader *reader, int index)
+struct text reader_text_at(struct reader *reader, int index)
 {
     size_t size;
     const char *bytes = lua_tolstring(reader->lua, index, &size);
     return text_keep(reader->arena, (struct text){bytes, size});
 }
 
-/* A string field; absent is allowed only where `required` is false. */
-static bool read_text(struct reader *reader, const char *field, bool required, struct text *out)
+bool reader_text(struct reader *reader, const char *field, bool required, struct text *out)
 {
     int type = lua_getfield(reader->lua, reader->table, field);
     *out = (struct text){0};
     bool ok = type == LUA_TSTRING || (type == LUA_TNIL && !required);
     if (type == LUA_TSTRING)
-        *out = text_at(reader, -1);
+        *out = reader_text_at(reader, -1);
     lua_pop(reader->lua, 1);
     if (!ok)
-        return wrong(reader, field, type == LUA_TNIL ? "is missing" : "must be a string");
+        return reader_wrong(reader, field, type == LUA_TNIL ? "is missing" : "must be a string");
     if (out->data && !out->size)
-        return wrong(reader, field, "is empty");
+        return reader_wrong(reader, field, "is empty");
     return true;
 }
 
 static bool read_word(struct reader *reader, const char *field, const char *const *words, bool required, int *out)
 {
     struct text word;
-    if (!read_text(reader, field, required, &word))
+    if (!reader_text(reader, field, required, &word))
         return false;
     *out = -1;
     for (int i = 0; word.data && words[i]; i++)
@@ -52,7 +43,7 @@ static bool read_word(struct reader *reader, const char *field, const char *cons
             *out = i;
     if (word.data && *out < 0) {
         const char *near = text_nearest(word, words);
-        return wrong(
+        return reader_wrong(
             reader, field,
             text_string(reader->arena, text_print(reader->arena, "'%.*s' is not known here%s%s%s", TEXT_FORMAT(word),
                                                   near ? ", did you mean '" : "", near ? near : "", near ? "'?" : "")));
@@ -65,121 +56,19 @@ static bool read_basis(struct reader *reader)
     lua_State *lua = reader->lua;
     if (lua_getfield(lua, reader->table, "basis") != LUA_TTABLE) {
         lua_pop(lua, 1);
-        return wrong(reader, "basis", "must be a list of strings");
+        return reader_wrong(reader, "basis", "must be a list of strings");
     }
     size_t count = lua_rawlen(lua, -1);
     reader->rule->text.basis = arena_take(reader->arena, (count + 1) * sizeof(struct text));
     for (size_t i = 0; i < count; i++) {
         if (lua_geti(lua, -1, (lua_Integer)i + 1) != LUA_TSTRING)
-            return wrong(reader, "basis", "must be a list of strings");
-        reader->rule->text.basis[i] = text_at(reader, -1);
+            return reader_wrong(reader, "basis", "must be a list of strings");
+        reader->rule->text.basis[i] = reader_text_at(reader, -1);
         lua_pop(lua, 1);
     }
     reader->rule->text.basis_count = count;
     lua_pop(lua, 1);
-    return count ? true : wrong(reader, "basis", "is empty");
-}
-
-/* ---- parameters ---- */
-
-const char *parameter_type_name(enum parameter_type type)
-{
-    static const char *const names[] = {"number", "yes or no", "text", "list of words"};
-    return names[type];
-}
-
-static struct text joined_words(struct reader *reader)
-{
-    struct text joined = TEXT("");
-    size_t count = lua_rawlen(reader->lua, -1);
-    for (size_t i = 0; i < count; i++) {
-        lua_geti(reader->lua, -1, (lua_Integer)i + 1);
-        const char *word = lua_tostring(reader->lua, -1);
-        joined = text_print(reader->arena, "%.*s%s%s", TEXT_FORMAT(joined), i ? " " : "", word ? word : "");
-        lua_pop(reader->lua, 1);
-    }
-    return joined;
-}
-
-/* The default, at the top of the stack, gives the type; a parameter without one is a number. */
-static bool read_standard(struct reader *reader, struct rule_parameter *parameter)
-{
-    struct parameter_value *value = &parameter->standard;
-    value->present = true;
-    switch (lua_type(reader->lua, -1)) {
-    case LUA_TNIL:
-        value->present = false;
-        return true;
-    case LUA_TNUMBER:
-        value->number = lua_tonumber(reader->lua, -1);
-        return true;
-    case LUA_TBOOLEAN:
-        parameter->type = PARAMETER_YES_NO;
-        value->yes = lua_toboolean(reader->lua, -1);
-        return true;
-    case LUA_TSTRING:
-        parameter->type = PARAMETER_TEXT;
-        value->text = text_at(reader, -1);
-        return true;
-    case LUA_TTABLE:
-        parameter->type = PARAMETER_WORDS;
-        value->text = joined_words(reader);
-        return true;
-    default:
-        return wrong(reader, "params",
-                     "a default must be a number, a string, yes or no (true, false) or a list of words");
-    }
-}
-
-static bool read_parameter(struct reader *reader, struct rule_parameter *parameter)
-{
-    lua_State *lua = reader->lua;
-    struct reader inner = *reader;
-    inner.table = lua_gettop(lua);
-    if (!lua_istable(lua, -1))
-        return wrong(reader, "params", "each must be a table { default, unit = …, meaning = … }");
-    struct text method_key;
-    if (!read_text(&inner, "unit", false, &parameter->unit) ||
-        !read_text(&inner, "meaning", true, &parameter->meaning) || !read_text(&inner, "method", false, &method_key))
-        return false;
-    parameter->method_key = text_string(reader->arena, method_key);
-    parameter->has_off = lua_getfield(lua, inner.table, "off") == LUA_TNUMBER;
-    parameter->off = lua_tonumber(lua, -1);
-    lua_pop(lua, 1);
-    lua_geti(lua, inner.table, 1);
-    bool ok = read_standard(reader, parameter);
-    lua_pop(lua, 1);
-    return ok;
-}
-
-static bool read_parameters(struct reader *reader)
-{
-    lua_State *lua = reader->lua;
-    struct rule *rule = reader->rule;
-    int type = lua_getfield(lua, reader->table, "params");
-    if (type == LUA_TNIL) {
-        lua_pop(lua, 1);
-        return true;
-    }
-    if (type != LUA_TTABLE)
-        return wrong(reader, "params", "must be a table");
-    int params = lua_gettop(lua);
-    lua_pushnil(lua);
-    while (next_in_order(lua, params)) {
-        if (lua_type(lua, -2) != LUA_TSTRING)
-            return wrong(reader, "params", "names must be strings");
-        if (rule->parameter_count == RULE_PARAMETERS_MOST)
-            return wrong(reader, "params", "are too many");
-        struct rule_parameter *parameter = &rule->parameters[rule->parameter_count++];
-        parameter->name = text_at(reader, -2);
-        if (fact_named(parameter->name.data) >= 0)
-            return wrong(reader, "params", "one has the name of a fact");
-        if (!read_parameter(reader, parameter))
-            return false;
-        lua_pop(lua, 1);
-    }
-    lua_pop(lua, 1);
-    return true;
+    return count ? true : reader_wrong(reader, "basis", "is empty");
 }
 
 static int parameter_named(const struct rule *rule, struct text name)
@@ -210,12 +99,12 @@ static int fact_for(struct reader *reader, const char *field, struct text name)
     if (fact >= 0 && scope_has(reader->rule->on, fact_rows[fact].scope))
         return fact;
     const char *near = text_nearest(name, fact_names());
-    wrong(reader, field,
-          text_string(reader->arena,
-                      fact >= 0 ? text_print(reader->arena, "'%s' is not known at each %s", name.data,
-                                             fact_scope_name(reader->rule->on))
-                                : text_print(reader->arena, "no fact is called '%s'%s%s%s", name.data,
-                                             near ? ", did you mean '" : "", near ? near : "", near ? "'?" : "")));
+    reader_wrong(reader, field,
+                 text_string(reader->arena, fact >= 0 ? text_print(reader->arena, "'%s' is not known at each %s",
+                                                                   name.data, fact_scope_name(reader->rule->on))
+                                                      : text_print(reader->arena, "no fact is called '%s'%s%s%s",
+                                                                   name.data, near ? ", did you mean '" : "",
+                                                                   near ? near : "", near ? "'?" : "")));
     return -1;
 }
 
@@ -223,7 +112,7 @@ static bool read_argument(struct reader *reader, struct text name)
 {
     struct rule *rule = reader->rule;
     if (rule->argument_count == RULE_FACTS_MOST)
-        return wrong(reader, "facts", "are too many");
+        return reader_wrong(reader, "facts", "are too many");
     struct rule_argument *argument = &rule->arguments[rule->argument_count++];
     argument->optional = name.size && name.data[name.size - 1] == '?';
     if (argument->optional)
@@ -244,12 +133,12 @@ static bool read_facts(struct reader *reader)
 {
     lua_State *lua = reader->lua;
     if (lua_getfield(lua, reader->table, "facts") != LUA_TTABLE)
-        return wrong(reader, "facts", "must be a list of names");
+        return reader_wrong(reader, "facts", "must be a list of names");
     size_t count = lua_rawlen(lua, -1);
     for (size_t i = 0; i < count; i++) {
         if (lua_geti(lua, -1, (lua_Integer)i + 1) != LUA_TSTRING)
-            return wrong(reader, "facts", "must be a list of names");
-        if (!read_argument(reader, text_at(reader, -1)))
+            return reader_wrong(reader, "facts", "must be a list of names");
+        if (!read_argument(reader, reader_text_at(reader, -1)))
             return false;
         lua_pop(lua, 1);
     }
@@ -270,8 +159,8 @@ static bool read_subject_field(struct reader *reader, struct text field, struct 
 {
     int at = subject_named(field);
     if (at < 0)
-        return wrong(reader, "subject",
-                     "has a field that is none of method, analyzer, operator, lot, level, record, detail");
+        return reader_wrong(reader, "subject",
+                            "has a field that is none of method, analyzer, operator, lot, level, record, detail");
     struct rule_subject *subject = &reader->rule->subject[at];
     if (reader->rule->site_rule) {
         subject->from = FROM_JUDGE;
@@ -290,17 +179,17 @@ static bool read_subject(struct reader *reader)
 {
     lua_State *lua = reader->lua;
     if (lua_getfield(lua, reader->table, "subject") != LUA_TTABLE)
-        return wrong(reader, "subject", "must be a table");
+        return reader_wrong(reader, "subject", "must be a table");
     int subject = lua_gettop(lua), count = 0;
     lua_pushnil(lua);
     while (next_in_order(lua, subject)) {
         if (++count > SUBJECT_COUNT)
-            return wrong(reader, "subject", "has too many fields");
+            return reader_wrong(reader, "subject", "has too many fields");
         if (lua_type(lua, -1) != LUA_TSTRING)
-            return wrong(reader, "subject", "must hold names");
-        struct text fact = text_at(reader, -1), field = fact;
+            return reader_wrong(reader, "subject", "must hold names");
+        struct text fact = reader_text_at(reader, -1), field = fact;
         if (lua_type(lua, -2) == LUA_TSTRING)
-            field = text_at(reader, -2);
+            field = reader_text_at(reader, -2);
         if (!read_subject_field(reader, field, fact))
             return false;
         lua_pop(lua, 1);
@@ -315,7 +204,7 @@ static bool read_attributes(struct reader *reader)
     struct rule *rule = reader->rule;
     if (lua_getfield(lua, reader->table, "attribute") == LUA_TTABLE)
         for (size_t i = 0; i < RULE_ATTRIBUTES_MOST && lua_geti(lua, -1, (lua_Integer)i + 1) == LUA_TSTRING; i++) {
-            rule->attributes[rule->attribute_count++] = text_at(reader, -1);
+            rule->attributes[rule->attribute_count++] = reader_text_at(reader, -1);
             lua_pop(lua, 1);
         }
     lua_settop(lua, reader->table);
@@ -328,7 +217,7 @@ static bool read_attributes(struct reader *reader)
 static bool read_says(struct reader *reader)
 {
     struct text says;
-    if (!read_text(reader, "says", true, &says) || !says.data)
+    if (!reader_text(reader, "says", true, &says) || !says.data)
         return false;
     struct rule *rule = reader->rule;
     size_t capacity = 0;
@@ -344,7 +233,7 @@ static bool read_says(struct reader *reader)
             return true;
         const char *close = memchr(open, '}', (size_t)(rest.data + rest.size - open));
         if (!close)
-            return wrong(reader, "says", "has a { without its }");
+            return reader_wrong(reader, "says", "has a { without its }");
         part->literal.size = (size_t)(open - rest.data);
         part->name = (struct text){open + 1, (size_t)(close - open - 1)};
         const char *colon = memchr(part->name.data, ':', part->name.size);
@@ -370,7 +259,7 @@ static bool read_affects(struct reader *reader)
     if (word && !strcmp(word, "none"))
         *affects = AFFECTS_NONE;
     lua_pop(lua, 1);
-    return ok ? true : wrong(reader, "affects", "must be \"failing\", \"none\" or, in a run rule, a function");
+    return ok ? true : reader_wrong(reader, "affects", "must be \"failing\", \"none\" or, in a run rule, a function");
 }
 
 static bool read_duty(struct reader *reader)
@@ -380,7 +269,7 @@ static bool read_duty(struct reader *reader)
     static const char *const severities[] = {"at-risk", "breach", "practice", "notice", NULL};
     struct text by;
     int duty, severity;
-    if (!read_text(reader, "by", false, &by))
+    if (!reader_text(reader, "by", false, &by))
         return false;
     rule->by_fact = -1;
     rule->text.by = by.data != NULL;
@@ -401,14 +290,15 @@ static bool read_from(struct reader *reader)
 {
     struct text from;
     reader->rule->from_fact = -1;
-    if (!read_text(reader, "from", false, &from))
+    if (!reader_text(reader, "from", false, &from))
         return false;
     if (!from.data)
         return true;
     reader->rule->from_fact = fact_for(reader, "from", from);
     if (reader->rule->from_fact < 0)
         return false;
-    return fact_rows[reader->rule->from_fact].type == FACT_PLACE ? true : wrong(reader, "from", "must be a place");
+    return fact_rows[reader->rule->from_fact].type == FACT_PLACE ? true
+                                                                 : reader_wrong(reader, "from", "must be a place");
 }
 
 static bool read_kind(struct reader *reader)
@@ -434,11 +324,11 @@ static bool read_functions(struct reader *reader)
     int type = lua_getfield(lua, reader->table, "check");
     lua_pop(lua, 1);
     if (type != LUA_TFUNCTION)
-        return wrong(reader, "check", "must be a function");
+        return reader_wrong(reader, "check", "must be a function");
     type = lua_getfield(lua, reader->table, "examples");
     bool enough = type == LUA_TTABLE && lua_rawlen(lua, -1) >= 1;
     lua_pop(lua, 1);
-    return enough ? true : wrong(reader, "examples", "must be a list with at least one example");
+    return enough ? true : reader_wrong(reader, "examples", "must be a list with at least one example");
 }
 
 static bool known_fields(struct reader *reader)
@@ -456,10 +346,10 @@ static bool known_fields(struct reader *reader)
             known = known || !strcmp(fields[i], name);
         if (!known) {
             const char *near = text_nearest(text_of(name), fields);
-            return wrong(reader, name,
-                         text_string(reader->arena,
-                                     text_print(reader->arena, "is no field of a rule%s%s%s",
-                                                near ? ", did you mean '" : "", near ? near : "", near ? "'?" : "")));
+            return reader_wrong(reader, name,
+                                text_string(reader->arena, text_print(reader->arena, "is no field of a rule%s%s%s",
+                                                                      near ? ", did you mean '" : "", near ? near : "",
+                                                                      near ? "'?" : "")));
         }
     }
     return true;
@@ -469,11 +359,11 @@ static bool known_fields(struct reader *reader)
 static bool read_id(struct reader *reader)
 {
     struct text *id = &reader->rule->text.id;
-    if (!read_text(reader, "id", true, id))
+    if (!reader_text(reader, "id", true, id))
         return false;
     for (size_t i = 0; i < id->size; i++)
         if (!strchr("abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-_.", id->data[i]))
-            return wrong(reader, "id", "must be THEME.NAME, of letters, digits, - and _");
+            return reader_wrong(reader, "id", "must be THEME.NAME, of letters, digits, - and _");
     return true;
 }
 
@@ -483,11 +373,11 @@ bool rule_read(lua_State *lua, struct arena *arena, struct text file, struct tex
     *out = (struct rule){.file = file, .source = source};
     struct reader reader = {lua, lua_gettop(lua), arena, out, fault};
     if (!lua_istable(lua, -1))
-        return wrong(&reader, "rule", "the file must end with `return rule { … }`");
-    bool ok = known_fields(&reader) && read_id(&reader) && read_text(&reader, "title", true, &out->text.title) &&
-              read_text(&reader, "remedy", true, &out->text.remedy) &&
-              read_text(&reader, "about", false, &out->about) && read_basis(&reader) && read_kind(&reader) &&
-              read_duty(&reader) && read_parameters(&reader) && (out->site_rule || read_facts(&reader)) &&
+        return reader_wrong(&reader, "rule", "the file must end with `return rule { … }`");
+    bool ok = known_fields(&reader) && read_id(&reader) && reader_text(&reader, "title", true, &out->text.title) &&
+              reader_text(&reader, "remedy", true, &out->text.remedy) &&
+              reader_text(&reader, "about", false, &out->about) && read_basis(&reader) && read_kind(&reader) &&
+              read_duty(&reader) && reader_parameters(&reader) && (out->site_rule || read_facts(&reader)) &&
               read_subject(&reader) && read_from(&reader) && read_attributes(&reader) && read_says(&reader) &&
               read_affects(&reader) && read_functions(&reader);
     lua_settop(lua, reader.table);
