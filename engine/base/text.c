@@ -33,6 +33,12 @@ bool text_starts(struct text a, const char *prefix)
     return a.data != NULL && a.size >= size && memcmp(a.data, prefix, size) == 0;
 }
 
+bool text_ends(struct text a, const char *ending)
+{
+    size_t size = strlen(ending);
+    return a.size > size && text_same((struct text){a.data + a.size - size, size}, (struct text){ending, size});
+}
+
 bool text_same(struct text a, struct text b)
 {
     if (a.data == NULL || b.data == NULL)

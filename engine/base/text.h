@@ -24,7 +24,8 @@ bool text_equal(struct text a, struct text b);
 bool text_is(struct text a, const char *string);
 int text_compare(struct text a, struct text b); /* by bytes; absent before empty before all others */
 bool text_starts(struct text a, const char *prefix);
-bool text_same(struct text a, struct text b); /* equal in any case of A to Z */
+bool text_ends(struct text a, const char *ending); /* in any case of A to Z, and something stands before it */
+bool text_same(struct text a, struct text b);      /* equal in any case of A to Z */
 static inline char text_lower(char c) { return c >= 'A' && c <= 'Z' ? (char)(c - 'A' + 'a') : c; }
 struct text text_trim(struct text a);                        /* without blanks and tabs around it */
 uint64_t text_hash(struct text a);                           /* the same on every machine and run */

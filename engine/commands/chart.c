@@ -144,12 +144,6 @@ static bool print_charts(const struct choice *choice, struct fault *fault)
     return output_close(output, fault);
 }
 
-static bool has_ending(const char *path, const char *ending)
-{
-    size_t size = strlen(path), length = strlen(ending);
-    return size > length && text_same(text_of(path + size - length), text_of(ending));
-}
-
 static bool write_picture(const struct choice *choice, const char *path, struct fault *fault)
 {
     const struct drawing **charts = arena_take(choice->arena, choice->count * sizeof *charts);
@@ -162,7 +156,7 @@ static bool write_picture(const struct choice *choice, const char *path, struct 
     struct output *output;
     if (!output_file(&output, path, fault))
         return false;
-    if (has_ending(path, ".svg"))
+    if (text_ends(text_of(path), ".svg"))
         svg_file(sheet, output);
     else if (!paint_png(sheet, 3, output, fault)) {
         output_free(output);
@@ -179,7 +173,7 @@ static enum status run(const struct arguments *arguments, struct fault *fault)
                             .level = argument_text(arguments, "level")};
     if (!choice.analyzer)
         fault_set(fault, FAULT_USAGE, "which analyzer? say --analyzer");
-    else if (out && !has_ending(out, ".svg") && !has_ending(out, ".png"))
+    else if (out && !text_ends(text_of(out), ".svg") && !text_ends(text_of(out), ".png"))
         fault_set(fault, FAULT_USAGE, "--out: %s: pictures are written as .svg or .png", out);
     AUTO(judged) judged = NULL;
     if (fault->code != FAULT_NONE || !judged_read(&judged, arguments, true, fault))

@@ -2,7 +2,6 @@
 /* assize forms: for the site lead. Log sheets of a month to print and write on, for what is not logged on a computer.
  */
 #include <stdio.h>
-#include <string.h>
 
 #include "commands/open.h"
 #include "reports/forms_page.h"
@@ -19,9 +18,7 @@ static const struct option_row options[] = {
 /* Not a log, for example. */
 static bool is_page(const char *out, struct fault *fault)
 {
-    static const char ending[] = ".html";
-    size_t size = out != NULL ? strlen(out) : 0;
-    return out == NULL || (size >= sizeof ending && strcmp(out + size - (sizeof ending - 1), ending) == 0) ||
+    return out == NULL || text_ends(text_of(out), ".html") ||
            fault_set(fault, FAULT_USAGE, "--out: %s: the name must end in .html", out);
 }
 

@@ -2,7 +2,6 @@
 #include "commands/site_page.h"
 
 #include <stdio.h>
-#include <string.h>
 
 #include "base/output.h"
 #include "reports/html.h"
@@ -10,16 +9,10 @@
 #include "reports/plain.h"
 #include "reports/wrapped.h"
 
-static bool ends_with(const char *name, const char *ending)
-{
-    size_t size = strlen(name), end = strlen(ending);
-    return size > end && strcmp(name + size - end, ending) == 0;
-}
-
 bool page_out_check(const struct arguments *arguments, struct fault *fault)
 {
     const char *out = argument_text(arguments, "out");
-    if (!out || ends_with(out, ".html") || ends_with(out, ".pdf"))
+    if (!out || text_ends(text_of(out), ".html") || text_ends(text_of(out), ".pdf"))
         return true;
     return fault_set(fault, FAULT_USAGE, "--out: %s: the name must end in .html or .pdf", out);
 }
@@ -34,7 +27,7 @@ bool page_out(const struct document *page, day_number as_of, const struct argume
     } else {
         if (!output_file(&output, out, fault))
             return false;
-        if (ends_with(out, ".html"))
+        if (text_ends(text_of(out), ".html"))
             html_write(page, output);
         else if (!pdf_write(page, as_of, output, fault))
             return false;

@@ -270,26 +270,14 @@ static bool stands_already(const struct sources *sources, size_t count, const ch
     return false;
 }
 
-static bool ends_with(const char *name, const char *ending)
-{
-    size_t size = strlen(name), ending_size = strlen(ending);
-    return size > ending_size && strcmp(name + size - ending_size, ending) == 0;
-}
-
-static bool ends_with_any_case(const char *name, const char *ending)
-{
-    size_t size = strlen(name), ending_size = strlen(ending);
-    return size >= ending_size && strcasecmp(name + size - ending_size, ending) == 0;
-}
-
 static bool add_method(struct sources *sources, const char *folder, const char *name, const char *file_prefix,
                        struct fault *fault)
 {
     struct text path = text_print(sources->arena, "%s/%s", folder, name);
     struct text file = text_print(sources->arena, "%smethods/%s", file_prefix, name);
-    if (ends_with(name, ".yaml"))
+    if (text_ends(text_of(name), ".yaml") && strcmp(strrchr(name, '.'), ".yaml") == 0)
         return add_source(sources, path.data, file.data, fault);
-    if (ends_with_any_case(name, ".yaml") || ends_with_any_case(name, ".yml"))
+    if (text_ends(text_of(name), ".yaml") || text_ends(text_of(name), ".yml"))
         return fault_set(fault, FAULT_SETTINGS, "%s:1: the name of a method file ends in .yaml", path.data);
     return true;
 }

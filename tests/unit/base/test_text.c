@@ -33,6 +33,10 @@ Test(text, prefixes_and_blanks_are_seen)
     cr_expect(text_starts(TEXT("tests"), ""));
     cr_expect_not(text_starts(TEXT("test"), "tests"));
     cr_expect_not(text_starts(text_of(NULL), ""));
+    cr_expect(text_ends(TEXT("page.HTML"), ".html"));
+    cr_expect_not(text_ends(TEXT(".html"), ".html"));
+    cr_expect_not(text_ends(TEXT("pagehtml"), ".html"));
+    cr_expect_not(text_ends(text_of(NULL), ""));
     cr_expect(text_is(text_trim(TEXT(" \t a b\t ")), "a b"));
     cr_expect(text_is(text_trim(TEXT(" \t ")), ""));
     cr_expect(text_is(text_trim(TEXT("\n a")), "\n a"));
