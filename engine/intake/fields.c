@@ -158,15 +158,17 @@ static bool read_words(const struct fields *fields, const struct node *node, con
 }
 
 /* A reason or name of characters that nobody sees would be none, and marks that turn the direction of writing make
- * other words of what follows. Hard blanks come with pasted text and are let through. */
+ * other words of what follows. Hard blanks come with pasted text, and joiners of letters stand in words of some
+ * languages: they are let through. */
 bool fields_shows(const struct fields *fields, const struct node *node, const char *name, struct text text)
 {
-    enum { HARD_BLANK = 0xA0 };
+    enum { HARD_BLANK = 0xA0, NON_JOINER = 0x200C, JOINER = 0x200D };
     bool shows = false;
     while (text.size > 0) {
         uint32_t character;
         size_t size;
-        bool valid = utf8_first(text, &character, &size), is_blank = character == HARD_BLANK || character <= ' ';
+        bool valid = utf8_first(text, &character, &size);
+        bool is_blank = character <= ' ' || character == HARD_BLANK || character == NON_JOINER || character == JOINER;
         if (valid && !is_blank && !utf8_is_printable(character))
             return fields_fault(fields, node, name, "has a character that does not show: U+%04X", (unsigned)character);
         shows = shows || !is_blank;

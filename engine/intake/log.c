@@ -15,7 +15,6 @@ enum {
     SHOWN_VALUE = 64,
     WARNING_SIZE = 4608,
     COLUMNS_MOST_READ = 1000,
-    LINES_OF_A_ROW = 4, /* more are allowed, but seldom meant */
 };
 
 struct log_reader {
@@ -30,7 +29,6 @@ struct log_reader {
     struct refusal refusal; /* of the row at hand; reason NULL: none */
     char reason[REASON_SIZE];
     bool warned_unnamed;  /* something stood below an empty header cell */
-    bool warned_long;     /* a row ran over many lines */
     struct names *warned; /* words outside a column's list, each told once a file */
 };
 
@@ -174,15 +172,35 @@ static void take_row(struct log_reader *reader, enum csv_row read, uint32_t line
         reader->sink->refused_row(reader->sink->context, &reader->refusal, reader->cells);
 }
 
-/* Two stray quotes, far from each other, make one cell of all that stands between them. */
-static void warn_of_long_row(struct log_reader *reader, uint32_t line)
+/* Whether a line of the cell but its first has so many dividers that it may be a row. */
+static bool holds_a_row(struct text cell, size_t dividers)
 {
-    uint32_t lines = reader->csv.line - line;
-    if (lines <= LINES_OF_A_ROW || reader->warned_long)
-        return;
-    reader->warned_long = true;
-    warn(reader, "%u: this row runs over %u lines: if they are rows of their own, a quote is missing or too many", line,
-         lines);
+    size_t found = 0;
+    bool is_first = true;
+    for (size_t i = 0; i < cell.size; i++) {
+        bool ends_line = cell.data[i] == '\n' || cell.data[i] == '\r';
+        is_first = is_first && !ends_line;
+        found = ends_line ? 0 : found + (cell.data[i] == ',');
+        if (!is_first && found >= dividers)
+            return true;
+    }
+    return false;
+}
+
+/* Two stray quotes on different lines make one cell of all that stands between them. */
+static void warn_of_swallowed_rows(struct log_reader *reader, uint32_t line)
+{
+    const struct csv_reader *csv = &reader->csv;
+    uint32_t lines = csv->line - line;
+    size_t half = reader->header.width / 2; /* the stray quotes may stand in any cell */
+    bool holds = false;
+    for (size_t i = 0; lines > 1 && i < csv->cell_count && !holds; i++)
+        holds = holds_a_row(csv->cells[i], half > 2 ? half : 2);
+    if (holds)
+        warn(
+            reader,
+            "%u: this row runs over %u lines, and some look like rows of their own: a quote may be missing or too many",
+            line, lines);
 }
 
 static void warn_of_unknown_columns(struct log_reader *reader, uint32_t line)
@@ -271,7 +289,7 @@ void log_rows(struct log_reader *reader)
     while ((read = csv_next(&reader->csv, &line)) != CSV_END) {
         take_row(reader, read, line);
         if (read == CSV_ROW)
-            warn_of_long_row(reader, line);
+            warn_of_swallowed_rows(reader, line);
     }
 }
 

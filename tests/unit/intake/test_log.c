@@ -175,10 +175,13 @@ Test(log, what_is_left_out_is_told_once_a_file)
         {KIND_OPENINGS, "lot,,opened_on,\nK1,,2026-10-01,\nK2,x,2026-10-01,\nK3,y,2026-10-01,\n",
          "2 ok\nwarning records/x.csv:3: column 2 has no name; what stands in it is left out\n3 ok\n4 ok\n"},
         {KIND_OPENINGS,
-         "lot,opened_on,note\nK1,2026-10-01,\"1\n2\n3\n4\"\nK2,2026-10-02,\"1\n2\n3\n4\n5\"\nK3,2026-10-03,"
-         "\"\n\n\n\n\n\n\"\n",
-         "2 ok\n6 ok\nwarning records/x.csv:6: this row runs over 5 lines: if they are rows of their own, a quote is "
-         "missing or too many\n11 ok\n"},
+         "lot,opened_on,note\nK1,2026-10-01,\"1, 2\n2\n3, 4\n\n\n5\"\nK2,2026-10-02,\"see\nK3,2026-10-03,late\"\n"
+         "K4,2026-10-04,\"a\rb,c,d\"\n",
+         "2 ok\n8 ok\nwarning records/x.csv:8: this row runs over 2 lines, and some look like rows of their own: a "
+         "quote "
+         "may be missing or too many\n10 ok\nwarning records/x.csv:10: this row runs over 2 lines, and some look like "
+         "rows "
+         "of their own: a quote may be missing or too many\n"},
         {KIND_TRAINING,
          "operator,method,event,held_on,assessor,outcome,techniques\n"
          "o,m,initial,2026-01-01,a,pass,writen; observation\no,m,initial,2026-01-02,a,pass,writen;quiz\n",
