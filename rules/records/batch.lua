@@ -115,18 +115,20 @@ return rule {
       near[here - 1], near[here], near[here + 1] = true, true, true
       any_near = true
     end
-    -- the period's entries, and from when to when they were written
-    local since, upto, first, last = math.huge, -math.huge, nil, nil
-    for run, written, at, place in site.runs({ period = true }, "recorded_at", "at", "place") do
-      first, last = first or place, place
-      if written then
-        if written < since then since = written end
-        if written > upto then upto = written end
-        if late(written, at) then
-          mark_near(run.is_test and "tests" or "controls", written)
+    -- looks for late entries among runs; tells the first and last place, and from when to when they were written
+    local function look_at_runs(filter)
+      local first, last, since, upto = nil, nil, math.huge, -math.huge
+      for run, written, at, place in site.runs(filter, "recorded_at", "at", "place") do
+        first, last = first or place, place
+        if written then
+          if written < since then since = written end
+          if written > upto then upto = written end
+          if late(written, at) then mark_near(run.is_test and "tests" or "controls", written) end
         end
       end
+      return first, last, since, upto
     end
+    local first, last, since, upto = look_at_runs { period = true }
     for number, written in ipairs(rows.written) do
       if rows.day[number] >= from and rows.day[number] <= to then
         if written < since then since = written end
@@ -141,11 +143,7 @@ return rule {
     local written_since, written_upto = not reaches_far and since or nil, not reaches_far and upto or nil
     for _, part in ipairs(first and { { before = first }, { after = last } } or { {} }) do
       part.written_since, part.written_upto = written_since, written_upto
-      for run, written, at in site.runs(part, "recorded_at", "at") do
-        if late(written, at) then
-          mark_near(run.is_test and "tests" or "controls", written)
-        end
-      end
+      look_at_runs(part)
     end
     for number, written in ipairs(rows.written) do
       local at = rows.at[number]
