@@ -73,7 +73,7 @@ static void expect_one_file(const struct clinic *clinic)
     }
 }
 
-void clinic_load(struct clinic *clinic, const char *today)
+void clinic_load_edited(struct clinic *clinic, const char *today)
 {
     struct fault fault = {.code = FAULT_NONE};
     AUTO(folder) folder = NULL;
@@ -87,6 +87,11 @@ void clinic_load(struct clinic *clinic, const char *today)
     bool loaded = store_load(store, &site, 1, day, NULL, &clinic->report, &fault);
     store_free(store);
     cr_assert(loaded, "%s", fault.text);
+}
+
+void clinic_load(struct clinic *clinic, const char *today)
+{
+    clinic_load_edited(clinic, today);
     EXPECT_TEXT(clinic_break(clinic), "");
     expect_one_file(clinic);
 }

@@ -25,6 +25,8 @@ void clinic_put(const struct clinic *clinic, const char *path, const char *text)
 /* Loads as `assize load` does. The test fails if the load does, if the chain is not whole after it, or if anything but
  * assize.db is left of the store's files. */
 void clinic_load(struct clinic *clinic, const char *today);
+/* The same where verify is not to be asked afterwards: of a store that was edited. */
+void clinic_load_edited(struct clinic *clinic, const char *today);
 
 /* What the last load did with a kind: "read 3, new 1, refused 1"; counts of nought are left out. */
 const char *clinic_counts(struct clinic *clinic, enum kind_id kind);

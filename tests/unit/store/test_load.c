@@ -92,17 +92,9 @@ Test(load, an_unchanged_file_is_not_parsed_again)
     EXPECT_TEXT(clinic_warnings(&clinic), "records/tests.csv:1: unknown column 'colour' is left out");
     /* What it said when it was parsed is told from the store: other words there are other words here. */
     clinic_edit_sealed(&clinic, "UPDATE warnings SET text = 'from the store'");
-    struct fault fault = {.code = FAULT_NONE};
-    AUTO(folder) folder = NULL;
-    AUTO(store) store = NULL;
-    AUTO(load_report) report = NULL;
-    cr_assert(folder_open(&folder, clinic.path, &fault));
-    cr_assert(store_open(&store, clinic.store_path, STORE_WRITE, &fault));
-    struct load_site site = {TEXT("clinic"), &folder->sites[0]};
-    cr_assert(store_load(store, &site, 1, 9800, NULL, &report, &fault));
-    cr_expect_eq(report->kinds[KIND_TESTS].files_unchanged, 1);
-    cr_expect_eq(report->warning_count, 1);
-    cr_expect_str_eq(report->warnings[0], "from the store");
+    clinic_load_edited(&clinic, "2026-10-07");
+    cr_expect_eq(clinic.report->kinds[KIND_TESTS].files_unchanged, 1);
+    EXPECT_TEXT(clinic_warnings(&clinic), "from the store");
 }
 
 Test(load, a_row_added_changed_and_taken_away_is_new_amended_and_withdrawn)

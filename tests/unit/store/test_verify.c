@@ -160,20 +160,13 @@ Test(verify, an_edit_of_any_table_is_named_at_the_load_that_does_not_fit)
 Test(verify, an_edit_of_where_a_record_stands_shows_after_the_next_load_too)
 {
     CLINIC clinic;
-    struct fault fault = {.code = FAULT_NONE};
     fill(&clinic);
     clinic_edit_sealed(&clinic, "UPDATE tests SET line = 7 WHERE test = 'T2'");
     clinic_put(&clinic, "records/tests.csv",
                TESTS "T2,2026-10-05 09:10,A1,op1,S2,L1,6.1,\nT1,2026-10-05 09:00,A1,op1,S1,L1,5.4,\n"
                      "T3,2026-12-05 09:00,A1,op1,S3,L1,5.4,\n");
-    AUTO(folder) folder = NULL;
-    AUTO(store) store = NULL;
-    AUTO(load_report) report = NULL;
-    cr_assert(folder_open(&folder, clinic.path, &fault));
-    cr_assert(store_open(&store, clinic.store_path, STORE_WRITE, &fault));
-    struct load_site site = {TEXT("clinic"), &folder->sites[0]};
-    cr_assert(store_load(store, &site, 1, 9900, NULL, &report, &fault), "%s", fault.text);
-    cr_expect_eq(report->kinds[KIND_TESTS].added, 1);
+    clinic_load_edited(&clinic, "2027-02-08");
+    cr_expect_eq(clinic.report->kinds[KIND_TESTS].added, 1);
     EXPECT_TEXT(clinic_break(&clinic), "load 4: clinic, tests: a record's file or line was changed since");
 }
 
