@@ -101,8 +101,8 @@ static void add_gone(struct opened *opened, struct text site)
     opened->sites[opened->site_count++] = (struct opened_site){
         .site = text_keep(opened->arena, site),
         .why = text_print(opened->arena,
-                          "%s: has records of the site %.*s, and no folder here has that id any more: put its folder, "
-                          "or its id in site.yaml, back",
+                          "%s: has records of the site %.*s, and no site.yaml here that can be read has that id: put "
+                          "its folder or its id back; a site that has closed stays",
                           opened->folder->store_path, TEXT_FORMAT(site)),
     };
     opened->bad_count++;

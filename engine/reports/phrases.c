@@ -194,6 +194,9 @@ struct text phrase_verdict(struct arena *arena, const struct view *view)
         return TEXT("There were no patient results in this period.");
     struct text in_doubt = phrase_number(arena, view->tests - view->vouched);
     struct text all = phrase_count(arena, view->tests, "patient result", "patient results");
+    if (view->broke > 0 && view->vouched == view->tests)
+        return text_print(arena, "No finding puts any of %.*s in doubt, but not all rules could be judged.",
+                          TEXT_FORMAT(all));
     if (view->broke > 0) /* what the rules would have found that were not judged, nobody knows */
         return text_print(arena, "At least %.*s of %.*s cannot be vouched for; not all rules could be judged.",
                           TEXT_FORMAT(in_doubt), TEXT_FORMAT(all));

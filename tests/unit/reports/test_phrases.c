@@ -99,18 +99,22 @@ Test(phrases, the_verdict_says_how_many_results_cannot_be_vouched_for)
 {
     static const struct {
         uint64_t tests, vouched;
+        bool broke; /* a rule */
         const char *expected;
     } rows[] = {
-        {412, 371, "41 of 412 patient results cannot be vouched for."},
-        {412, 412, "All 412 patient results are vouched for."},
-        {1, 1, "The one patient result is vouched for."},
-        {1, 0, "1 of 1 patient result cannot be vouched for."},
-        {0, 0, "There were no patient results in this period."},
+        {412, 371, false, "41 of 412 patient results cannot be vouched for."},
+        {412, 412, false, "All 412 patient results are vouched for."},
+        {1, 1, false, "The one patient result is vouched for."},
+        {1, 0, false, "1 of 1 patient result cannot be vouched for."},
+        {0, 0, true, "There were no patient results in this period."},
+        {412, 371, true, "At least 41 of 412 patient results cannot be vouched for; not all rules could be judged."},
+        {412, 412, true, "No finding puts any of 412 patient results in doubt, but not all rules could be judged."},
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         AUTO(audit) audit = audit_small();
         audit->sites[0].tests = rows[i].tests;
         audit->sites[0].tests_vouched = rows[i].vouched;
+        audit->rules[0].broke = rows[i].broke;
         AUTO(view) view = view_new(audit, NULL);
         expect_text(phrase_verdict(view->arena, view), rows[i].expected);
     }
