@@ -102,7 +102,7 @@ static void add_gone(struct opened *opened, struct text site)
         .site = text_keep(opened->arena, site),
         .why = text_print(opened->arena,
                           "%s: has records of the site %.*s, and no site.yaml here that can be read has that id: put "
-                          "its folder or its id back; a site that has closed stays",
+                          "its folder or its id back (the folder of a site that has closed stays, too)",
                           opened->folder->store_path, TEXT_FORMAT(site)),
     };
     opened->bad_count++;

@@ -30,7 +30,7 @@ static void share(struct document *document, const struct view *view)
     if (view->tests == 0)
         return;
     struct arena *arena = document->arena;
-    struct text percent = phrase_share(arena, view->vouched, view->tests);
+    struct text percent = phrase_vouched(arena, view);
     struct text interval = phrase_interval(arena, view->vouched, view->tests);
     struct text controls = phrase_count(arena, view->controls, "control was", "controls were");
     document_say(document, ROLE_PLAIN,
@@ -70,7 +70,7 @@ static void what_is_missing(struct document *document, const struct view *view)
         const struct rule_at_site *rule = &view->audit->rules[i];
         if (rule->broke)
             document_say(document, ROLE_CAUTION,
-                         text_print(document->arena, "The rule %.*s broke at %.*s and was not judged: %.*s",
+                         text_print(document->arena, "The rule %.*s was not judged at %.*s: %.*s",
                                     TEXT_FORMAT(rule->rule->id), TEXT_FORMAT(rule->site), TEXT_FORMAT(rule->why)));
     }
 }

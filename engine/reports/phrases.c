@@ -65,6 +65,12 @@ struct text phrase_share(struct arena *arena, uint64_t count, uint64_t total)
     return text_print(arena, "%" PRIu64 ".%" PRIu64 " %%", thousandths / 10, thousandths % 10);
 }
 
+struct text phrase_vouched(struct arena *arena, const struct view *view)
+{
+    struct text share = phrase_share(arena, view->vouched, view->tests);
+    return view->broke > 0 ? text_print(arena, "At most %.*s", TEXT_FORMAT(share)) : share;
+}
+
 struct text phrase_interval(struct arena *arena, uint64_t count, uint64_t total)
 {
     if (total == 0)

@@ -12,6 +12,8 @@ struct text phrase_count(struct arena *arena, uint64_t number, const char *one, 
 
 /* "90.0 %": cut, not rounded, to a tenth of a percent, so that only all of all is 100.0 %. */
 struct text phrase_share(struct arena *arena, uint64_t count, uint64_t total);
+/* "90.0 %", of the results that are vouched for; "At most 90.0 %" where not all rules could be judged. */
+struct text phrase_vouched(struct arena *arena, const struct view *view);
 /* "86.7 to 92.6 %": the 95 % Wilson interval, its ends rounded outwards. */
 struct text phrase_interval(struct arena *arena, uint64_t count, uint64_t total);
 

@@ -183,7 +183,7 @@ static void share(struct document *document, const struct view *view)
     struct arena *arena = document->arena;
     if (view->tests == 0)
         return;
-    struct text percent = phrase_share(arena, view->vouched, view->tests);
+    struct text percent = phrase_vouched(arena, view);
     struct text interval = phrase_interval(arena, view->vouched, view->tests);
     document_say(document, ROLE_LEAD,
                  text_print(arena,

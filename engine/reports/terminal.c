@@ -95,7 +95,7 @@ static void print_head(const struct terminal *terminal)
     output_print(terminal->output, "\n");
     print_wrapped(terminal, "", 0, phrase_verdict(arena, view));
     if (view->tests > view->vouched) {
-        struct text share = phrase_share(arena, view->vouched, view->tests);
+        struct text share = phrase_vouched(arena, view);
         struct text interval = phrase_interval(arena, view->vouched, view->tests);
         print_wrapped(terminal, "", 0,
                       text_print(arena, "%.*s are vouched for (95 %% interval %.*s).", TEXT_FORMAT(share),
