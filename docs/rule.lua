@@ -82,7 +82,7 @@ function add_months(day, months) end
 function weekday(day) end
 
 ---Patient tests on the time line, for `affects` and judge: all that fit every filter that is given, in order.
----@param filter { analyzer?: string, method?: string, lot?: string, operator?: string, specimen?: string, after?: integer, before?: integer, since?: number, upto?: number, later_than?: number, earlier_than?: number, day?: integer, period?: boolean } after and before are places (neither counts); since (at or after) and upto (at or before), later_than and earlier_than are times of entries, a run in the entry's minute counting as at it
+---@param filter { analyzer?: string, method?: string, lot?: string, operator?: string, specimen?: string, after?: integer, before?: integer, since?: number, upto?: number, later_than?: number, earlier_than?: number, written_since?: number, written_upto?: number, day?: integer, period?: boolean } after and before are places (neither counts); since (at or after) and upto (at or before), later_than and earlier_than are times of entries, a run in the entry's minute counting as at it; written_since and written_upto are of recorded_at (both count)
 ---@return integer[] places
 function tests(filter) end
 
