@@ -3,6 +3,8 @@
 
 #include <openssl/evp.h>
 #include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
 #include <unistd.h>
 
 struct digest {
@@ -79,4 +81,22 @@ void digest_base32(const unsigned char digest[DIGEST_SIZE], char out[11])
     for (int i = 9; i >= 0; i--, bits >>= 5)
         out[i] = figures[bits & 31];
     out[10] = '\0';
+}
+
+static int by_name_and_digest(const void *a, const void *b)
+{
+    const struct named_digest *x = a, *y = b;
+    int order = text_compare(x->name, y->name);
+    return order ? order : strcmp(x->hex, y->hex);
+}
+
+size_t named_digests_sort(struct named_digest *digests, size_t count)
+{
+    size_t left = 0;
+    if (count > 0)
+        qsort(digests, count, sizeof *digests, by_name_and_digest);
+    for (size_t i = 0; i < count; i++)
+        if (left == 0 || by_name_and_digest(&digests[left - 1], &digests[i]) != 0)
+            digests[left++] = digests[i];
+    return left;
 }

@@ -8,6 +8,7 @@
 #include <stdint.h>
 
 #include "base/memory.h"
+#include "base/text.h"
 
 enum { DIGEST_SIZE = 32, DIGEST_HEX_SIZE = 65 };
 
@@ -20,6 +21,14 @@ void digest_free(struct digest *digest);
 OWNER(digest);
 
 void digest_of(const void *bytes, size_t size, unsigned char out[DIGEST_SIZE]);
+/* A file, or what else has a name, and its digest. */
+struct named_digest {
+    struct text name;
+    char hex[DIGEST_HEX_SIZE];
+};
+/* By name, then digest, each once; returns how many are left. */
+size_t named_digests_sort(struct named_digest *digests, size_t count);
+
 void digest_hex(const unsigned char digest[DIGEST_SIZE], char out[DIGEST_HEX_SIZE]);
 
 /* The first 50 bits as ten digits of Crockford's base 32, most significant first, and a NUL. */

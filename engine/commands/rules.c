@@ -71,12 +71,10 @@ static void print_asked(const struct explaining *at)
 static struct text origin_text(const struct explaining *at, enum parameter_origin origin, struct where where)
 {
     static const char *const names[] = {"", "the site's policy, ", "the program's policy, "};
-    static const char program[] = "../../";
     if (origin == FROM_RULE)
         return TEXT("the rule's default");
     struct text file = where.file;
-    if (text_starts(file, program))
-        file = (struct text){file.data + sizeof program - 1, file.size - (sizeof program - 1)};
+    settings_of_program(&file);
     return text_print(at->arena, "from %s%.*s:%" PRIu32, names[origin], TEXT_FORMAT(file), where.line);
 }
 

@@ -10,7 +10,8 @@
 #include "store/store.h"
 
 static const struct option_row options[] = {
-    {"report", "FOLDER", "check this report folder against its manifest, the store and the rules too", false},
+    {"report", "FOLDER", "check this report folder against its manifest, the store, the rules and the settings, too",
+     false},
     {"rules", "FOLDER", "with --report: add the rules of a folder of yours, as for audit", true},
     {NULL, NULL, NULL, false},
 };
@@ -63,30 +64,42 @@ static bool verify_report(struct store *store, const char *folder, bool *whole, 
     return true;
 }
 
-/* ---- rules ---- */
+/* ---- what it was judged by ---- */
 
-struct rules_apart { /* ids, each with a comma before it but the first */
-    const struct rulebook *book;
-    bool *is_named; /* by the manifest; of each rule of the book */
+static const struct wording { /* of rules and of settings that are not those of the report */
+    const char *others, *unknown, *unnamed;
+} wordings[MANIFEST_SOURCE_COUNT] = {
+    [MANIFEST_RULE] = {"rules that differ from those installed", "rules that are not installed here",
+                       "installed rules that it was not judged by"},
+    [MANIFEST_SETTINGS] = {"settings that differ from those here", "settings that are not here",
+                           "settings here that it was not judged by"},
+};
+
+struct apart { /* names, each with a comma before it but the first */
+    const struct named_digest *here;
+    size_t count;
+    bool *is_named; /* by the manifest; of each of those here */
     struct output *others, *unknown, *unnamed;
 };
 
-static void add_id(struct output *list, struct text id)
+static void add_name(struct output *list, struct text name)
 {
-    output_print(list, "%s%.*s", output_taken(list).size == 0 ? "" : ", ", TEXT_FORMAT(id));
+    output_print(list, "%s%.*s", output_taken(list).size == 0 ? "" : ", ", TEXT_FORMAT(name));
 }
 
-static void compare_rule(void *context, struct text id, const char *sha256)
+static void compare(void *context, const struct named_digest *then)
 {
-    struct rules_apart *apart = context;
-    const struct rule *rule = rulebook_find(apart->book, id);
-    if (rule == NULL) {
-        add_id(apart->unknown, id);
+    struct apart *apart = context;
+    size_t i = 0;
+    while (i < apart->count && !text_equal(apart->here[i].name, then->name))
+        i++;
+    if (i == apart->count) {
+        add_name(apart->unknown, then->name);
         return;
     }
-    apart->is_named[rule - apart->book->rules] = true;
-    if (strcmp(rule->text.sha256, sha256) != 0)
-        add_id(apart->others, id);
+    apart->is_named[i] = true;
+    if (strcmp(apart->here[i].hex, then->hex) != 0)
+        add_name(apart->others, then->name);
 }
 
 static void print_apart(const char *folder, const char *what, struct output *list)
@@ -96,24 +109,47 @@ static void print_apart(const char *folder, const char *what, struct output *lis
     print_shown(stdout, "%s: %s: %.*s", folder, what, TEXT_FORMAT(output_taken(list)));
 }
 
-/* A report that other rules judged is whole all the same: it may be older than they are. */
-static bool verify_rules(const struct arguments *arguments, const char *folder, struct fault *fault)
+/* A report that other rules or settings judged is whole all the same: it may be older than they are. */
+static bool compare_sources(const char *folder, enum manifest_source source, const struct named_digest *here,
+                            size_t count, struct fault *fault)
+{
+    AUTO(output) others = output_memory();
+    AUTO(output) unknown = output_memory();
+    AUTO(output) unnamed = output_memory();
+    struct apart apart = {here, count, memory_new((count + 1) * sizeof(bool)), others, unknown, unnamed};
+    bool read = manifest_sources(folder, source, compare, &apart, fault);
+    for (size_t i = 0; read && i < count; i++)
+        if (!apart.is_named[i])
+            add_name(unnamed, here[i].name);
+    memory_free(apart.is_named);
+    print_apart(folder, wordings[source].others, others);
+    print_apart(folder, wordings[source].unknown, unknown);
+    print_apart(folder, wordings[source].unnamed, unnamed);
+    return read;
+}
+
+static bool verify_rules(const struct arguments *arguments, const char *report, struct fault *fault)
 {
     AUTO(rulebook) book = rulebook_installed(arguments, fault);
     if (book == NULL)
         return false;
-    AUTO(output) others = output_memory();
-    AUTO(output) unknown = output_memory();
-    AUTO(output) unnamed = output_memory();
-    struct rules_apart apart = {book, memory_new((book->count + 1) * sizeof(bool)), others, unknown, unnamed};
-    bool read = manifest_rules(folder, compare_rule, &apart, fault);
-    for (size_t i = 0; read && i < book->count; i++)
-        if (!apart.is_named[i])
-            add_id(unnamed, book->rules[i].text.id);
-    memory_free(apart.is_named);
-    print_apart(folder, "rules that differ from those installed", others);
-    print_apart(folder, "rules that are not installed here", unknown);
-    print_apart(folder, "installed rules that it was not judged by", unnamed);
+    struct named_digest *here = memory_new((book->count + 1) * sizeof *here);
+    for (size_t i = 0; i < book->count; i++) {
+        here[i].name = book->rules[i].text.id;
+        memcpy(here[i].hex, book->rules[i].text.sha256, sizeof here[i].hex);
+    }
+    bool read = compare_sources(report, MANIFEST_RULE, here, book->count, fault);
+    memory_free(here);
+    return read;
+}
+
+static bool verify_settings(const struct folder *folder, const char *report, struct fault *fault)
+{
+    AUTO(arena) arena = arena_new();
+    size_t count;
+    struct named_digest *here = settings_files(folder, arena, &count);
+    bool read = compare_sources(report, MANIFEST_SETTINGS, here, count, fault);
+    memory_free(here);
     return read;
 }
 
@@ -127,8 +163,8 @@ static enum status run(const struct arguments *arguments, struct fault *fault)
         !store_open(&store, folder->store_path, STORE_READ, fault) ||
         !verify_store(store, folder->store_path, &store_whole, fault))
         return STATUS_FAILED;
-    if (report != NULL &&
-        (!verify_report(store, report, &report_whole, fault) || !verify_rules(arguments, report, fault)))
+    if (report != NULL && (!verify_report(store, report, &report_whole, fault) ||
+                           !verify_rules(arguments, report, fault) || !verify_settings(folder, report, fault)))
         return STATUS_FAILED;
     return store_whole && report_whole ? STATUS_DONE : STATUS_FOUND;
 }

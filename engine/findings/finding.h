@@ -94,8 +94,8 @@ struct rule_text { /* what a rule file says of itself */
     size_t basis_count;
     enum severity severity;
     enum duty duty;
-    bool by;         /* severity and duty come from the clause that asks: breach if law or insert, else practice */
-    char sha256[65]; /* of the rule file */
+    bool by; /* severity and duty come from the clause that asks: breach if law or insert, else practice */
+    char sha256[DIGEST_HEX_SIZE]; /* of the rule file */
 };
 
 enum judged_state { RULE_JUDGED, RULE_NOT_JUDGED, RULE_OFF };
@@ -151,7 +151,9 @@ struct audit {
     size_t warning_count;
     struct text *chain_heads; /* of the stores it was made from, each once, by bytes; hex */
     size_t chain_head_count;
-    char chain_head[65]; /* for pages that stand alone; "" where a manifest has it */
+    struct named_digest *settings; /* the files that it was judged by, as settings_files names them */
+    size_t settings_count;
+    char chain_head[DIGEST_HEX_SIZE]; /* for pages that stand alone; "" where a manifest has it */
 };
 
 struct audit *audit_new(void);

@@ -1,7 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "intake/settings.h"
 
-#include <errno.h>
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
@@ -192,7 +191,7 @@ static bool parse_site(const struct fields *fields, const struct node *root, str
     return true;
 }
 
-/* ---- from texts, and from files ---- */
+/* ---- from texts ---- */
 
 /* "methods/strip.yaml" is a method file; strip is its name. */
 static struct text method_file_name(const char *shown)
@@ -202,8 +201,8 @@ static struct text method_file_name(const char *shown)
     return (struct text){name, strlen(name) - strlen(".yaml")};
 }
 
-static bool parse_source(const struct settings_source *source, struct arena *arena, struct fields *fields,
-                         const struct node **root)
+bool parse_source(const struct settings_source *source, struct arena *arena, struct fields *fields,
+                  const struct node **root)
 {
     char *bytes = memory_new(source->size + 1);
     if (source->size > 0)
@@ -238,105 +237,5 @@ bool settings_parse_site(const struct settings_source *sources, size_t count, st
     if (out->method_count > 0)
         qsort(out->methods, out->method_count, sizeof *out->methods, by_method);
     settings_doubts(&site_fields, site_root, out);
-    return true;
-}
-
-struct sources {
-    struct settings_source *all;
-    size_t count, capacity;
-    struct arena *arena;
-};
-
-static bool add_source(struct sources *sources, const char *path, const char *file, struct fault *fault)
-{
-    struct file_bytes bytes;
-    if (!file_read(path, NULL, &bytes, fault))
-        return false;
-    VECTOR_GROW(sources->all, sources->count, sources->capacity);
-    sources->all[sources->count++] =
-        (struct settings_source){text_string(sources->arena, text_of(path)), text_string(sources->arena, text_of(file)),
-                                 text_keep(sources->arena, (struct text){bytes.data, bytes.size}).data, bytes.size};
-    memory_free(bytes.data);
-    return true;
-}
-
-static bool stands_already(const struct sources *sources, size_t count, const char *name)
-{
-    for (size_t i = 1; i < count; i++) {
-        const char *slash = strrchr(sources->all[i].file, '/');
-        if (slash != NULL && strcmp(slash + 1, name) == 0)
-            return true;
-    }
-    return false;
-}
-
-static bool add_method(struct sources *sources, const char *folder, const char *name, const char *file_prefix,
-                       struct fault *fault)
-{
-    struct text path = text_print(sources->arena, "%s/%s", folder, name);
-    struct text file = text_print(sources->arena, "%smethods/%s", file_prefix, name);
-    if (text_ends(text_of(name), ".yaml") && strcmp(strrchr(name, '.'), ".yaml") == 0)
-        return add_source(sources, path.data, file.data, fault);
-    if (text_ends(text_of(name), ".yaml") || text_ends(text_of(name), ".yml"))
-        return fault_set(fault, FAULT_SETTINGS, "%s:1: the name of a method file ends in .yaml", path.data);
-    return true;
-}
-
-/* The method files of a folder, without those that stand already: a site's own goes before the program's. */
-static bool add_methods(struct sources *sources, const char *folder, const char *file_prefix, struct fault *fault)
-{
-    struct text path = text_print(sources->arena, "%s/methods", folder);
-    struct folder_names names;
-    size_t before = sources->count;
-    bool ok = folder_names_read(path.data, &names) || errno == ENOENT;
-    if (!ok)
-        fault_set(fault, FAULT_FILE, "%s: cannot be read: %s", path.data, strerror(errno));
-    for (size_t i = 0; ok && i < names.count; i++)
-        if (!name_is_by_product(names.names[i]) && !stands_already(sources, before, names.names[i]))
-            ok = add_method(sources, path.data, names.names[i], file_prefix, fault);
-    folder_names_free(&names);
-    return ok;
-}
-
-static int by_file(const void *a, const void *b)
-{
-    return strcmp(((const struct settings_source *)a)->file, ((const struct settings_source *)b)->file);
-}
-
-bool settings_read_site(const struct folder *folder, const struct site_place *place, struct arena *arena,
-                        struct site_settings *out, struct fault *fault)
-{
-    struct sources sources = {.arena = arena};
-    struct text path = text_print(arena, "%s/site.yaml", place->path);
-    bool ok = add_source(&sources, path.data, "site.yaml", fault) && add_methods(&sources, place->path, "", fault) &&
-              (folder->program_path == NULL || add_methods(&sources, folder->program_path, "../../", fault));
-    if (ok && sources.count > 2)
-        qsort(sources.all + 1, sources.count - 1, sizeof *sources.all, by_file);
-    ok = ok && settings_parse_site(sources.all, sources.count, arena, out, fault);
-    memory_free(sources.all);
-    if (ok && place->name != NULL && !text_is(out->site, place->name))
-        return fault_set(fault, FAULT_SETTINGS, "%s:%u: site: %.*s: must be the name of the folder, %s", path.data,
-                         out->where.line, TEXT_FORMAT(out->site), place->name);
-    return ok;
-}
-
-bool settings_read_program(const struct folder *folder, struct arena *arena, struct program_settings *out,
-                           struct fault *fault)
-{
-    static const struct field keys[] = {
-        {.key = "program", .type = FIELD_ID, .required = true, .at = offsetof(struct program_settings, program)},
-        {.key = "name", .type = FIELD_TEXT, .at = offsetof(struct program_settings, name)},
-        {.key = "policy", .type = FIELD_READ, .read = read_policy, .at = offsetof(struct program_settings, policy)},
-        {0}};
-    *out = (struct program_settings){0};
-    if (folder->program_path == NULL)
-        return true;
-    struct text path = text_print(arena, "%s/program.yaml", folder->program_path);
-    struct fields fields = {arena, path.data, TEXT("../../program.yaml"), fault};
-    const struct node *root;
-    if (!yaml_read(path.data, path.data, arena, &root, fault) || !fields_read(&fields, root, "", keys, out))
-        return false;
-    if (out->name.data == NULL)
-        out->name = out->program;
     return true;
 }

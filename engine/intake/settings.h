@@ -9,6 +9,7 @@
 #include <stddef.h>
 
 #include "base/calendar.h"
+#include "base/digest.h"
 #include "base/fault.h"
 #include "base/text.h"
 #include "intake/folder.h"
@@ -153,6 +154,8 @@ struct site_settings {
     size_t excused_count;
     struct method_settings *methods; /* the site's own and the program's, in the byte order of their names */
     size_t method_count;
+    struct named_digest *files; /* that it was read from, as settings_files names them */
+    size_t file_count;
     struct text *warnings; /* `file:line: key: reason`: what is no error and cannot be meant: see doubts.c */
     size_t warning_count;
 };
@@ -160,11 +163,14 @@ struct site_settings {
 struct program_settings {
     struct text program, name; /* absent for a lone site folder */
     struct policy policy;
+    struct named_digest file; /* program.yaml */
 };
 
 const struct method_settings *settings_method(const struct site_settings *site, struct text method); /* NULL */
 /* By open_days and closed_on. */
 bool settings_open_on(const struct site_settings *site, day_number day);
+/* Takes "../../" from the front of a file of the program's, as `struct where` has it; false if it is the site's own. */
+bool settings_of_program(struct text *file);
 const struct setting_line *settings_line(const struct method_settings *method, const char *key); /* NULL */
 
 /* Each is false with the first error as fault, `file:line: key: reason`. */
@@ -181,5 +187,10 @@ bool settings_parse_site(const struct settings_source *sources, size_t count, st
                          struct site_settings *out, struct fault *fault);
 bool settings_read_site(const struct folder *folder, const struct site_place *place, struct arena *arena,
                         struct site_settings *out, struct fault *fault);
+
+/* The files that the settings of all sites of a folder are read from, as they are now, by name: "program.yaml",
+ * "methods/strip.yaml", "sites/NAME/site.yaml"; of a lone site folder "site.yaml". A site whose files cannot be read
+ * has none. */
+struct named_digest *settings_files(const struct folder *folder, struct arena *arena, size_t *count);
 
 #endif

@@ -4,6 +4,11 @@
 #define ASSIZE_INTAKE_SETTINGS_INSIDE_H
 
 #include "intake/fields.h"
+#include "intake/settings.h"
+
+/* settings.c: the tree of a source, and the fields to read it with, but for their fault. */
+bool parse_source(const struct settings_source *source, struct arena *arena, struct fields *fields,
+                  const struct node **root);
 
 /* policy.c: FIELD_READ functions for `policy` (struct policy) and `excused` (struct site_settings). */
 bool read_policy(const struct fields *fields, const struct node *node, const char *name, void *out);

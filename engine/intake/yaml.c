@@ -5,7 +5,6 @@
 #include <yaml.h>
 
 #include "intake/encoding.h"
-#include "intake/file.h"
 
 enum { DEEPEST = 16, LARGEST = 1024 * 1024 };
 
@@ -186,15 +185,5 @@ bool yaml_parse(char **bytes, size_t size, const char *shown, struct arena *aren
     yaml_parser_set_input_string(&reader.parser, (const unsigned char *)*bytes + start, size - start);
     bool good = read_document(&reader, out);
     yaml_parser_delete(&reader.parser);
-    return good;
-}
-
-bool yaml_read(const char *path, const char *shown, struct arena *arena, const struct node **out, struct fault *fault)
-{
-    struct file_bytes file;
-    if (!file_read(path, NULL, &file, fault))
-        return false;
-    bool good = yaml_parse(&file.data, file.size, shown, arena, out, fault);
-    memory_free(file.data);
     return good;
 }

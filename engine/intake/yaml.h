@@ -23,11 +23,8 @@ struct node {
     struct node *next;  /* in the list or map it stands in */
 };
 
-/* Reads a file that must hold one map. `shown` names it in messages: `shown:line: key: reason`. Nodes live in the
- * arena. */
-bool yaml_read(const char *path, const char *shown, struct arena *arena, const struct node **out, struct fault *fault);
-
-/* The same from memory; *bytes is owned by the caller and may be replaced by its UTF-8 form. */
+/* The tree of a file's bytes, that must hold one map. `shown` names the file in messages: `shown:line: key: reason`.
+ * *bytes is owned by the caller and may be replaced by its UTF-8 form. Nodes live in the arena. */
 bool yaml_parse(char **bytes, size_t size, const char *shown, struct arena *arena, const struct node **out,
                 struct fault *fault);
 

@@ -26,24 +26,35 @@ static bool digest_file(const char *folder, const char *file, char hex[DIGEST_HE
     return true;
 }
 
-bool manifest_write(const char *folder, const char *const *files, size_t count, const struct text *chain_heads,
-                    size_t chain_head_count, const struct manifest_rule *rules, size_t rule_count, struct fault *fault)
+static const char *const source_words[MANIFEST_SOURCE_COUNT] = {"rule ", "settings "};
+
+static bool print_files(const char *folder, const struct manifest_contents *contents, struct output *output,
+                        struct fault *fault)
 {
-    char hex[DIGEST_HEX_SIZE], *path = path_join(folder, "manifest.txt");
+    char hex[DIGEST_HEX_SIZE];
+    for (size_t i = 0; i < contents->file_count; i++) {
+        if (!digest_file(folder, contents->files[i], hex, fault))
+            return false;
+        output_print(output, "%s  %s\n", hex, contents->files[i]);
+    }
+    return true;
+}
+
+bool manifest_write(const char *folder, const struct manifest_contents *contents, struct fault *fault)
+{
+    char *path = path_join(folder, "manifest.txt");
     AUTO(output) output = NULL;
     bool opened = output_file(&output, path, fault);
     memory_free(path);
-    if (!opened)
+    if (!opened || !print_files(folder, contents, output, fault))
         return false;
-    for (size_t i = 0; i < count; i++) {
-        if (!digest_file(folder, files[i], hex, fault))
-            return false;
-        output_print(output, "%s  %s\n", hex, files[i]);
-    }
-    for (size_t i = 0; i < chain_head_count; i++)
-        output_print(output, "chain %.*s\n", TEXT_FORMAT(chain_heads[i]));
-    for (size_t i = 0; i < rule_count; i++)
-        output_print(output, "rule %s %.*s\n", rules[i].sha256, TEXT_FORMAT(rules[i].id));
+    for (size_t i = 0; i < contents->chain_head_count; i++)
+        output_print(output, "chain %.*s\n", TEXT_FORMAT(contents->chain_heads[i]));
+    for (int source = 0; source < MANIFEST_SOURCE_COUNT; source++)
+        for (size_t i = 0; i < contents->sources[source].count; i++) {
+            const struct named_digest *digest = &contents->sources[source].digests[i];
+            output_print(output, "%s%s %.*s\n", source_words[source], digest->hex, TEXT_FORMAT(digest->name));
+        }
     struct output *whole = output;
     output = NULL;
     return output_close(whole, fault);
@@ -51,14 +62,15 @@ bool manifest_write(const char *folder, const char *const *files, size_t count, 
 
 /* ---- reading ---- */
 
-enum line_kind { LINE_FILE, LINE_CHAIN, LINE_RULE, LINE_OTHER };
+enum line_kind { LINE_FILE, LINE_CHAIN, LINE_SOURCE, LINE_OTHER };
 
 struct manifest { /* its lines, one by one */
     struct file_bytes bytes;
     size_t at, line;
-    char hex[DIGEST_HEX_SIZE]; /* of the last line */
-    char file[PATH_SIZE];      /* of a LINE_FILE */
-    struct text rule;          /* id, of a LINE_RULE */
+    char hex[DIGEST_HEX_SIZE];   /* of the last line */
+    char file[PATH_SIZE];        /* of a LINE_FILE */
+    enum manifest_source source; /* of a LINE_SOURCE */
+    struct text name;            /* its id or path */
 };
 
 static bool manifest_open(const char *folder, struct manifest *manifest, struct fault *fault)
@@ -120,22 +132,25 @@ static bool take_file(struct manifest *manifest, struct text rest)
     return true;
 }
 
-static bool take_rule(struct manifest *manifest, struct text line)
+static bool take_source(struct manifest *manifest, struct text line)
 {
-    const size_t before_id = strlen("rule ") + HEX_SIZE + 1;
-    if (!text_starts(line, "rule ") || !take_hex(manifest, text_behind(line, 5)) || line.size <= before_id ||
-        line.data[before_id - 1] != ' ')
-        return false;
-    manifest->rule = text_behind(line, before_id);
-    return true;
+    for (int source = 0; source < MANIFEST_SOURCE_COUNT; source++) {
+        if (!text_starts(line, source_words[source]))
+            continue;
+        struct text hex = text_behind(line, strlen(source_words[source])), rest = text_behind(hex, HEX_SIZE);
+        manifest->source = (enum manifest_source)source;
+        manifest->name = text_behind(rest, 1);
+        return take_hex(manifest, hex) && text_starts(rest, " ") && manifest->name.size > 0;
+    }
+    return false;
 }
 
 static enum line_kind kind_of_line(struct manifest *manifest, struct text line)
 {
     if (text_starts(line, "chain ") && line.size == 6 + HEX_SIZE && take_hex(manifest, text_behind(line, 6)))
         return LINE_CHAIN;
-    if (take_rule(manifest, line))
-        return LINE_RULE;
+    if (take_source(manifest, line))
+        return LINE_SOURCE;
     return take_hex(manifest, line) && take_file(manifest, text_behind(line, HEX_SIZE)) ? LINE_FILE : LINE_OTHER;
 }
 
@@ -306,15 +321,19 @@ bool manifest_heads(const char *folder, manifest_head_function *function, void *
     return true;
 }
 
-bool manifest_rules(const char *folder, manifest_rule_function *function, void *context, struct fault *fault)
+bool manifest_sources(const char *folder, enum manifest_source source, manifest_source_function *function,
+                      void *context, struct fault *fault)
 {
     struct manifest manifest;
     enum line_kind kind;
     if (!manifest_open(folder, &manifest, fault))
         return false;
-    while (next_line(&manifest, &kind))
-        if (kind == LINE_RULE)
-            function(context, manifest.rule, manifest.hex);
+    while (next_line(&manifest, &kind)) {
+        struct named_digest digest = {.name = manifest.name};
+        memcpy(digest.hex, manifest.hex, sizeof digest.hex);
+        if (kind == LINE_SOURCE && manifest.source == source)
+            function(context, &digest);
+    }
     memory_free(manifest.bytes.data);
     return true;
 }

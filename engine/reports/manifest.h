@@ -1,27 +1,36 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* manifest.txt of a report folder: the SHA-256 of each file, the chain head of the store that it was made from (of a
- * merged report those of all its stores, a line each, by bytes), and the hash of each rule file. Plain text, so that an
- * inspector can check it with sha256sum alone:
+ * merged report those of all its stores, a line each, by bytes), and the hashes of the rule files and of the settings
+ * that it was judged by. Plain text, so that an inspector can check it with sha256sum alone:
  *
  *     SHA256  findings.json
  *     chain HEAD
- *     rule SHA256 lots.expired */
+ *     rule SHA256 lots.expired
+ *     settings SHA256 methods/hba1c-strip.yaml */
 #ifndef ASSIZE_REPORTS_MANIFEST_H
 #define ASSIZE_REPORTS_MANIFEST_H
 
-#include "base/digest.h"
-#include "base/text.h"
-#include "findings/finding.h"
+#include <stdbool.h>
 
-struct manifest_rule {
-    const struct rule_text *rule;
-    struct text id;
-    const char *sha256;
+#include "base/digest.h"
+#include "base/fault.h"
+#include "base/text.h"
+
+enum manifest_source { MANIFEST_RULE, MANIFEST_SETTINGS, MANIFEST_SOURCE_COUNT };
+
+struct manifest_contents {
+    const char *const *files;
+    size_t file_count;
+    const struct text *chain_heads;
+    size_t chain_head_count;
+    struct { /* by id or path */
+        const struct named_digest *digests;
+        size_t count;
+    } sources[MANIFEST_SOURCE_COUNT];
 };
 
 /* Written aside and renamed, after all other files stand. */
-bool manifest_write(const char *folder, const char *const *files, size_t count, const struct text *chain_heads,
-                    size_t chain_head_count, const struct manifest_rule *rules, size_t rule_count, struct fault *fault);
+bool manifest_write(const char *folder, const struct manifest_contents *contents, struct fault *fault);
 
 /* Adds the files in `folder` that are a report's own, and may be replaced and removed: those that the manifest in the
  * folder `listed_in` lists, with just the bytes that it gives the digest of, and manifest.txt. A file that is reached
@@ -41,8 +50,9 @@ bool manifest_verify(const char *folder, struct manifest_check *out, struct faul
 typedef void manifest_head_function(void *context, const char *head);
 bool manifest_heads(const char *folder, manifest_head_function *function, void *context, struct fault *fault);
 
-/* The rules that a manifest names, in its order. The id borrows until the next one. */
-typedef void manifest_rule_function(void *context, struct text id, const char *sha256);
-bool manifest_rules(const char *folder, manifest_rule_function *function, void *context, struct fault *fault);
+/* The rules or settings that a manifest names, in its order; they borrow until the next one. */
+typedef void manifest_source_function(void *context, const struct named_digest *digest);
+bool manifest_sources(const char *folder, enum manifest_source source, manifest_source_function *function,
+                      void *context, struct fault *fault);
 
 #endif

@@ -92,27 +92,32 @@ static bool write_files(struct writing *writing, size_t threads, const struct pr
 }
 
 /* The rules that were judged by, each once, with the digest of its file. */
-static size_t list_rules(const struct audit *audit, struct manifest_rule *rules)
+static struct named_digest *list_rules(const struct audit *audit, size_t *count)
 {
-    size_t count = 0;
+    struct named_digest *rules = memory_new((audit->rule_count + 1) * sizeof *rules);
     for (size_t i = 0; i < audit->rule_count; i++) {
         const struct rule_text *rule = audit->rules[i].rule;
-        bool known = false;
-        for (size_t j = 0; j < count && !known; j++)
-            known = rules[j].rule == rule;
-        if (!known)
-            rules[count++] = (struct manifest_rule){rule, rule->id, rule->sha256};
+        rules[i].name = rule->id;
+        memcpy(rules[i].hex, rule->sha256, sizeof rules[i].hex);
     }
-    return count;
+    *count = named_digests_sort(rules, audit->rule_count);
+    return rules;
 }
 
 static bool write_manifest(const struct writing *writing, struct fault *fault)
 {
     const struct audit *audit = writing->audit;
-    struct manifest_rule *rules = memory_new((audit->rule_count + 1) * sizeof *rules);
-    size_t rule_count = list_rules(audit, rules);
-    bool ok = manifest_write(writing->aside, writing->files, writing->file_count, audit->chain_heads,
-                             audit->chain_head_count, rules, rule_count, fault);
+    size_t rule_count;
+    struct named_digest *rules = list_rules(audit, &rule_count);
+    const struct manifest_contents contents = {
+        .files = writing->files,
+        .file_count = writing->file_count,
+        .chain_heads = audit->chain_heads,
+        .chain_head_count = audit->chain_head_count,
+        .sources =
+            {[MANIFEST_RULE] = {rules, rule_count}, [MANIFEST_SETTINGS] = {audit->settings, audit->settings_count}},
+    };
+    bool ok = manifest_write(writing->aside, &contents, fault);
     memory_free(rules);
     return ok;
 }

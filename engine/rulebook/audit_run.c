@@ -38,6 +38,26 @@ static void fill_chain_heads(struct audit *audit, const struct store_past *pasts
     qsort(audit->chain_heads, count, sizeof *audit->chain_heads, by_bytes);
 }
 
+static void add_digest(struct audit *audit, const struct named_digest *file)
+{
+    audit->settings[audit->settings_count] = *file;
+    audit->settings[audit->settings_count++].name = text_keep(audit->arena, file->name);
+}
+
+static void fill_settings(struct audit *audit, const struct audit_request *request)
+{
+    size_t count = 1; /* program.yaml */
+    for (size_t i = 0; i < request->site_count; i++)
+        count += request->sites[i].settings ? request->sites[i].settings->file_count : 0;
+    audit->settings = arena_take(audit->arena, count * sizeof *audit->settings);
+    if (request->program->file.name.data)
+        add_digest(audit, &request->program->file);
+    for (size_t i = 0; i < request->site_count; i++)
+        for (size_t j = 0; request->sites[i].settings && j < request->sites[i].settings->file_count; j++)
+            add_digest(audit, &request->sites[i].settings->files[j]);
+    audit->settings_count = named_digests_sort(audit->settings, audit->settings_count);
+}
+
 static struct audit *begin(const struct audit_request *request, const struct store_past *pasts)
 {
     struct audit *audit = audit_new();
@@ -48,6 +68,7 @@ static struct audit *begin(const struct audit_request *request, const struct sto
     audit->program_name = keep_if_there(audit->arena, request->program->name);
     audit->sites = arena_take(audit->arena, (request->site_count + 1) * sizeof *audit->sites);
     fill_chain_heads(audit, pasts, request->stores->count);
+    fill_settings(audit, request);
     return audit;
 }
 

@@ -134,12 +134,9 @@ bool rule_is_off(const struct rule *rule, const struct policies *policies, struc
 /* "sites/east/site.yaml:36: policy.records.late", as seen from the folder of the audit. */
 static struct text policy_place(struct text folder, struct where where, struct text rule, struct arena *arena)
 {
-    static const char program[] = "../../";
     struct text file = where.file;
-    if (text_starts(file, program)) {
+    if (settings_of_program(&file))
         folder = TEXT("");
-        file = (struct text){file.data + sizeof program - 1, file.size - (sizeof program - 1)};
-    }
     return text_print(arena, "%.*s%.*s:%u: policy.%.*s", TEXT_FORMAT(folder), TEXT_FORMAT(file), where.line,
                       TEXT_FORMAT(rule));
 }

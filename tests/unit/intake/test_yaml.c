@@ -110,20 +110,6 @@ Test(yaml, depth_and_size_are_capped)
     cr_expect_str_eq(fault.text, "site.yaml:1: is larger than 1 MiB");
 }
 
-Test(yaml, a_missing_file_is_a_fault_of_the_file)
-{
-    AUTO(arena) arena = arena_new();
-    AUTO(scratch) scratch = scratch_new();
-    const struct node *root;
-    struct fault fault = {0};
-    cr_expect_not(yaml_read(scratch_path(scratch, "site.yaml"), "site.yaml", arena, &root, &fault));
-    cr_expect_eq(fault.code, FAULT_FILE);
-    scratch_write(scratch, "site.yaml", "site: x\n");
-    fault = (struct fault){0};
-    cr_expect(yaml_read(scratch_path(scratch, "site.yaml"), "site.yaml", arena, &root, &fault), "%s", fault.text);
-    cr_expect(text_is(root->first->text, "x"));
-}
-
 /* Seeded: any damage gives a tree or a fault. */
 Test(yaml, damaged_files_are_read_or_refused)
 {

@@ -11,6 +11,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include "intake/file.h"
 #include "put.h"
 
 #define HEAD "00112233445566778899aabbccddeeff00112233445566778899aabbccddeeff"
@@ -37,13 +38,13 @@ static const char *const files[] = {"findings.json", "clinic/fixlist.html"};
 
 static void make_report(const char *folder)
 {
-    struct rule_text rule = {.id = TEXT("lots.expired"), .sha256 = HEAD};
-    struct manifest_rule rules[] = {{&rule, rule.id, rule.sha256}};
+    const struct named_digest rule = {TEXT("lots.expired"), HEAD}, settings = {TEXT("site.yaml"), ABC};
     const struct text heads[] = {TEXT(OTHER_HEAD), TEXT(HEAD)};
     struct fault fault = {.code = FAULT_NONE};
     put(folder, files[0], "abc");
     put(folder, files[1], "");
-    cr_assert(manifest_write(folder, files, 2, heads, 2, rules, 1, &fault), "%s", fault.text);
+    const struct manifest_contents contents = {files, 2, heads, 2, {{&rule, 1}, {&settings, 1}}};
+    cr_assert(manifest_write(folder, &contents, &fault), "%s", fault.text);
 }
 
 static struct manifest_check check_of(const char *folder)
@@ -57,7 +58,7 @@ static struct manifest_check check_of(const char *folder)
 
 static void add_head(void *context, const char *head) { strcat(context, head); }
 
-Test(manifest, lists_files_chain_and_rules_and_is_whole)
+Test(manifest, lists_files_chain_rules_and_settings_and_is_whole)
 {
     FOLDER folder[40];
     struct file_bytes bytes;
@@ -73,7 +74,8 @@ Test(manifest, lists_files_chain_and_rules_and_is_whole)
     snprintf(path, sizeof path, "%s/manifest.txt", folder);
     cr_assert(file_read(path, NULL, &bytes, NULL));
     cr_expect_eq(strncmp(bytes.data, ABC "  findings.json\n", 80), 0);
-    cr_expect_not_null(strstr(bytes.data, "\nchain " OTHER_HEAD "\nchain " HEAD "\nrule " HEAD " lots.expired\n"));
+    cr_expect_not_null(strstr(bytes.data, "\nchain " OTHER_HEAD "\nchain " HEAD "\nrule " HEAD " lots.expired\n"
+                                          "settings " ABC " site.yaml\n"));
     memory_free(bytes.data);
 }
 

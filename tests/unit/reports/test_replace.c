@@ -42,7 +42,8 @@ static void put_report(const char *folder, const char *const files[3], const cha
     struct fault fault = {.code = FAULT_NONE};
     for (size_t i = 0; i < 3; i++)
         put(folder, files[i], content);
-    cr_assert(manifest_write(folder, files, 3, &head, 1, NULL, 0, &fault), "%s", fault.text);
+    const struct manifest_contents contents = {files, 3, &head, 1, {{0}}};
+    cr_assert(manifest_write(folder, &contents, &fault), "%s", fault.text);
 }
 
 static bool is_whole(const char *folder)

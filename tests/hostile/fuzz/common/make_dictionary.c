@@ -6,6 +6,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "intake/file.h"
 #include "intake/yaml.h"
 #include "records/kinds.h"
 #include "rulebook/sandbox.h"
@@ -106,10 +107,14 @@ static bool put_file(const char *path)
     struct fault fault = {.code = FAULT_NONE};
     const struct node *root;
     AUTO(arena) arena = arena_new();
-    if (!yaml_read(path, path, arena, &root, &fault))
-        return fprintf(stderr, "%s\n", fault.text), false;
-    put_node(root);
-    return true;
+    struct file_bytes file = {0};
+    bool good = file_read(path, NULL, &file, &fault) && yaml_parse(&file.data, file.size, path, arena, &root, &fault);
+    if (good)
+        put_node(root);
+    else
+        fprintf(stderr, "%s\n", fault.text);
+    memory_free(file.data);
+    return good;
 }
 
 static bool put_settings(int count, char **files)
