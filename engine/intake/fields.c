@@ -323,7 +323,7 @@ bool fields_read(const struct fields *fields, const struct node *node, const cha
 
 bool fields_plain(const struct fields *fields, const struct node *node, struct text *out)
 {
-    *out = node->text;
+    *out = text_trim(node->text);
     if (node->kind != NODE_LIST)
         return node->kind == NODE_SCALAR;
     size_t room = 1, size = 0;
@@ -333,10 +333,11 @@ bool fields_plain(const struct fields *fields, const struct node *node, struct t
     for (const struct node *child = node->first; child != NULL; child = child->next) {
         if (child->kind != NODE_SCALAR)
             return false;
+        struct text item = text_trim(child->text);
         if (child != node->first)
             joined[size++] = ';';
-        memcpy(joined + size, child->text.data, child->text.size);
-        size += child->text.size;
+        memcpy(joined + size, item.data, item.size);
+        size += item.size;
     }
     joined[size] = '\0';
     *out = (struct text){joined, size};

@@ -134,8 +134,9 @@ static bool check_edited(struct store *store, struct fault *fault)
         return true;
     if (!store_verify(store, &report, fault))
         return false;
-    return report.whole ||
-           fault_set(fault, FAULT_STORE,
+    if (report.whole)
+        return sql_run(&store->database, "PRAGMA journal_mode = DELETE", fault); /* so that changes are counted again */
+    return fault_set(fault, FAULT_STORE,
                      "%s: was changed by another program and is broken: %s. Nothing was written: put back a copy from "
                      "before that, or move it aside and load the logs anew (what they said before is lost then)",
                      store->path, report.first_break);

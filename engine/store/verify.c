@@ -292,10 +292,25 @@ static bool check_audits(struct verifying *verifying)
 
 /* ---- all ---- */
 
+/* That rows can be found in the way SQLite looks for them: an index that lacks one hides it from who reads by it. */
+static bool check_file(struct verifying *verifying)
+{
+    AUTO(query)
+    query = query_new(&verifying->store->database, verifying->fault, "PRAGMA integrity_check(1)");
+    if (query == NULL || query_step(query, verifying->fault) != QUERY_ROW)
+        return false;
+    struct text found = query_text(query, 0);
+    if (!text_is(found, "ok"))
+        break_found(verifying, 0, "the file is damaged: %.*s", TEXT_FORMAT(found));
+    return true;
+}
+
 /* What hangs on broken links is not looked at: it would be blamed for what the links lost. */
 static bool verify_all(struct verifying *verifying)
 {
-    if (!check_heads(verifying))
+    if (!check_file(verifying))
+        return false;
+    if (verifying->report->whole && !check_heads(verifying))
         return false;
     if (!verifying->report->whole)
         return true;

@@ -40,7 +40,8 @@ class Tampered:
         return self.run('verify', str(self.folder), *words, *more)
 
     def sql(self, statements):
-        subprocess.run(['sqlite3', '-batch', str(self.folder / 'assize.db'), statements], check=True, timeout=60)
+        subprocess.run(['sqlite3', '-batch', '-bail', str(self.folder / 'assize.db')], input=statements, text=True, check=True,
+                       capture_output=True, timeout=60)
 
     def rows(self, kind):
         with open(self.folder / f'records/{kind}.csv', newline='', encoding='utf-8') as log:

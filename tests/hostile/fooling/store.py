@@ -119,6 +119,26 @@ def changed_without_harm(site):
     return None if site.status == 0 and 'tests 897 0 1 0 1' in site.told else f'status {site.status}: {site.told}'
 
 
+def edited_while_changes_are_not_counted(site):
+    """With a log ahead (WAL) SQLite counts none; a store that was made so and is whole is set back by the next load."""
+    site.sql('PRAGMA journal_mode = WAL')
+    site.change('tests', {'test': 'T-1621'}, result='14.0')
+    wrong = None if site.load().verify().status == 0 else f'the load before: {site.told}'
+    site.sql("PRAGMA journal_mode = WAL; UPDATE temperatures SET celsius = '4.9' WHERE celsius = '9.8'")
+    return first_of(wrong, says(site.run('fixlist', str(site.folder), '--month', '2026-10'), 'was changed by another program'),
+                    says(site.audit(), 'is broken: load 1: ninefold-mill, temperatures: '),
+                    None if site.status == 2 else f'status {site.status}')
+
+
+def an_index_that_lacks_a_row(site):
+    """Who reads by it does not see the reading; its row is in the table all the same."""
+    site.sql(".dbconfig defensive off\n.dbconfig writable_schema on\n"
+             "CREATE INDEX own ON temperatures(site) WHERE celsius <> '9.8';"
+             "UPDATE sqlite_schema SET sql = 'CREATE INDEX own ON temperatures(site)' WHERE name = 'own';")
+    return first_of(says(site.verify(), 'broken: the file is damaged: row 121 missing from index own'),
+                    says(site.audit(), 'is broken: the file is damaged'), None if site.status == 2 else f'status {site.status}')
+
+
 def a_trigger_hidden_in_the_store(site):
     """It does not run: what was loaded is what the log says."""
     site.sql("CREATE TRIGGER quiet AFTER INSERT ON tests BEGIN UPDATE tests SET result = '5.0' WHERE n = NEW.n; END")
@@ -172,5 +192,6 @@ def a_file_that_is_no_store(site):
 
 
 CASES = [each_table_edited, the_result_of_one_test_set_right, the_seal_made_to_fit, changed_without_harm,
+         edited_while_changes_are_not_counted, an_index_that_lacks_a_row,
          a_trigger_hidden_in_the_store, a_table_dropped,
          the_last_load_cut_off, the_store_made_anew, a_file_that_is_no_store]
