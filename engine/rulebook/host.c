@@ -158,6 +158,7 @@ static void start_rule(struct host *host, struct instance *instance)
     resolve_parameters(host, instance);
     make_room_for_answers(host, instance);
     instance->program = instance->compiled;
+    instance->program.left += (int64_t)host->history->run_count * SANDBOX_ALL_BUDGET_OF_A_RUN;
     lua_rawgeti(lua, LUA_REGISTRYINDEX, instance->program.chunk);
     sandbox_push_environment(host->sandbox);
     lua_setupvalue(lua, -2, 1);

@@ -25,6 +25,12 @@ static double repetitions(const char *pattern, size_t size)
     return count;
 }
 
+/* gsub's, which is read anew for each match; 0 where it is a table or a function, or there is none. */
+static double replacement_size(lua_State *lua)
+{
+    return lua_type(lua, 3) == LUA_TSTRING ? (double)lua_rawlen(lua, 3) : 0;
+}
+
 int sandbox_pattern(lua_State *lua)
 {
     size_t subject, size;
@@ -35,6 +41,7 @@ int sandbox_pattern(lua_State *lua)
         price = (double)(subject + 1) * (double)(size + 1);
     for (double count = repetitions(pattern, size); count > 0 && price < 1e15; count--)
         price *= (double)(subject + 1);
+    price += (double)(subject + 1) * replacement_size(lua);
     sandbox_charge(lua, (int64_t)price);
     int count = lua_gettop(lua);
     lua_pushvalue(lua, lua_upvalueindex(1));

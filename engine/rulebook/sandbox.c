@@ -13,9 +13,9 @@ enum {
     BLOCK_BYTES = 24, /* that its owner and the system's allocator add to a block */
     BLOCK_STEP = 16,  /* of the system's allocator */
     WALKED_BYTES_FOR_AN_INSTRUCTION = 512,
-    DEARER_EVERY = 512,      /* bytes of a string */
-    SOURCE_MOST = 128 << 10, /* the parser walks some lists again for each of their entries */
-    NESTED_MOST = 200,       /* calls; deeper, results can be handed down in the square of the depth */
+    DEARER_EVERY = 512,     /* bytes of a string */
+    SOURCE_MOST = 32 << 10, /* the parser walks some lists again for each of their entries */
+    NESTED_MOST = 200,      /* calls; deeper, results can be handed down in the square of the depth */
 };
 
 enum tripped { TRIPPED_NONE, TRIPPED_MEMORY, TRIPPED_KEPT, TRIPPED_STRING, TRIPPED_BUDGET };
@@ -79,7 +79,7 @@ const struct sandbox_entry sandbox_allowed[] = {
     {"table", "concat", "lists"},
     {"table", "insert", "lists; far from the end it has a price"},
     {"table", "remove", "lists; far from the end it has a price"},
-    {"table", "sort", "lists"},
+    {"table", "sort", "lists; equal entries keep their order"},
     {"table", "unpack", "lists"},
     {NULL, NULL, NULL},
 };
@@ -224,11 +224,7 @@ static int build_allowed(lua_State *lua)
     luaL_requiref(lua, "table", luaopen_table, 0);
     lua_settop(lua, 0);
     lua_getfield(lua, LUA_REGISTRYINDEX, LUA_LOADED_TABLE); /* 1 */
-    lua_getfield(lua, 1, "table");
-    lua_getfield(lua, -1, "sort");
-    lua_setfield(lua, LUA_REGISTRYINDEX, "table.sort");
-    lua_pop(lua, 1);
-    lua_newtable(lua); /* 2: what is allowed */
+    lua_newtable(lua);                                      /* 2: what is allowed */
     for (const struct sandbox_entry *entry = sandbox_allowed; entry->library; entry++) {
         bool global = !*entry->library;
         lua_getfield(lua, 1, global ? "_G" : entry->library);
@@ -346,7 +342,7 @@ static bool makes_nul(struct text source)
 bool sandbox_takes(const char *shown, struct text source, struct fault *fault)
 {
     if (source.size > SOURCE_MOST)
-        return fault_set(fault, FAULT_RULE, "%s: more than 128 KiB are no rule", shown);
+        return fault_set(fault, FAULT_RULE, "%s: more than 32 KiB are no rule", shown);
     if (makes_nul(source))
         return fault_set(fault, FAULT_RULE, "%s: a NUL (\\0, \\x00) is not to be had; %%z matches one", shown);
     return true;
@@ -370,7 +366,8 @@ bool sandbox_compile(struct sandbox *sandbox, const char *shown, struct text sou
     *out = (struct sandbox_program){.shown = shown,
                                     .chunk = luaL_ref(lua, LUA_REGISTRYINDEX),
                                     .owner = new_owner(sandbox),
-                                    .longest = sandbox->longest};
+                                    .longest = sandbox->longest,
+                                    .left = SANDBOX_ALL_BUDGET};
     return true;
 }
 
@@ -406,6 +403,8 @@ bool sandbox_call(struct sandbox *sandbox, struct sandbox_program *program, int 
 {
     lua_State *lua = sandbox->lua;
     sandbox->tripped = TRIPPED_NONE;
+    if (budget > program->left)
+        budget = program->left;
     sandbox->budget = budget;
     sandbox->kept = 0;
     sandbox->longest = program->longest;
@@ -418,6 +417,7 @@ bool sandbox_call(struct sandbox *sandbox, struct sandbox_program *program, int 
     look_at_what_is_kept(sandbox, program);
     program->longest = sandbox->longest;
     program->largest = sandbox->largest;
+    program->left -= budget - sandbox->budget;
     sandbox->budget = SANDBOX_SITE_BUDGET; /* for the host's own work between calls */
     if (status == LUA_OK && sandbox->tripped == TRIPPED_NONE)
         return true;

@@ -28,7 +28,9 @@ enum {
 #else
     SANDBOX_SITE_BUDGET = 10000000, /* for one site rule over a small site, or to load a file */
 #endif
-    SANDBOX_BUDGET_OF_A_RUN = 500,   /* more for a site rule, for each run of the site */
+    SANDBOX_BUDGET_OF_A_RUN = 500,  /* more for a site rule, for each run of the site */
+    SANDBOX_ALL_BUDGET = 100000000, /* for all calls of a file at a small site; it has many where much fails */
+    SANDBOX_ALL_BUDGET_OF_A_RUN = 5000,
     SANDBOX_STRING_MOST = 256 << 10, /* bytes of one string */
     SANDBOX_VALUES_MOST = 250,       /* arguments, or results, of one call: each instruction may copy them all */
 };
@@ -52,6 +54,7 @@ struct sandbox_program {
     uint32_t owner;    /* of the memory it takes; copies share it */
     size_t longest;    /* bytes of a string */
     size_t largest;    /* bytes of another block: of all tables, the longest to walk */
+    int64_t left;      /* instructions for all calls that are still to come */
 };
 
 /* Compiles a rule file (text only, no bytecode) and keeps it. */
@@ -74,6 +77,12 @@ void sandbox_charge(lua_State *lua, int64_t instructions);
 /* Charges for a walk of a table: one from which all was taken is as long to walk as it once was, and the largest block
  * that the program has made bounds that. */
 void sandbox_charge_walk(lua_State *lua);
+
+/* About what putting so many values in order costs. */
+int64_t sandbox_cost_of_order(lua_State *lua, size_t count);
+/* Puts the list at a stack index in order: by the function at the index `order`, which is true of two if the first
+ * comes before the second, or by `<` if that is 0. Equal entries stay as they are. */
+void sandbox_sort(lua_State *lua, int list, int order);
 
 /* Counts bytes that the host keeps for the running call, which have a limit and a price as the rule's own; raises a Lua
  * error beyond it. */

@@ -100,8 +100,11 @@ static int api_beyond(lua_State *lua)
 /* The number that the finding of the running rule with these fields has, for actions that name it. */
 static int api_finding_number(lua_State *lua)
 {
+    enum { INSTRUCTIONS_OF_A_NUMBER = 500 };
     struct host *host = host_of(lua);
     luaL_checktype(lua, 1, LUA_TTABLE);
+    sandbox_charge(lua, INSTRUCTIONS_OF_A_NUMBER * sandbox_dearer(lua));
+    sandbox_keep(lua, DAY_TEXT_SIZE);
     struct finding finding = {.rule = &host->running->rule->text, .site = host->history->settings->site};
     for (int i = 0; i < SUBJECT_COUNT; i++) {
         lua_getfield(lua, 1, subject_field_name((enum subject_field)i));
