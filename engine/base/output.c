@@ -94,6 +94,14 @@ bool output_file(struct output **out, const char *path, struct fault *fault)
     return true;
 }
 
+bool output_page(struct output **out, const char *path, struct fault *fault)
+{
+    struct stat link, file;
+    if (lstat(path, &link) == 0 && S_ISLNK(link.st_mode) && stat(path, &file) == 0 && S_ISREG(file.st_mode))
+        return fault_set(fault, FAULT_USAGE, "%s: is a link to another file, which would be written over", path);
+    return output_file(out, path, fault);
+}
+
 /* A rename is on the disk only when its folder is. */
 static bool sync_folder_of(const char *path)
 {

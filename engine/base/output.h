@@ -15,7 +15,9 @@
 
 struct output;
 bool output_file(struct output **out, const char *path, struct fault *fault); /* parents are made */
-struct output *output_stream(FILE *stream);                                   /* borrowed, flushed at close */
+/* The same for a page that somebody names; not through a link to a file, which may be a log. */
+bool output_page(struct output **out, const char *path, struct fault *fault);
+struct output *output_stream(FILE *stream); /* borrowed, flushed at close */
 struct output *output_memory(void);
 struct text output_taken(const struct output *output);         /* of output_memory: what was written; borrowed */
 bool output_close(struct output *output, struct fault *fault); /* completes and frees it, also when it fails */

@@ -154,7 +154,7 @@ static bool write_picture(const struct choice *choice, const char *path, struct 
     struct text title = text_print(choice->arena, "Controls on %s, %.*s", choice->analyzer, TEXT_FORMAT(period));
     const struct drawing *sheet = drawing_sheet(choice->arena, charts, choice->count, title, text_of(cautions));
     struct output *output;
-    if (!output_file(&output, path, fault))
+    if (!output_page(&output, path, fault))
         return false;
     if (text_ends(text_of(path), ".svg"))
         svg_file(sheet, output);

@@ -60,7 +60,7 @@ static bool write_page(struct history *const *sites, size_t count, struct text t
 {
     struct output *output;
     AUTO(document) page = forms_page((const struct history *const *)sites, count, title, first, last);
-    if (!output_file(&output, path, fault))
+    if (!output_page(&output, path, fault))
         return false;
     html_write(page, output);
     return output_close(output, fault);

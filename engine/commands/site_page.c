@@ -25,7 +25,7 @@ bool page_out(const struct document *page, day_number as_of, const struct argume
         output = output_stream(stdout);
         plain_write(page, wrapped_width(), output);
     } else {
-        if (!output_file(&output, out, fault))
+        if (!output_page(&output, out, fault))
             return false;
         if (text_ends(text_of(out), ".html"))
             html_write(page, output);

@@ -24,6 +24,7 @@ struct store {
     int64_t last_load;     /* 0 before the first */
     day_number last_day;   /* of that load */
     unsigned char head[DIGEST_SIZE];
+    bool was_cut_off;   /* a change was, and is taken back by what stands beside the file */
     bool edited;        /* by another program, since assize wrote to it last (seal.h) */
     int64_t file_count; /* seal_count at the beginning of the transaction */
     int row_count;      /* rows changed over this connection, at the beginning of the transaction */

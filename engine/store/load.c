@@ -24,9 +24,11 @@ static bool report_ahead(struct loading *loading, const struct load_site *site, 
 {
     const struct record_kind *kind = layout->kind;
     char event[64], sql[200], at[MOMENT_TEXT_SIZE], today[DAY_TEXT_SIZE];
+    day_number first = loading->today + 2; /* it may be tomorrow elsewhere */
     struct query **ahead = &loading->queries.kinds[kind->id].ahead;
-    if (kind->event_column < 0 || kind->columns[kind->event_column].type != CELL_TIME)
+    if (kind->event_column < 0)
         return true;
+    bool is_day = kind->columns[kind->event_column].type == CELL_DATE;
     layout_event(layout, event);
     snprintf(sql, sizeof sql, "SELECT count(*), min(%s), file, line FROM \"%s\" WHERE site = ? AND %s >= ?", event,
              kind->name, event);
@@ -35,11 +37,14 @@ static bool report_ahead(struct loading *loading, const struct load_site *site, 
     if (*ahead == NULL)
         return false;
     query_bind(*ahead, "ii", (int64_t)names_find(loading->store->names, site->site),
-               moment_make((loading->today + 2) * INT64_C(86400), false)); /* it may be tomorrow elsewhere */
+               is_day ? (int64_t)first : moment_make(first * INT64_C(86400), false));
     enum query_step step = query_step(*ahead, loading->fault);
     if (step == QUERY_ROW && query_whole(*ahead, 0) > 0) {
         AUTO(arena) arena = arena_new();
-        moment_print(query_whole(*ahead, 1), at);
+        if (is_day)
+            day_print((day_number)query_whole(*ahead, 1), at);
+        else
+            moment_print(query_whole(*ahead, 1), at);
         day_print(loading->today, today);
         tell_warning(&loading->telling, site->site,
                      text_print(arena,

@@ -126,11 +126,36 @@ static void close_file(struct store *store)
     database_close(&store->database);
 }
 
-/* A load would take what was edited for its own, so nothing is added to such a store unless all of it still fits. */
+/* What SQLite keeps beside a file while it changes it; to be freed. */
+static char *journal_of(const char *path)
+{
+    char *journal = memory_new(strlen(path) + sizeof "-journal");
+    sprintf(journal, "%s-journal", path);
+    return journal;
+}
+
+static bool has_journal(const char *path)
+{
+    char *journal = journal_of(path);
+    bool there = file_exists(journal);
+    memory_free(journal);
+    return there;
+}
+
+/* SQLite keeps a journal all the same where it could not look at the file. */
+static void remove_journal_of(const char *path)
+{
+    char *journal = journal_of(path);
+    unlink(journal);
+    memory_free(journal);
+}
+
+/* A load would take what was edited for its own, so nothing is added to such a store unless all of it still fits. Nor
+ * to one that a journal was there for: it may be that of another file, which this is a copy of. */
 static bool check_edited(struct store *store, struct fault *fault)
 {
     struct chain_report report;
-    if (!store->edited)
+    if (!store->edited && !store->was_cut_off)
         return true;
     if (!store_verify(store, &report, fault))
         return false;
@@ -151,6 +176,7 @@ static bool open_existing(struct store *store, struct fault *fault)
         return fault_set(fault, FAULT_STORE, "%s: no store: %s", store->path,
                          S_ISREG(status.st_mode) ? "the file is empty" : "not a file");
     bool writes = store->mode == STORE_WRITE;
+    store->was_cut_off = has_journal(store->path);
     if (!open_file(store, writes ? SQLITE_OPEN_READWRITE : SQLITE_OPEN_READONLY, fault) || !is_ours(store, fault) ||
         !seal_broken(store, &store->edited, fault) || !read_names(store, fault))
         return false;
@@ -163,15 +189,6 @@ static bool open_existing(struct store *store, struct fault *fault)
 }
 
 /* ---- a store that is made ---- */
-
-/* SQLite keeps a journal all the same where it could not look at the file. */
-static void remove_journal_of(const char *path)
-{
-    char *journal = memory_new(strlen(path) + sizeof "-journal");
-    sprintf(journal, "%s-journal", path);
-    unlink(journal);
-    memory_free(journal);
-}
 
 static bool make_aside(struct store *store, struct fault *fault)
 {
@@ -241,6 +258,10 @@ static bool open_by_mode(struct store *store, struct fault *fault)
         return false;
     if (file_exists(store->path)) /* looked at again: another process may have made it before the lock was ours */
         return open_existing(store, fault);
+    if (has_journal(store->path))
+        return fault_set(fault, FAULT_STORE,
+                         "%s-journal: belongs to a store that is not here: put that back, or move this away with it",
+                         store->path);
     store->aside = memory_new(strlen(store->path) + sizeof ".new");
     sprintf(store->aside, "%s.new", store->path);
     return make_aside(store, fault);
