@@ -157,12 +157,16 @@ static void refuse_quotes(struct log_reader *reader, enum csv_row read)
     reader->refusal.to_end = read == CSV_OPEN_QUOTE;
 }
 
+static void refuse_swallowed_rows(struct log_reader *reader, uint32_t line);
+
 static void take_row(struct log_reader *reader, enum csv_row read, uint32_t line)
 {
     memset(reader->cells, 0, reader->kind->column_count * sizeof *reader->cells);
     reader->refusal = (struct refusal){.line = line};
     if (read != CSV_ROW)
         refuse_quotes(reader, read);
+    else
+        refuse_swallowed_rows(reader, line);
     take_cells(reader, line);
     check_required(reader);
     check_level_of_lot(reader);
@@ -172,15 +176,79 @@ static void take_row(struct log_reader *reader, enum csv_row read, uint32_t line
         reader->sink->refused_row(reader->sink->context, &reader->refusal, reader->cells);
 }
 
+/* ---- quotes that make one cell of several rows ---- */
+
+static void find_row(void *context, uint32_t line, const struct cell *cells)
+{
+    (void)line, (void)cells;
+    *(bool *)context = true;
+}
+
+static void pass_over_row(void *context, const struct refusal *refusal, const struct cell *cells)
+{
+    (void)context, (void)refusal, (void)cells;
+}
+
+/* Whether a line of a cell would be a good row, if it stood by itself. */
+static bool is_row(const struct log_reader *reader, struct text line)
+{
+    bool found = false;
+    uint32_t number;
+    const struct log_sink sink = {.context = &found, .row = find_row, .refused_row = pass_over_row};
+    struct log_reader probe = {
+        .kind = reader->kind, .shown = reader->shown, .sink = &sink, .header = reader->header, .warned_unnamed = true};
+    char *bytes = memory_new(line.size + 1); /* the reader of rows may change them */
+    memcpy(bytes, line.data, line.size);
+    csv_start(&probe.csv, bytes, line.size);
+    if (csv_next(&probe.csv, &number) == CSV_ROW)
+        take_row(&probe, CSV_ROW, number);
+    csv_stop(&probe.csv);
+    names_free(probe.warned);
+    memory_free(bytes);
+    return found;
+}
+
+static bool ends_line(char c) { return c == '\n' || c == '\r'; }
+
+/* Of the lines behind the cell's first. */
+static bool holds_good_row(const struct log_reader *reader, struct text cell)
+{
+    size_t begin = 0;
+    bool is_first = true;
+    for (size_t i = 0; i <= cell.size; i++) {
+        if (i < cell.size && !ends_line(cell.data[i]))
+            continue;
+        if (!is_first && i > begin && is_row(reader, (struct text){cell.data + begin, i - begin}))
+            return true;
+        is_first = false;
+        begin = i + 1;
+    }
+    return false;
+}
+
+/* Nobody writes a whole row into a note: a stray quote made a cell of it, and it would be lost in silence. */
+static void refuse_swallowed_rows(struct log_reader *reader, uint32_t line)
+{
+    const struct csv_reader *csv = &reader->csv;
+    for (size_t i = 0; csv->line - line > 1 && i < csv->cell_count; i++) {
+        if (!holds_good_row(reader, csv->cells[i]))
+            continue;
+        refuse(
+            reader, header_column(&reader->header, reader->kind, i), (struct text){0},
+            "lines that are rows of their own stand between the quotes of this cell: a quote is missing or too many");
+        return;
+    }
+}
+
 /* Whether a line of the cell but its first has so many dividers that it may be a row. */
 static bool holds_a_row(struct text cell, size_t dividers)
 {
     size_t found = 0;
     bool is_first = true;
     for (size_t i = 0; i < cell.size; i++) {
-        bool ends_line = cell.data[i] == '\n' || cell.data[i] == '\r';
-        is_first = is_first && !ends_line;
-        found = ends_line ? 0 : found + (cell.data[i] == ',');
+        bool ends = ends_line(cell.data[i]);
+        is_first = is_first && !ends;
+        found = ends ? 0 : found + (cell.data[i] == ',');
         if (!is_first && found >= dividers)
             return true;
     }
@@ -288,7 +356,7 @@ void log_rows(struct log_reader *reader)
     enum csv_row read;
     while ((read = csv_next(&reader->csv, &line)) != CSV_END) {
         take_row(reader, read, line);
-        if (read == CSV_ROW)
+        if (read == CSV_ROW && reader->refusal.reason == NULL)
             warn_of_swallowed_rows(reader, line);
     }
 }

@@ -86,6 +86,7 @@ static bool judge_site(struct audit_part *part, const struct judge *judge, const
     struct period period = {request->from, request->to, request->as_of};
     audit_history(judge->host, part->audit, &part->growing, history, &policies, period, &part->result);
     audit_warn_of_site_to_begin(part->audit, history);
+    audit_warn_of_places(part->audit, history, period);
     if (request->portraits) {
         part->result.portrait = portrait_new(history, request->from, request->to, part->audit->arena);
         fill_good_until(request->book, history, &policies, part->result.portrait, part->audit->arena);

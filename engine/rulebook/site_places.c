@@ -1,0 +1,72 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Places that site.yaml does not list: their readings are outside no limits, and put no test in doubt. A name that is
+ * mistyped in a method file or a log must not pass in silence. */
+#include <inttypes.h>
+
+#include "rulebook/judged.h"
+
+static bool is_listed(const struct site_settings *settings, struct text place)
+{
+    for (size_t i = 0; i < settings->place_count; i++)
+        if (text_equal(settings->places[i].place, place))
+            return true;
+    return false;
+}
+
+static bool is_on_menu(const struct site_settings *settings, struct text method)
+{
+    for (size_t i = 0; i < settings->menu_count; i++)
+        if (text_equal(settings->menu[i], method))
+            return true;
+    return settings->menu_count == 0;
+}
+
+static void warn(struct audit *audit, const struct site_settings *settings, struct text who, struct text place)
+{
+    audit_add_warning(audit,
+                      text_print(audit->arena,
+                                 "%.*s: %.*s: %.*s: site.yaml lists no such place, so its readings have no limits",
+                                 TEXT_FORMAT(settings->site), TEXT_FORMAT(who), TEXT_FORMAT(place)));
+}
+
+static void look_at_method(struct audit *audit, const struct site_settings *settings,
+                           const struct method_settings *method)
+{
+    const struct text places[] = {method->storage, method->room};
+    static const char *const keys[] = {"storage", "room"};
+    for (size_t i = 0; i < 2; i++) {
+        struct text file = method->where.file;
+        if (!places[i].data || is_listed(settings, places[i]))
+            continue;
+        settings_of_program(&file);
+        warn(audit, settings, text_print(audit->arena, "%.*s: %s", TEXT_FORMAT(file), keys[i]), places[i]);
+    }
+}
+
+/* Each place once, at its first reading in the period. */
+static void look_at_readings(struct audit *audit, const struct history *history, struct period period)
+{
+    AUTO(names) told = names_new();
+    for (size_t i = 0; i < history->record_count[KIND_TEMPERATURES]; i++) {
+        const struct record *record = &history->records[KIND_TEMPERATURES][i];
+        struct text place = names_text(history->names, record_name(record, COL(TEMPERATURES, place)));
+        day_number day = history_day(history, record_cell(record, COL(TEMPERATURES, read_at))->whole);
+        if (day < period.from || day > period.to || is_listed(history->settings, place) || names_find(told, place))
+            continue;
+        names_add(told, place);
+        warn(audit, history->settings,
+             text_print(audit->arena, "%.*s:%" PRIu32, TEXT_FORMAT(history_path(history, record->file)), record->line),
+             place);
+    }
+}
+
+void audit_warn_of_places(struct audit *audit, const struct history *history, struct period period)
+{
+    const struct site_settings *settings = history->settings;
+    if (settings->place_count == 0) /* nothing is asked for, and environment.* say so */
+        return;
+    for (size_t i = 0; i < settings->method_count; i++)
+        if (is_on_menu(settings, settings->methods[i].method))
+            look_at_method(audit, settings, &settings->methods[i]);
+    look_at_readings(audit, history, period);
+}
