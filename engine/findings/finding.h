@@ -147,6 +147,10 @@ struct audit {
     day_number gone_since;
     struct earlier_finding *gone;
     size_t gone_count;
+    /* Of the audit with the same period and as-of that this one takes the place of: found then, not found now. It is
+     * told once, where the command is given, and in no report: audits made again give the same bytes. */
+    struct earlier_finding *lost;
+    size_t lost_count;
     struct text *warnings; /* a policy for a rule that is not there, … */
     size_t warning_count;
     struct text *chain_heads; /* of the stores it was made from, each once, by bytes; hex */

@@ -11,7 +11,7 @@
 #include "reports/view.h"
 #include "reports/wrapped.h"
 
-enum { WORST_SHOWN = 5, SILENCES_SHOWN = 4, HANGING = 11 };
+enum { WORST_SHOWN = 5, SILENCES_SHOWN = 4, LOST_SHOWN = 5, HANGING = 11 };
 
 struct terminal {
     struct output *output;
@@ -82,6 +82,21 @@ static void print_silences(const struct terminal *terminal)
         output_print(terminal->output, "… and %zu more that were not judged or are off\n", view->silence_count - shown);
 }
 
+static void print_lost(const struct terminal *terminal)
+{
+    const struct audit *audit = terminal->view->audit;
+    struct arena *arena = terminal->arena;
+    struct text numbers = {"", 0};
+    for (size_t i = 0; i < audit->lost_count && i < LOST_SHOWN; i++)
+        numbers = text_print(arena, "%.*s%s%s (%.*s)", TEXT_FORMAT(numbers), i > 0 ? ", " : "", audit->lost[i].number,
+                             TEXT_FORMAT(audit->lost[i].rule));
+    if (audit->lost_count > 0)
+        print_wrapped(terminal, "Not found any more, but by the audit before of the same period and day: ", 2,
+                      audit->lost_count > LOST_SHOWN
+                          ? text_print(arena, "%.*s and %zu more", TEXT_FORMAT(numbers), audit->lost_count - LOST_SHOWN)
+                          : numbers);
+}
+
 static void print_head(const struct terminal *terminal)
 {
     const struct view *view = terminal->view;
@@ -116,6 +131,7 @@ void report_terminal(const struct audit *audit, const char *report_folder, struc
     output_print(output, "\n");
     print_missing(&terminal);
     print_silences(&terminal);
+    print_lost(&terminal);
     output_print(output, "Report: %.*s/findings.html\n",
                  TEXT_FORMAT(utf8_shown(terminal.arena, text_of(report_folder))));
     print_wrapped(&terminal, "", 0,

@@ -274,8 +274,8 @@ static bool look_at_stores(struct looking *looking, const struct store_past *pas
     reader = store_reader_new(request->stores, request->keep ? STORE_WRITE : STORE_READ, false);
     for (looking->number = 0; looking->number < request->stores->count; looking->number++) {
         looking->store = store_reader_turn(reader, looking->number, looking->fault);
-        if (!looking->store || !is_as_judged(looking, &pasts[looking->number]) || !look_back_here(looking) ||
-            !since_look(since, looking->store, looking->fault))
+        if (!looking->store || !is_as_judged(looking, &pasts[looking->number]) ||
+            !since_look(since, looking->store, looking->fault) || !look_back_here(looking))
             return false;
     }
     return true;

@@ -17,7 +17,7 @@ struct gathering {
 struct since {
     struct audit *audit;
     const char **numbers;
-    struct gathering closed, gone;
+    struct gathering closed, gone, lost;
 };
 
 /* ---- one finding of an audit before ---- */
@@ -139,8 +139,9 @@ struct since *since_new(struct audit *audit, const struct stores *stores, const 
     for (size_t i = 0; i < audit->finding_count; i++)
         since->numbers[i] = audit->findings[i].number;
     qsort(since->numbers, audit->finding_count, sizeof *since->numbers, by_string);
-    since->closed.audit = since->gone.audit = audit;
-    since->gone.numbers = since->numbers;
+    since->closed.audit = since->gone.audit = since->lost.audit = audit;
+    since->gone.numbers = since->lost.numbers = since->numbers;
+    since->lost.before = (struct audit_key){audit->from, audit->to, audit->as_of};
     begin(&since->closed, stores, pasts, false);
     begin(&since->gone, stores, pasts, true);
     return since;
@@ -154,7 +155,8 @@ static bool look(struct gathering *gathering, struct store *store, kept_finding_
 
 bool since_look(struct since *since, struct store *store, struct fault *fault)
 {
-    return look(&since->closed, store, take_closed, fault) && look(&since->gone, store, take_gone, fault);
+    return look(&since->closed, store, take_closed, fault) && look(&since->gone, store, take_gone, fault) &&
+           look(&since->lost, store, take_gone, fault);
 }
 
 static int by_site_rule_number(const void *a, const void *b)
@@ -184,6 +186,7 @@ void since_end(const struct since *since)
     audit->gone_since = since->gone.before.as_of;
     audit->closed = hand_out(&since->closed, &audit->closed_count);
     audit->gone = hand_out(&since->gone, &audit->gone_count);
+    audit->lost = hand_out(&since->lost, &audit->lost_count);
 }
 
 void since_free(struct since *since)
@@ -192,6 +195,7 @@ void since_free(struct since *since)
         return;
     memory_free(since->closed.found);
     memory_free(since->gone.found);
+    memory_free(since->lost.found);
     memory_free(since->numbers);
     memory_free(since);
 }

@@ -86,6 +86,10 @@ BREAKS = [
     ('upvalues-kept', '', 'local f = function() end while true do local g = f f = function() return g end end'),
     ('doubling', '', 'local s = "x" while true do s = s .. s end'),
     ('concat-separator', '', 'table.concat({ 1, 2, 3, 4, 5, 6, 7, 8 }, ("x"):rep(255000))'),
+    ('concat-of-nothing', BUDGET, 'local t = {} for i = 1000001, 1200000 do t[i] = "" end '
+     'for i = 1, 1e6 do table.concat(t, "", 1000001, 1200000) end'),
+    ('replacement-of-nothing', BUDGET, 'local r = ("%0"):rep(120000) local s = ("x"):rep(250000):gsub("", r)'),
+    ('numbers-of-findings', BUDGET, 'while true do finding_number { detail = "x", day = site.from } end'),
     ('table-of-a-size', '', 'local t = {} t[1] = 1 for i = 1, 40 do t[1 << i] = 1 end while true do t[#t + 1] = {} end'),
     # Doors.
     ('no-load', 'nil value', 'load("return 1")()'),
@@ -166,6 +170,10 @@ FILES = [
 ]
 
 WHOLE = [
+    ('long-for-each-failure', BUDGET, dict(on='"test"', finding='"each"', facts='{ "day" }', subject='{ "analyzer" }',
+                                           check='function(day) return false end', says='"x"',
+                                           affects='function(event) for i = 1, 9000000 do end return {} end',
+                                           examples='{ { "a", tests = { {} }, finds = { {} } } }')),
     ('source-with-nul', 'a NUL', dict(title='"a\\0b"')),
     ('source-with-nul-in-hexadecimals', 'a NUL', dict(title='"a\\x00b"')),
     ('source-with-nul-in-braces', 'a NUL', dict(title='"a\\u{00}b"')),
@@ -222,8 +230,8 @@ HELD = [
 
 # What lies in shared/ beside the rule: name, reason, the shared part's text, and the text of a site rule's check.
 SHARED = [
-    ('shared-long', '128 KiB', '--' + 'x' * 5000000 + '\nreturn 1', 'for i = 1, 20000 do shared "part" end'),
-    ('shared-often', BUDGET, '--' + 'x' * 100000 + '\nreturn 1', 'for i = 1, 20000 do shared "part" end'),
+    ('shared-long', '32 KiB', '--' + 'x' * 5000000 + '\nreturn 1', 'for i = 1, 20000 do shared "part" end'),
+    ('shared-often', BUDGET, '--' + 'x' * 30000 + '\nreturn 1', 'for i = 1, 20000 do shared "part" end'),
     ('shared-nul', 'a NUL', 'return "\\0"', 'local a = shared("part"):rep(100000) while true do local d = a < a end'),
 ]
 

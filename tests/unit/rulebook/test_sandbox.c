@@ -43,6 +43,39 @@ static void expect_gives(const char *source, const char *expected)
     cr_expect_str_eq(out, expected, "%s: %s", source, fault.text);
 }
 
+/* Long enough for Lua's own sort to take its middle by the clock. */
+Test(sandbox, lists_are_sorted_the_same_each_time)
+{
+    expect_gives("local t = {} for i = 1, 999 do t[i] = { key = i % 2, id = i } end "
+                 "table.sort(t, function(a, b) return a.key < b.key end) "
+                 "return t[1].id .. ' ' .. t[2].id .. ' ' .. t[499].id .. ' ' .. t[500].id .. ' ' .. t[999].id",
+                 "2 4 998 1 999");
+    expect_gives("local t = {} for i = 1, 1000 do t[i] = i * 7 % 1000 end table.sort(t) "
+                 "for i = 2, 1000 do assert(t[i - 1] < t[i]) end return #t",
+                 "1000");
+    expect_gives("local t = { 3, 1, 2 } table.sort(t, function(a, b) return a > b end) return table.concat(t, ' ')",
+                 "3 2 1");
+    expect_gives("local t = {} table.sort(t) t[1] = 5 table.sort(t) return t[1]", "5");
+    expect_refused("table.sort({ 1, 'a' })", "attempt to compare");
+    expect_refused("table.sort({ 1, 2 }, 3)", "function expected");
+}
+
+/* A program with much to do in few calls may do as much in many. */
+Test(sandbox, all_calls_of_a_program_together_have_an_end)
+{
+    AUTO(sandbox) sandbox = sandbox_new();
+    struct sandbox_program program;
+    struct fault fault = {0};
+    cr_assert(sandbox_compile(sandbox, "test.lua", TEXT("for i = 1, 90000 do end"), &program, &fault));
+    int calls = 0;
+    program.left = 1000000;
+    do
+        lua_rawgeti(sandbox_lua(sandbox), LUA_REGISTRYINDEX, program.chunk);
+    while (sandbox_call(sandbox, &program, 0, 0, 200000, &fault) && ++calls < 100);
+    cr_expect(calls > 8 && calls < 13, "%d", calls);
+    cr_expect_not_null(strstr(fault.text, "ran longer than its budget"), "%s", fault.text);
+}
+
 /* The doors out of the box, each tried from inside. */
 Test(sandbox, doors_that_are_not_there)
 {
