@@ -119,6 +119,13 @@ def changed_without_harm(site):
     return None if site.status == 0 and 'tests 897 0 1 0 1' in site.told else f'status {site.status}: {site.told}'
 
 
+def changed_by_assize_alone(site):
+    for result in ('14.0', '13.9', '13.8'):
+        site.change('tests', {'test': 'T-1621'}, result=result)
+        site.load().run('fixlist', str(site.folder), '--month', '2026-10')
+    return f'it is told as an edit: {site.told[-200:]}' if 'was changed by another program' in site.told else None
+
+
 def edited_while_changes_are_not_counted(site):
     """With a log ahead (WAL) SQLite counts none; a store that was made so and is whole is set back by the next load."""
     site.sql('PRAGMA journal_mode = WAL')
@@ -192,6 +199,6 @@ def a_file_that_is_no_store(site):
 
 
 CASES = [each_table_edited, the_result_of_one_test_set_right, the_seal_made_to_fit, changed_without_harm,
-         edited_while_changes_are_not_counted, an_index_that_lacks_a_row,
+         changed_by_assize_alone, edited_while_changes_are_not_counted, an_index_that_lacks_a_row,
          a_trigger_hidden_in_the_store, a_table_dropped,
          the_last_load_cut_off, the_store_made_anew, a_file_that_is_no_store]
