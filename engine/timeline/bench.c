@@ -102,7 +102,8 @@ static bool coded_on_known_lot(const struct walk *walk, const struct run *run, c
 static bool code_entered(const struct walk *walk, const struct run *run, const struct run *before, uint32_t code)
 {
     struct shelf_range range = shelf_find(&walk->history->codes, map_key(run->analyzer, 0, 0, 0, 0));
-    for (const struct shelf_entry *entry = range.end; entry-- > range.first;) {
+    for (const struct shelf_entry *entry = range.end; entry > range.first;) {
+        entry--;
         if (moment_compare(entry->at, run->at) > 0)
             continue;
         if (moment_seconds(entry->at) / 60 < moment_seconds(before->at) / 60)

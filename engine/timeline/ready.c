@@ -193,7 +193,7 @@ static void complete_run(struct history *history, struct run *run)
     if (!method || !run->unit || run->unit == history->method_names[run->method_index].unit)
         return;
     run->other_unit = true;
-    if (run->result_kind == RESULT_NUMBER)
+    if (run->result_kind != RESULT_WORD) /* the N of <N and >N, too */
         run->converted = history_convert(method, names_text(history->names, run->unit), run->number, &run->number);
 }
 

@@ -31,6 +31,7 @@ return rule {
     { "on the low limit", settings = { strip = "follow_up: {low: 4.5, high: 14.0, within_minutes: 60}" },
       tests = { { result = "4.5" }, { performed_at = "2026-10-08 10:00", result = "4.6" } },
       finds = { { record = "T1" } }, judged = 1 },
+    { "beyond the range, in another unit", tests = { { result = ">130", unit = "mmol/mol" } }, finds = { {} } },
     { "beyond the range counts", tests = { { result = ">14.6" } }, finds = { {} } },
     { "below the limit nobody need be told", tests = { { result = "13.9" } }, finds = {}, judged = 0 },
   },
