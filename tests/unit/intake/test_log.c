@@ -177,7 +177,8 @@ Test(log, what_is_left_out_is_told_once_a_file)
         {KIND_OPENINGS,
          "lot,opened_on,note\nK1,2026-10-01,\"1, 2\n2\n3, 4\n\n\n5\"\nK2,2026-10-02,\"see\nK3,2026-10-03,late\"\n"
          "K4,2026-10-04,\"a\rb,c,d\"\n",
-         "2 ok\n8 note: : lines that are rows of their own stand between the quotes of this cell: a quote is missing or "
+         "2 ok\n8 note: : lines that are rows of their own stand between the quotes of this cell: a quote is missing "
+         "or "
          "too many\n10 ok\nwarning records/x.csv:10: this row runs over 2 lines, and some look like "
          "rows "
          "of their own: a quote may be missing or too many\n"},
