@@ -42,7 +42,8 @@ return rule {
   remedy = "Find the cause: sample, unit, lot, code, analyzer, way of testing. Write it down as an action. The " ..
     "laboratory director reviews patients' results of these days.",
   about = "A sample is judged by its own limits; without them by the method's allowable error about the target; " ..
-    "words must be the same.",
+    "words must be the same. A sample in a unit that is neither the method's nor one of its also_units is not " ..
+    "acceptable by the allowable error: beyond it it fails, else it is not judged.",
   examples = {
     { "more than 8 % off the target", comparisons = { { sample = "1", result = "6.5" }, { sample = "2" } },
       finds = { { analyzer = "A1", record = "round-1", from = "2026-10-08 09:00", to = "2026-10-08 09:00", events = 1,
@@ -65,6 +66,12 @@ return rule {
     { "all in another unit of the method's", comparisons = { { result = "42", target = "42", unit = "mmol/mol" },
         { result = "60", target = "42", unit = "mmol/mol" } }, finds = { { record = "round-1" } }, judged = 2,
         met = 1 },
+    { "within the error only in a unit that is not known is not acceptable, and far off still fails",
+      comparisons = { { sample = "1", unit = "mmol/Mol" }, { sample = "2", result = "9.9", unit = "mmol/Mol" } },
+      finds = { { record = "round-1" } }, judged = 1, met = 0 },
+    { "its own limits are in its own unit, whichever that is",
+      comparisons = { { result = "42", target = "42", low = "39", high = "45", unit = "mmol/Mol" } }, finds = {},
+      met = 1 },
     { "nothing to judge by", settings = { strip = "-allowable_error" }, comparisons = { { result = "7.0" } },
       finds = {}, judged = 0 },
     { "an older round of which one sample lies in the month", from = "2026-10-08", to = "2026-10-31",

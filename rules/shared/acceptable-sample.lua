@@ -1,6 +1,6 @@
 -- SPDX-License-Identifier: GPL-3.0-or-later
 -- Is a sample acceptable? By its own limits; without them by the method's allowable error about its target; a word must
--- be the target's. nil: nothing to judge by.
+-- be the target's. nil: nothing to judge by, or a unit that is not known, in which its numbers only seem near enough.
 return function(site, row)
   local method = row.method or site.method_of(row.analyzer, day_of(row.tested_at))
   local function in_unit(number) return method and number and site.convert(method, row.unit, number) or number end
@@ -16,5 +16,8 @@ return function(site, row)
   end
   local allowed = method and site.allowable_error(method, in_unit(target))
   if not allowed then return nil end
-  return not beyond(math.abs(in_unit(result) - in_unit(target)), allowed)
+  if beyond(math.abs(in_unit(result) - in_unit(target)), allowed) then return false end
+  -- The allowable error may be an amount of the method's unit: small numbers in some other unit must not pass by it.
+  if not site.convert(method, row.unit, target) then return nil end
+  return true
 end
