@@ -219,7 +219,7 @@ HELD = [
     ('held-number-few', BUDGET, 'local a = ("0"):rep(260000)', 'for i = 1, 60000 do local d = tonumber(a) end'),
     ('held-strings', BUDGET, 'local a, b = ("x"):rep(260000), ("x"):rep(130000) b = b .. b',
      'for i = 1, 2000000 do local d = a == b end'),
-    ('held-constants', BUDGET, f'local a, b = "{"x" * 60000}", ("x"):rep(30000) b = b .. b', 'while true do local d = a == b end'),
+    ('held-constants', BUDGET, f'local a, b = "{"x" * 20000}", ("x"):rep(10000) b = b .. b', 'while true do local d = a == b end'),
     ('held-key', BUDGET, 'local a, b = ("x"):rep(260000), ("x"):rep(130000) b = b .. b local t = { [a] = 1 }',
      'while true do local d = t[b] end'),
     ('held-emptied-table', BUDGET, 'local t = {} for i = 1, 200000 do t[i] = 1 end for i = 1, 200000 do t[i] = nil end',
