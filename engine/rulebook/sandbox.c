@@ -13,7 +13,8 @@ enum {
     BLOCK_BYTES = 24, /* that its owner and the system's allocator add to a block */
     BLOCK_STEP = 16,  /* of the system's allocator */
     WALKED_BYTES_FOR_AN_INSTRUCTION = 512,
-    DEARER_EVERY = 512,     /* bytes of a string */
+    DEARER_EVERY = 512, /* bytes of a string; of one longer than any rule needs, half as many */
+    LONG_STRING = 8192,
     SOURCE_MOST = 32 << 10, /* the parser walks some lists again for each of their entries */
     NESTED_MOST = 200,      /* calls; deeper, results can be handed down in the square of the depth */
 };
@@ -185,7 +186,11 @@ void sandbox_keep(lua_State *lua, size_t bytes)
     sandbox_charge(lua, (int64_t)(bytes / BYTES_FOR_AN_INSTRUCTION));
 }
 
-int64_t sandbox_dearer(lua_State *lua) { return 1 + (int64_t)(sandbox_of(lua)->longest / DEARER_EVERY); }
+int64_t sandbox_dearer(lua_State *lua)
+{
+    size_t longest = sandbox_of(lua)->longest;
+    return 1 + (int64_t)(longest / (longest > LONG_STRING ? DEARER_EVERY / 2 : DEARER_EVERY));
+}
 
 static void count_hook(lua_State *lua, lua_Debug *record)
 {
