@@ -230,7 +230,8 @@ static bool holds_good_row(const struct log_reader *reader, struct text cell)
 static void refuse_swallowed_rows(struct log_reader *reader, uint32_t line)
 {
     const struct csv_reader *csv = &reader->csv;
-    for (size_t i = 0; csv->line - line > 1 && i < csv->cell_count; i++) {
+    bool may_span = csv->line - line > 1 || csv->at == csv->end; /* no line end need stand behind the last row */
+    for (size_t i = 0; may_span && i < csv->cell_count; i++) {
         if (!holds_good_row(reader, csv->cells[i]))
             continue;
         refuse(

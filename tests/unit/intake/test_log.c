@@ -182,6 +182,9 @@ Test(log, what_is_left_out_is_told_once_a_file)
          "too many\n10 ok\nwarning records/x.csv:10: this row runs over 2 lines, and some look like "
          "rows "
          "of their own: a quote may be missing or too many\n"},
+        {KIND_OPENINGS, "lot,opened_on,note\nK1,2026-10-01,\"see\nK2,2026-10-02,late\"",
+         "2 note: : lines that are rows of their own stand between the quotes of this cell: a quote is missing or too "
+         "many\n"},
         {KIND_TRAINING,
          "operator,method,event,held_on,assessor,outcome,techniques\n"
          "o,m,initial,2026-01-01,a,pass,writen; observation\no,m,initial,2026-01-02,a,pass,writen;quiz\n",
