@@ -340,19 +340,22 @@ static bool answer(struct answering *answering)
 
 static enum status run(const struct arguments *arguments, struct fault *fault)
 {
+    AUTO(folder) folder = NULL;
     AUTO(opened) opened = NULL;
     AUTO(lock) lock = NULL;
     AUTO(store) store = NULL;
     AUTO(arena) arena = arena_new();
-    if (!check_options(arguments, fault) || !opened_read(&opened, argument_word(arguments, 0), fault))
+    if (!check_options(arguments, fault) || !folder_open(&folder, argument_word(arguments, 0), fault))
         return STATUS_FAILED;
-    const char *path = opened->folder->store_path;
+    const char *path = folder->store_path;
     if (!file_exists(path)) {
         fault_set(fault, FAULT_STORE,
                   "%s: there is no store yet: `assize audit` makes it and finds what is to be answered", path);
         return STATUS_FAILED;
     }
-    if (!lock_take(&lock, path, fault) || !store_open(&store, path, STORE_READ, fault))
+    /* The logs are listed behind the lock: another answer may make the log of actions until then. */
+    if (!lock_take(&lock, path, fault) || !opened_read(&opened, argument_word(arguments, 0), fault) ||
+        !store_open(&store, path, STORE_READ, fault))
         return STATUS_FAILED;
     struct answering answering = {.arguments = arguments,
                                   .opened = opened,
