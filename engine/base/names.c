@@ -11,6 +11,7 @@ struct slot {
 
 struct names {
     struct arena *bytes;
+    uint64_t hash_key;
     struct text *texts; /* by number; texts[0] is absent */
     uint32_t count, capacity;
     struct slot *slots;
@@ -23,6 +24,7 @@ struct names *names_new(void)
 {
     struct names *names = memory_new(sizeof *names);
     names->bytes = arena_new();
+    names->hash_key = text_hash_key();
     names->capacity = FIRST_SLOTS / 2;
     names->texts = memory_new(names->capacity * sizeof *names->texts);
     names->slots = memory_new(FIRST_SLOTS * sizeof *names->slots);
@@ -72,7 +74,7 @@ uint32_t names_add(struct names *names, struct text text)
 {
     if (text.size == 0)
         return 0;
-    uint32_t hash = (uint32_t)text_hash(text);
+    uint32_t hash = (uint32_t)text_hash(text, names->hash_key);
     struct slot *slot = slot_of(names, text, hash);
     if (slot->name != 0)
         return slot->name;
@@ -85,7 +87,7 @@ uint32_t names_add(struct names *names, struct text text)
 
 uint32_t names_find(const struct names *names, struct text text)
 {
-    return text.size == 0 ? 0 : slot_of(names, text, (uint32_t)text_hash(text))->name;
+    return text.size == 0 ? 0 : slot_of(names, text, (uint32_t)text_hash(text, names->hash_key))->name;
 }
 
 struct text names_text(const struct names *names, uint32_t name) { return names->texts[name]; }

@@ -4,6 +4,8 @@
 #include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
+#include <sys/random.h>
+#include <time.h>
 
 struct text text_of(const char *string) { return (struct text){string, string ? strlen(string) : 0}; }
 
@@ -79,15 +81,27 @@ static uint64_t fold_product(uint64_t a, uint64_t b)
     return (uint64_t)product ^ (uint64_t)(product >> 64);
 }
 
-/* Eight bytes a step by multiply and fold; the constants are the first digits of pi's fraction, made odd. */
-uint64_t text_hash(struct text a)
+uint64_t text_hash_key(void)
 {
-    const uint64_t first = 0x243f6a8885a308d3u, second = 0x13198a2e03707345u;
+    uint64_t key = 0;
+    if (getrandom(&key, sizeof key, GRND_NONBLOCK) !=
+        sizeof key) { /* at a machine's start: harder to guess than none */
+        struct timespec now = {0};
+        clock_gettime(CLOCK_MONOTONIC, &now);
+        key = fold_product((uint64_t)now.tv_nsec ^ (uint64_t)(uintptr_t)&now, 0x243f6a8885a308d3u);
+    }
+    return key | 1;
+}
+
+/* Eight bytes a step by multiply and fold; the constant is the second word of pi's fraction, made odd. */
+uint64_t text_hash(struct text a, uint64_t key)
+{
+    const uint64_t second = 0x13198a2e03707345u;
     const unsigned char *bytes = (const unsigned char *)a.data;
-    uint64_t hash = fold_product(a.size + second, first);
+    uint64_t hash = fold_product(a.size + second, key);
     size_t left = a.size;
     for (; left >= 8; left -= 8, bytes += 8)
-        hash = fold_product(hash ^ bytes_number(bytes, 8), first);
+        hash = fold_product(hash ^ bytes_number(bytes, 8), key);
     return fold_product(hash ^ bytes_number(bytes, left), second);
 }
 

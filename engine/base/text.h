@@ -28,12 +28,16 @@ bool text_ends(struct text a, const char *ending); /* in any case of A to Z, and
 bool text_same(struct text a, struct text b);      /* equal in any case of A to Z */
 static inline char text_lower(char c) { return c >= 'A' && c <= 'Z' ? (char)(c - 'A' + 'a') : c; }
 struct text text_trim(struct text a);                        /* without blanks and tabs around it */
-uint64_t text_hash(struct text a);                           /* the same on every machine and run */
 struct text text_keep(struct arena *arena, struct text a);   /* copy; a NUL stands behind it */
 const char *text_string(struct arena *arena, struct text a); /* copy, ended by NUL; NULL for absent */
 struct text text_print(struct arena *arena, const char *format, ...) __attribute__((format(printf, 2, 3)));
 struct text text_print_list(struct arena *arena, const char *format, va_list values)
     __attribute__((format(printf, 2, 0)));
+
+/* A hash for tables in memory, never for the disk. Each table draws a key (odd) of its own by chance: who writes a log
+ * must not be able to fill one place of a table, or to have one row taken for another. */
+uint64_t text_hash_key(void);
+uint64_t text_hash(struct text a, uint64_t key);
 
 /* The entry of `words` (NULL at its end) nearest to `word` by edit distance, or NULL if none is within a third of its
  * length: "unknown column 'resutl', did you mean 'result'?" */

@@ -99,7 +99,7 @@ static void keep_row(void *context, uint32_t line, const struct cell *cells)
     gathering->rows[gathering->count++] = (struct gathered_row){
         .bytes = bytes,
         .at = row_at(kind, cells),
-        .hash = row_hash(kind, gathering->key_columns, cells, &gathering->scratch) & HASH_BITS,
+        .hash = row_hash(gathering->layout, gathering->key_columns, cells, &gathering->scratch) & HASH_BITS,
     };
     parsing->file->rows++;
 }
@@ -290,7 +290,7 @@ struct gathered_row *gather_find(const struct gathering *gathering, const struct
 {
     if (gathering->count == 0)
         return NULL;
-    uint64_t hash = row_hash(gathering->layout->kind, gathering->key_columns, cells, scratch);
+    uint64_t hash = row_hash(gathering->layout, gathering->key_columns, cells, scratch);
     uint32_t slot = *slot_of(gathering, hash & HASH_BITS, cells);
     return slot == 0 ? NULL : &gathering->rows[slot - 1];
 }

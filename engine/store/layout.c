@@ -201,8 +201,9 @@ uint32_t row_key_columns(const struct record_kind *kind)
     return columns;
 }
 
-uint64_t row_hash(const struct record_kind *kind, uint32_t columns, const struct cell *cells, struct bytes *scratch)
+uint64_t row_hash(const struct layout *layout, uint32_t columns, const struct cell *cells, struct bytes *scratch)
 {
+    const struct record_kind *kind = layout->kind;
     scratch->size = 0;
     for (size_t i = 0; i < kind->column_count; i++) {
         if (!(columns >> i & 1))
@@ -210,7 +211,7 @@ uint64_t row_hash(const struct record_kind *kind, uint32_t columns, const struct
         char *room = (char *)bytes_room(scratch, 2 * cells[i].text.size + 32);
         scratch->size += cell_canonical(&kind->columns[i], &cells[i], room);
     }
-    return text_hash((struct text){(const char *)scratch->data, scratch->size});
+    return text_hash((struct text){(const char *)scratch->data, scratch->size}, layout->hash_key);
 }
 
 static struct text cell_text(const struct column *column, const struct cell *cell, char room[MOMENT_TEXT_SIZE])

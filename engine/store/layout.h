@@ -23,6 +23,7 @@ struct layout {
     int count;                   /* of places */
     int column_at[COLUMNS_MOST]; /* the column at a place */
     int place_of[COLUMNS_MOST];  /* of a column; -1: this store does not have it yet */
+    uint64_t hash_key;           /* of row_hash (text_hash) */
     uint32_t kind_name;          /* the kind's name in the names table, which stands for it in links and history */
 };
 
@@ -74,8 +75,9 @@ bool row_same(const struct record_kind *kind, const struct cell *a, const struct
 /* Whether a cell that had a value has another or none: filling an empty cell is no amendment. */
 bool row_amends(const struct record_kind *kind, const struct cell *before, const struct cell *after);
 
-/* A hash of the cells of the columns in `columns` (a bit each); the same for equal cells. `scratch` is used up. */
-uint64_t row_hash(const struct record_kind *kind, uint32_t columns, const struct cell *cells, struct bytes *scratch);
+/* A hash of the cells of the columns in `columns` (a bit each); the same for equal cells, as long as the store is open.
+ * `scratch` is used up. */
+uint64_t row_hash(const struct layout *layout, uint32_t columns, const struct cell *cells, struct bytes *scratch);
 uint32_t row_key_columns(const struct record_kind *kind); /* a bit for each column of the key */
 
 /* "T-0104", "L1 hba1c-strip reagent": the key's cells as recorded, absent ones left out. Appended to `out`. */

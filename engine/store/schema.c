@@ -169,7 +169,9 @@ static bool is_own_column(struct text name)
 static bool layout_read(struct store *store, enum kind_id id, struct fault *fault)
 {
     struct layout *layout = &store->layouts[id];
-    *layout = (struct layout){.kind = kind_of(id), .kind_name = names_find(store->names, text_of(kind_of(id)->name))};
+    *layout = (struct layout){.kind = kind_of(id),
+                              .hash_key = text_hash_key(),
+                              .kind_name = names_find(store->names, text_of(kind_of(id)->name))};
     for (size_t i = 0; i < COLUMNS_MOST; i++)
         layout->place_of[i] = -1;
     AUTO(query) columns = query_new(&store->database, fault, "SELECT name FROM pragma_table_info(?) ORDER BY cid");

@@ -22,7 +22,7 @@ struct shield {
 static uint64_t pattern_key(struct shield *shield, const struct pattern *pattern, uint32_t file_name,
                             const struct cell *cells)
 {
-    uint64_t hash = row_hash(shield->layout->kind, pattern->columns, cells, &shield->scratch);
+    uint64_t hash = row_hash(shield->layout, pattern->columns, cells, &shield->scratch);
     return map_key((uint32_t)hash, (uint32_t)(hash >> 32), pattern->of_file ? file_name : 0, 0, 0);
 }
 

@@ -69,9 +69,23 @@ Test(text, copies_end_with_a_nul_and_live_in_the_arena)
     cr_expect_str_eq(printed.data, "tests.csv:105");
 }
 
-/* The program keeps no hash on disk, but the order of work may follow it: a change must be a decision. The values were
- * computed by a separate program, from the description in text.c, with whole numbers of any size. */
-Test(text, hashes_are_the_same_everywhere)
+static uint64_t fold(uint64_t a, uint64_t b)
+{
+    __extension__ typedef unsigned __int128 wide;
+    return (uint64_t)((wide)a * b) ^ (uint64_t)((wide)a * b >> 64);
+}
+
+/* Where the hash of a text of `size` bytes stands after its first eight, by the description in text.c. */
+static uint64_t text_hash_after_eight(size_t size, uint64_t first_eight, uint64_t key)
+{
+    return fold(fold(size + 0x13198a2e03707345u, key) ^ first_eight, key);
+}
+
+/* The first word of pi's fraction, made odd. */
+static const uint64_t some_key = 0x243f6a8885a308d3u;
+
+/* The values were computed by a separate program, from the description in text.c, with whole numbers of any size. */
+Test(text, with_one_key_hashes_are_the_same_everywhere)
 {
     static const struct {
         const char *text;
@@ -83,7 +97,7 @@ Test(text, hashes_are_the_same_everywhere)
         {"quarry-lane/T-000104", 0x6897abac4c2de756},
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
-        cr_expect_eq(text_hash(text_of(rows[i].text)), rows[i].hash, "%s", rows[i].text);
+        cr_expect_eq(text_hash(text_of(rows[i].text), some_key), rows[i].hash, "%s", rows[i].text);
 }
 
 /* A table of 2^16 places filled with 2^16 numbered names: with a fair hash e^-1 = 36.8 % of the places stay free (the
@@ -95,7 +109,7 @@ Test(text, hashes_of_numbered_names_spread_like_chance)
     for (int i = 0; i < PLACES; i++) {
         char name[16];
         snprintf(name, sizeof name, "T-%07d", i);
-        uint64_t hash = text_hash(text_of(name));
+        uint64_t hash = text_hash(text_of(name), some_key);
         low[hash % PLACES] = 1;
         high[hash >> 48] = 1;
     }
@@ -106,6 +120,26 @@ Test(text, hashes_of_numbered_names_spread_like_chance)
     }
     cr_expect(low_free > 0.36 * PLACES && low_free < 0.376 * PLACES, "%d", low_free);
     cr_expect(high_free > 0.36 * PLACES && high_free < 0.376 * PLACES, "%d", high_free);
+}
+
+/* Sixteen bytes chosen so that with the key above the hash stands at one value after the first eight and the next eight
+ * take it back: all collide there, and with a key of chance none does. */
+Test(text, texts_made_to_collide_with_one_key_do_not_with_another)
+{
+    enum { TEXTS = 64 };
+    uint64_t with_key[TEXTS], by_chance[TEXTS], key = text_hash_key();
+    int same = 0, same_by_chance = 0;
+    cr_assert(key % 2 == 1 && key != text_hash_key());
+    for (uint64_t i = 0; i < TEXTS; i++) {
+        uint64_t words[2] = {i, text_hash_after_eight(16, i, some_key)};
+        struct text text = {(const char *)words, sizeof words};
+        with_key[i] = text_hash(text, some_key);
+        by_chance[i] = text_hash(text, key);
+        same += with_key[i] == with_key[0];
+        same_by_chance += by_chance[i] == by_chance[0];
+    }
+    cr_expect_eq(same, TEXTS);
+    cr_expect_eq(same_by_chance, 1);
 }
 
 Test(text, the_nearest_word_is_offered)
