@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "findings/redact.h"
 
+#include <ctype.h>
 #include <string.h>
 
 struct redaction {
@@ -33,12 +34,38 @@ struct text redacted(const struct redaction *redaction, struct text specimen, st
     return name == 0 ? specimen : text_print(arena, "specimen %u", name);
 }
 
-/* `text` with each `old` in it replaced. */
+static bool is_of_word(char c) { return isalnum((unsigned char)c) || (unsigned char)c >= 0x80; }
+
+static bool is_joint(char c) { return c == '.' || c == ':' || c == '/' || c == '-'; }
+
+static bool has_letter(struct text text)
+{
+    for (size_t i = 0; i < text.size; i++)
+        if (is_of_word(text.data[i]) && !isdigit((unsigned char)text.data[i]))
+            return true;
+    return false;
+}
+
+/* Whether text[from to end) is part of a longer number, date or time: specimen 5 is not the 5 of 5.4 or of 2026-10-5.
+ */
+static bool is_part(struct text text, size_t from, size_t end)
+{
+    const char *data = text.data;
+    bool goes_before = (from > 0 && is_of_word(data[from - 1])) ||
+                       (from > 1 && is_joint(data[from - 1]) && is_of_word(data[from - 2]));
+    bool goes_on = (end < text.size && is_of_word(data[end])) ||
+                   (end + 1 < text.size && is_joint(data[end]) && is_of_word(data[end + 1]));
+    return goes_before || goes_on;
+}
+
+/* `text` with each `old` in it replaced. One with a letter wherever it stands: too much hidden is better than too
+ * little. */
 static struct text replaced(struct text text, struct text old, struct text new, struct arena *arena)
 {
+    bool is_number = !has_letter(old);
     struct text before = {text.data, 0}, done = {"", 0};
     for (size_t i = 0; i + old.size <= text.size; i++) {
-        if (memcmp(text.data + i, old.data, old.size) != 0)
+        if (memcmp(text.data + i, old.data, old.size) != 0 || (is_number && is_part(text, i, i + old.size)))
             continue;
         before.size = (size_t)(text.data + i - before.data);
         done = text_print(arena, "%.*s%.*s%.*s", TEXT_FORMAT(done), TEXT_FORMAT(before), TEXT_FORMAT(new));

@@ -4,6 +4,7 @@
 #include <ctype.h>
 #include <string.h>
 
+#include "base/digest.h"
 #include "reports/findings_page.h"
 #include "reports/findings_xlsx.h"
 #include "reports/fixlist_page.h"
@@ -97,6 +98,22 @@ static bool is_file_of_report(struct text name)
     return text_equal(name, TEXT("manifest.txt"));
 }
 
+/* Letters of a name as it is written here, and those kept of one that is too long for a file system (most take 255). */
+enum { FOLDER_NAME_MOST = 200, FOLDER_NAME_KEPT = 120 };
+
+/* "%D0%B6%D0~9f86d081884c7d65": the site's digest tells it from others that begin alike; no name has a ~ else. */
+static struct text cut_folder(struct arena *arena, struct text name, struct text site)
+{
+    unsigned char digest[DIGEST_SIZE];
+    char hex[DIGEST_HEX_SIZE];
+    digest_of(site.data, site.size, digest);
+    digest_hex(digest, hex);
+    size_t kept = FOLDER_NAME_KEPT;
+    while (name.data[kept - 1] == '%' || name.data[kept - 2] == '%')
+        kept--;
+    return text_print(arena, "%.*s~%.16s", (int)kept, name.data, hex);
+}
+
 struct text report_site_folder(struct arena *arena, struct text site)
 {
     AUTO(output) name = output_memory();
@@ -109,7 +126,8 @@ struct text report_site_folder(struct arena *arena, struct text site)
         else
             output_print(name, "%%%02X", c);
     }
-    return text_keep(arena, output_taken(name));
+    struct text folder = output_taken(name);
+    return folder.size > FOLDER_NAME_MOST ? cut_folder(arena, folder, site) : text_keep(arena, folder);
 }
 
 struct text report_site_page(struct arena *arena, const struct site_result *site, const char *file)

@@ -28,7 +28,7 @@ bool reports_write(const struct audit *audit, const char *folder, size_t threads
                    struct fault *fault);
 
 /* A site's id as the name of its folder: what could lead elsewhere, or would be a file of the report, is written as
- * %XX. */
+ * %XX; what would be too long is cut, and ends with a part of its digest. */
 struct text report_site_folder(struct arena *arena, struct text site);
 struct text report_site_page(struct arena *arena, const struct site_result *site, const char *file); /* its path */
 

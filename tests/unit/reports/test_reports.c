@@ -73,6 +73,12 @@ Test(reports, a_folder_that_cannot_be_made_is_a_fault_and_leaves_nothing)
     cr_expect(unlink(taken) == 0 && rmdir(base) == 0, "nothing else lies there");
 }
 
+/* A letter of two bytes takes six in the name of a folder: a file system's 255 are soon used up. */
+#define N80 "nnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnn"
+#define ZHE10 "\u0436\u0436\u0436\u0436\u0436\u0436\u0436\u0436\u0436\u0436"
+#define ZHE6_WRITTEN "%D0%B6%D0%B6%D0%B6%D0%B6%D0%B6%D0%B6"
+#define ZHE10_WRITTEN ZHE6_WRITTEN "%D0%B6%D0%B6%D0%B6%D0%B6"
+
 Test(reports, a_sites_id_cannot_lead_out_of_the_folder)
 {
     static const struct {
@@ -90,6 +96,9 @@ Test(reports, a_sites_id_cannot_lead_out_of_the_folder)
         {"findings.html", "%66indings.html"},
         {"manifest.txt", "%6Danifest.txt"},
         {"findings", "findings"},
+        {N80 ZHE10 ZHE10, N80 ZHE10_WRITTEN ZHE10_WRITTEN},
+        {N80 ZHE10 ZHE10 "a", N80 ZHE6_WRITTEN "%D0~b5ad7d4c3c33f16c"},
+        {N80 ZHE10 ZHE10 "b", N80 ZHE6_WRITTEN "%D0~75c8729918d84ae1"},
     };
     AUTO(arena) arena = arena_new();
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {

@@ -1,0 +1,52 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What stands where a specimen's id stood, and what must not be taken for one. */
+#include "findings/redact.h"
+
+#include "bench.h"
+
+/* The sentence of a finding about the only test of the specimen, hidden. */
+static struct text says_of(struct bench *bench, const char *specimen, const char *sentence)
+{
+    static const struct rule_text rule = {.id = TEXT("results.repeat-specimen")};
+    AUTO(redaction) redaction = redaction_new(bench->history);
+    struct affected_test *test = arena_take(bench->arena, sizeof *test);
+    *test = (struct affected_test){.test = TEXT("T1"), .specimen = text_of(specimen)};
+    const struct affected_test **tests = arena_take(bench->arena, sizeof *tests);
+    tests[0] = test;
+    struct finding finding = {.rule = &rule,
+                              .site = TEXT("example"),
+                              .subject[SUBJECT_RECORD] = text_of(specimen),
+                              .says = text_of(sentence),
+                              .tests = tests,
+                              .test_count = 1};
+    redact_findings(redaction, &finding, 1, bench->arena);
+    cr_expect(text_starts(finding.subject[SUBJECT_RECORD], "specimen "));
+    cr_expect(text_starts(finding.tests[0]->specimen, "specimen "));
+    return finding.says;
+}
+
+Test(redact, a_specimen_is_hidden_and_numbers_and_days_are_not)
+{
+    static const struct {
+        const char *specimen, *says, *expected;
+    } rows[] = {
+        {"S-7", "S-7 gave 6.4 and 5.5", "specimen 1 gave 6.4 and 5.5"},
+        {"S-7", "row T1,S-7,HS-33: S-7.", "row T1,specimen 1,HS-33: specimen 1."},
+        {"5", "5 gave 6.5 at 2026-10-5 08:5 and 5.5", "specimen 2 gave 6.5 at 2026-10-5 08:5 and 5.5"},
+        {"5", "specimen '5', 15 and 51, 1/5", "specimen 'specimen 2', 15 and 51, 1/5"},
+        {"5", "it was 5.", "it was specimen 2."},
+        {"26-10", "26-10 on 2026-10-05", "specimen 3 on 2026-10-05"},
+    };
+    BENCH bench;
+    bench_open(&bench, "site: example\n", NULL, "2026-10-31");
+    bench_log(&bench, KIND_TESTS,
+              "test,performed_at,analyzer,operator,specimen,lot,result\n"
+              "T1,2026-10-05 08:00,A1,ann,S-7,L1,5.5\n"
+              "T2,2026-10-05 08:10,A1,ann,5,L1,5.5\n"
+              "T3,2026-10-05 08:20,A1,ann,26-10,L1,5.5\n");
+    history_ready(bench.history);
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        struct text says = says_of(&bench, rows[i].specimen, rows[i].says);
+        cr_expect(text_is(says, rows[i].expected), "%s: %.*s", rows[i].says, TEXT_FORMAT(says));
+    }
+}
