@@ -107,6 +107,7 @@ struct rule_at_site {
     enum judged_state state;
     struct text why; /* of the last two: "no temperatures log"; the policy's reason; what broke */
     bool broke;      /* the rule failed as a program: exit status 2 */
+    struct text set; /* of a judged one: limits that a policy sets otherwise than the rule does; absent if none */
     uint64_t judged, met, findings;
 };
 

@@ -68,6 +68,8 @@ static void rules(struct json *json, const struct audit *audit)
         json_string(json, "state", judged_state_name(rule->state));
         if (rule->state != RULE_JUDGED)
             json_text(json, "why", rule->why);
+        if (rule->set.size > 0)
+            json_text(json, "set", rule->set);
         json_end(json);
     }
     json_end(json);

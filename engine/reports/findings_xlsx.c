@@ -229,12 +229,16 @@ static void about_silences(struct sheets *sheets)
 {
     const struct view *view = sheets->view;
     for (size_t i = 0; i < view->silence_count; i++) {
-        const struct silence *silence = &view->silences[i];
+        const struct rule_remark *silence = &view->silences[i];
         struct text sites = phrase_sites(sheets->arena, silence);
         about_text(sheets, silence->state == RULE_OFF ? "Switched off" : "Not judged",
                    text_print(sheets->arena, "%.*s: %.*s (%.*s)", TEXT_FORMAT(silence->rule->id),
                               TEXT_FORMAT(silence->why), TEXT_FORMAT(sites)));
     }
+    for (size_t i = 0; i < view->set_count; i++)
+        about_text(sheets, "Set by policy",
+                   text_print(sheets->arena, "%.*s: %.*s (%.*s)", TEXT_FORMAT(view->set[i].rule->id),
+                              TEXT_FORMAT(view->set[i].why), TEXT_FORMAT(phrase_sites(sheets->arena, &view->set[i]))));
     for (size_t i = 0; i < view->audit->site_count; i++) {
         const struct site_result *site = &view->audit->sites[i];
         if (site->missing)

@@ -22,7 +22,7 @@ void page_share_leaves_out(struct document *document, const struct view *view)
 {
     struct text list = {NULL, 0};
     for (size_t i = 0; i < view->silence_count; i++) {
-        const struct silence *silence = &view->silences[i];
+        const struct rule_remark *silence = &view->silences[i];
         if (!rule_is_serious(silence->rule) || is_named_before(view, i))
             continue;
         list = list.data == NULL
@@ -38,22 +38,24 @@ void page_share_leaves_out(struct document *document, const struct view *view)
                                 TEXT_FORMAT(list)));
 }
 
-static void silence_table(struct document *document, const struct view *view, enum judged_state state,
-                          struct text caption)
+/* Those of `remarks` that are in the state. */
+static void remark_table(struct document *document, const struct view *view, const struct rule_remark *remarks,
+                         size_t count, enum judged_state state, struct text caption)
 {
-    static const struct table_column columns[] = {
+    static const struct table_column reasons[] = {
         {.title = "Rule", .is_head = true}, {.title = "Why"}, {.title = "Where"}};
+    static const struct table_column limits[] = {
+        {.title = "Rule", .is_head = true}, {.title = "What is set"}, {.title = "Where"}};
     bool several = view->only == NULL && audit_has_sites(view->audit);
-    document_table(document, caption, columns, several ? 3 : 2);
-    for (size_t i = 0; i < view->silence_count; i++) {
-        const struct silence *silence = &view->silences[i];
-        if (silence->state != state)
+    document_table(document, caption, state == RULE_JUDGED ? limits : reasons, several ? 3 : 2);
+    for (size_t i = 0; i < count; i++) {
+        if (remarks[i].state != state)
             continue;
         document_row(document);
-        document_cell(document, page_rule(document->arena, silence->rule));
-        document_cell(document, silence->why);
+        document_cell(document, page_rule(document->arena, remarks[i].rule));
+        document_cell(document, remarks[i].why);
         if (several)
-            document_cell(document, phrase_sites(document->arena, silence));
+            document_cell(document, phrase_sites(document->arena, &remarks[i]));
         document_close(document);
     }
     document_close(document);
@@ -73,9 +75,14 @@ void page_not_judged(struct document *document, const struct view *view)
         document_say(document, ROLE_PLAIN,
                      TEXT("No rule is switched off, none broke, and none lacks the log that it needs."));
     if (view->not_judged > 0)
-        silence_table(document, view, RULE_NOT_JUDGED, TEXT("Rules that could not be judged"));
+        remark_table(document, view, view->silences, view->silence_count, RULE_NOT_JUDGED,
+                     TEXT("Rules that could not be judged"));
     if (view->off > 0)
-        silence_table(document, view, RULE_OFF, TEXT("Rules that the site’s or program’s policy switched off"));
+        remark_table(document, view, view->silences, view->silence_count, RULE_OFF,
+                     TEXT("Rules that the site’s or program’s policy switched off"));
+    if (view->set_count > 0)
+        remark_table(document, view, view->set, view->set_count, RULE_JUDGED,
+                     TEXT("Rules judged by limits that the site’s or program’s policy set, not by their own"));
     if (view->tests > 0)
         page_warnings(document, view);
     document_close(document);

@@ -165,17 +165,17 @@ struct text phrase_evidence(struct arena *arena, const struct finding *finding)
     return taken.size > 0 ? text_keep(arena, taken) : (struct text){NULL, 0};
 }
 
-struct text phrase_sites(struct arena *arena, const struct silence *silence)
+struct text phrase_sites(struct arena *arena, const struct rule_remark *remark)
 {
     enum { NAMED = 3 };
     AUTO(output) list = output_memory();
-    size_t named = silence->count <= NAMED + 1 ? silence->count : NAMED;
+    size_t named = remark->count <= NAMED + 1 ? remark->count : NAMED;
     for (size_t i = 0; i < named; i++) {
         output_text(list, i > 0 ? TEXT(", ") : TEXT(""));
-        output_text(list, silence->at[i]->site);
+        output_text(list, remark->at[i]->site);
     }
-    if (named < silence->count)
-        output_print(list, " and %zu more sites", silence->count - named);
+    if (named < remark->count)
+        output_print(list, " and %zu more sites", remark->count - named);
     return text_keep(arena, output_taken(list));
 }
 

@@ -24,7 +24,7 @@ struct text phrase_when(struct arena *arena, const struct finding *finding);
 struct text phrase_subject(struct arena *arena, const struct finding *finding); /* "analyzer A1, lot K118"; or absent */
 /* "records/tests.csv, lines 105, 106 and 110 to 118; records/lots.csv, line 4" */
 struct text phrase_evidence(struct arena *arena, const struct finding *finding);
-struct text phrase_sites(struct arena *arena, const struct silence *silence); /* "quarry-lane and 3 more sites" */
+struct text phrase_sites(struct arena *arena, const struct rule_remark *remark); /* "quarry-lane and 3 more sites" */
 
 struct text audit_title(const struct audit *audit); /* the program's or the site's name */
 bool audit_has_sites(const struct audit *audit);    /* more than one: then findings say theirs */

@@ -73,13 +73,25 @@ static void print_silences(const struct terminal *terminal)
     const struct view *view = terminal->view;
     size_t shown = view->silence_count <= SILENCES_SHOWN + 1 ? view->silence_count : SILENCES_SHOWN;
     for (size_t i = 0; i < shown; i++) {
-        const struct silence *silence = &view->silences[i];
+        const struct rule_remark *silence = &view->silences[i];
         print_wrapped(
             terminal, silence->state == RULE_OFF ? "Switched off: " : "Not judged: ", 2,
             text_print(terminal->arena, "%.*s: %.*s", TEXT_FORMAT(silence->rule->id), TEXT_FORMAT(silence->why)));
     }
     if (shown < view->silence_count)
         output_print(terminal->output, "… and %zu more that were not judged or are off\n", view->silence_count - shown);
+}
+
+static void print_set(const struct terminal *terminal)
+{
+    const struct view *view = terminal->view;
+    for (size_t i = 0; i < view->set_count && i < SILENCES_SHOWN; i++)
+        print_wrapped(terminal, "Set by policy: ", 2,
+                      text_print(terminal->arena, "%.*s: %.*s", TEXT_FORMAT(view->set[i].rule->id),
+                                 TEXT_FORMAT(view->set[i].why)));
+    if (view->set_count > SILENCES_SHOWN)
+        output_print(terminal->output, "… and %zu more that are judged by a policy’s limits\n",
+                     view->set_count - SILENCES_SHOWN);
 }
 
 static void print_lost(const struct terminal *terminal)
@@ -131,6 +143,7 @@ void report_terminal(const struct audit *audit, const char *report_folder, struc
     output_print(output, "\n");
     print_missing(&terminal);
     print_silences(&terminal);
+    print_set(&terminal);
     print_lost(&terminal);
     output_print(output, "Report: %.*s/findings.html\n",
                  TEXT_FORMAT(utf8_shown(terminal.arena, text_of(report_folder))));

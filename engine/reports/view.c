@@ -94,7 +94,10 @@ static void group_findings(struct view *view)
     }
 }
 
-static int by_silence(const void *a, const void *b)
+/* Why it was silent, or what a policy set. */
+static struct text remark_of(const struct rule_at_site *at) { return at->state == RULE_JUDGED ? at->set : at->why; }
+
+static int by_remark(const void *a, const void *b)
 {
     const struct rule_at_site *one = *(const struct rule_at_site *const *)a;
     const struct rule_at_site *other = *(const struct rule_at_site *const *)b;
@@ -102,45 +105,48 @@ static int by_silence(const void *a, const void *b)
     if (order == 0)
         order = text_compare(one->rule->id, other->rule->id);
     if (order == 0)
-        order = text_compare(one->why, other->why);
+        order = text_compare(remark_of(one), remark_of(other));
     return order != 0 ? order : (one > other) - (one < other);
 }
 
-static bool same_silence(const struct rule_at_site *a, const struct rule_at_site *b)
+static bool same_remark(const struct rule_at_site *a, const struct rule_at_site *b)
 {
-    return a->state == b->state && text_equal(a->rule->id, b->rule->id) && text_equal(a->why, b->why);
+    return a->state == b->state && text_equal(a->rule->id, b->rule->id) && text_equal(remark_of(a), remark_of(b));
 }
 
-static void add_silence(struct view *view, const struct rule_at_site **at)
-{
-    view->silences[view->silence_count++] =
-        (struct silence){.rule = at[0]->rule, .state = at[0]->state, .why = at[0]->why, .at = at};
-    if (at[0]->state == RULE_OFF)
-        view->off++;
-    else
-        view->not_judged++;
-}
-
-static void group_silences(struct view *view)
+/* Those at the seen sites that are silent, or that were judged and had something set; returns how many remarks. */
+static size_t group_remarks(struct view *view, bool silent, struct rule_remark **out)
 {
     const struct audit *audit = view->audit;
-    const struct rule_at_site **silent = pointers(view, audit->rule_count);
-    size_t count = 0;
+    const struct rule_at_site **at = pointers(view, audit->rule_count);
+    size_t count = 0, remarks = 0;
     for (size_t i = 0; i < audit->rule_count; i++) {
-        if (!is_seen(view, audit->rules[i].site))
-            continue;
-        if (audit->rules[i].state != RULE_JUDGED)
-            silent[count++] = &audit->rules[i];
-        if (audit->rules[i].broke)
-            view->broke++;
+        const struct rule_at_site *rule = &audit->rules[i];
+        if (is_seen(view, rule->site) && (rule->state != RULE_JUDGED) == silent && (silent || rule->set.size > 0))
+            at[count++] = rule;
     }
-    sort_pointers(silent, count, by_silence);
-    view->silences = arena_take(view->arena, (count + 1) * sizeof *view->silences);
+    sort_pointers(at, count, by_remark);
+    *out = arena_take(view->arena, (count + 1) * sizeof **out);
     for (size_t i = 0; i < count; i++) {
-        if (i == 0 || !same_silence(silent[i - 1], silent[i]))
-            add_silence(view, &silent[i]);
-        view->silences[view->silence_count - 1].count++;
+        if (i == 0 || !same_remark(at[i - 1], at[i]))
+            (*out)[remarks++] =
+                (struct rule_remark){.rule = at[i]->rule, .state = at[i]->state, .why = remark_of(at[i]), .at = &at[i]};
+        (*out)[remarks - 1].count++;
     }
+    return remarks;
+}
+
+static void take_remarks(struct view *view)
+{
+    const struct audit *audit = view->audit;
+    view->silence_count = group_remarks(view, true, &view->silences);
+    view->set_count = group_remarks(view, false, &view->set);
+    for (size_t i = 0; i < view->silence_count; i++) {
+        view->off += view->silences[i].state == RULE_OFF;
+        view->not_judged += view->silences[i].state == RULE_NOT_JUDGED;
+    }
+    for (size_t i = 0; i < audit->rule_count; i++)
+        view->broke += is_seen(view, audit->rules[i].site) && audit->rules[i].broke;
 }
 
 static int by_rule(const void *a, const void *b)
@@ -181,7 +187,7 @@ struct view *view_new(const struct audit *audit, const struct site_result *only)
     sum_sites(view);
     part_findings(view);
     group_findings(view);
-    group_silences(view);
+    take_remarks(view);
     sum_rules(view);
     return view;
 }

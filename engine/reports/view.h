@@ -12,11 +12,12 @@ struct finding_group {
     size_t count;
 };
 
-/* A rule that was not judged, or is switched off, for one reason at some sites. */
-struct silence {
+/* A rule that was not judged, or is switched off, for one reason at some sites; or that was judged by limits which a
+ * policy set. */
+struct rule_remark {
     const struct rule_text *rule;
     enum judged_state state;
-    struct text why;
+    struct text why;                /* or what was set */
     const struct rule_at_site **at; /* by site */
     size_t count;
 };
@@ -41,9 +42,11 @@ struct view {
     const struct finding **apart; /* the answered and excused ones, in the audit's order */
     size_t apart_count;
 
-    struct silence *silences;                     /* not judged before off; then by rule, reason */
+    struct rule_remark *silences;                 /* not judged before off; then by rule, reason */
     size_t silence_count, not_judged, off, broke; /* of these, and rules that broke somewhere */
-    struct rule_sum *sums;                        /* by rule */
+    struct rule_remark *set;                      /* judged by limits that a policy set: by rule */
+    size_t set_count;
+    struct rule_sum *sums; /* by rule */
     size_t sum_count;
 };
 

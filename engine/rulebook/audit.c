@@ -224,6 +224,9 @@ static void take_rules(struct site_work *work)
             .state = instance->state,
             .why = instance->why.data ? text_keep(work->audit->arena, instance->why) : (struct text){0},
             .broke = instance->broke,
+            .set = instance->state == RULE_JUDGED
+                       ? policy_sets(instance->rule, work->host->policies, work->audit->arena)
+                       : (struct text){0},
             .judged = instance->judged,
             .met = instance->met,
             .findings = growing->finding_count - before,

@@ -131,6 +131,26 @@ bool rule_is_off(const struct rule *rule, const struct policies *policies, struc
     return false;
 }
 
+struct text policy_sets(const struct rule *rule, const struct policies *policies, struct arena *arena)
+{
+    struct text sets = {NULL, 0};
+    for (size_t i = 0; i < rule->parameter_count; i++) {
+        const struct rule_parameter *parameter = &rule->parameters[i];
+        enum parameter_origin origin;
+        struct parameter_value value = parameter_in_force(rule, parameter, NULL, policies, &origin);
+        struct text set = parameter_with_unit(parameter, value, arena);
+        struct text standard = parameter_with_unit(parameter, parameter->standard, arena);
+        if (origin == FROM_RULE || text_equal(set, standard))
+            continue;
+        struct where where = parameter_where(rule, parameter, NULL, policies);
+        settings_of_program(&where.file);
+        sets = text_print(arena, "%.*s%s%.*s: %.*s instead of %.*s (%.*s:%u)", TEXT_FORMAT(sets),
+                          sets.size > 0 ? "; " : "", TEXT_FORMAT(parameter->name), TEXT_FORMAT(set),
+                          TEXT_FORMAT(standard), TEXT_FORMAT(where.file), where.line);
+    }
+    return sets;
+}
+
 /* "sites/east/site.yaml:36: policy.records.late", as seen from the folder of the audit. */
 static struct text policy_place(struct text folder, struct where where, struct text rule, struct arena *arena)
 {

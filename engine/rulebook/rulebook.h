@@ -68,6 +68,10 @@ struct text parameter_with_unit(const struct rule_parameter *parameter, struct p
 /* Is the rule off, by `off: reason` or by a parameter's off value? */
 bool rule_is_off(const struct rule *rule, const struct policies *policies, struct arena *arena, struct text *why);
 
+/* "days: 9000 days instead of 30 days (site.yaml:36)": what a policy sets otherwise than the rule; absent if nothing.
+ */
+struct text policy_sets(const struct rule *rule, const struct policies *policies, struct arena *arena);
+
 /* Parameters that are not the rule's, or of the wrong type, are faults; rules that are not there, warnings. `folder`
  * goes before the site's file in messages: "sites/east/" in a program, else "". */
 bool policy_check(const struct rulebook *book, const struct policy *policy, struct text folder, struct arena *arena,
