@@ -68,6 +68,24 @@ static void print_warnings(const struct load_report *load, const struct audit *a
     audit_print_warnings(audit);
 }
 
+/* Changes of lots, people and training go by the day of the load. One with a wrong clock put them out of sight. */
+static bool warn_of_day_ahead(struct audit *audit, const struct load_report *load, const struct arguments *arguments,
+                              struct fault *fault)
+{
+    day_number today;
+    char last[DAY_TEXT_SIZE];
+    if (!today_read(arguments, &today, fault))
+        return false;
+    day_print(load->day, last);
+    if (load->day > today)
+        audit_add_warning(audit,
+                          text_print(audit->arena,
+                                     "a load was dated %s, a day to come: what it and all loads since changed of "
+                                     "lots, people and training is in no report before that day",
+                                     last));
+    return true;
+}
+
 static enum status run(const struct arguments *arguments, struct fault *fault)
 {
     static const char *const severities[] = {"at-risk", "breach", "practice", "notice", NULL};
@@ -95,7 +113,7 @@ static enum status run(const struct arguments *arguments, struct fault *fault)
                               .portraits = true,
                               .redact = argument_flag(arguments, "redact"),
                               .keep = true};
-    if (!opened_judge(opened, store, book, &wish, &audit, fault))
+    if (!opened_judge(opened, store, book, &wish, &audit, fault) || !warn_of_day_ahead(audit, load, arguments, fault))
         return STATUS_FAILED;
     char *folder = report_folder(opened, arguments, &key);
     bool written = reports_write(audit, folder, threads, &progress, fault);

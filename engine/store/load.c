@@ -263,6 +263,7 @@ static bool load_sites(struct loading *loading, const struct load_site *sites, s
         memcpy(store->head, head, DIGEST_SIZE);
         store->names_stored = names_count(store->names);
     }
+    loading->telling.report->day = loading->today;
     store_head(store, loading->telling.report->head);
     return true;
 }

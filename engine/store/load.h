@@ -29,6 +29,7 @@ struct load_report {
     size_t refusal_count;
     char **warnings; /* unknown columns, repeated rows, files passed over … */
     size_t warning_count;
+    day_number day; /* that it counts as of: today, or the last load's, where that is later */
     char head[DIGEST_HEX_SIZE];
 };
 
