@@ -178,23 +178,32 @@ static void take_row(struct log_reader *reader, enum csv_row read, uint32_t line
 
 /* ---- quotes that make one cell of several rows ---- */
 
+struct probing {
+    const struct record_kind *kind;
+    bool found;
+};
+
 static void find_row(void *context, uint32_t line, const struct cell *cells)
 {
     (void)line, (void)cells;
-    *(bool *)context = true;
+    ((struct probing *)context)->found = true;
 }
 
-static void pass_over_row(void *context, const struct refusal *refusal, const struct cell *cells)
+/* The other quote may stand in the middle of the row. Where its time or day is in its place, it was one. */
+static void find_part_of_row(void *context, const struct refusal *refusal, const struct cell *cells)
 {
-    (void)context, (void)refusal, (void)cells;
+    (void)refusal;
+    struct probing *probing = context;
+    int event = probing->kind->event_column;
+    probing->found = event >= 0 && cells[event].present;
 }
 
-/* Whether a line of a cell would be a good row, if it stood by itself. */
+/* Whether a line of a cell would be a row, if it stood by itself. */
 static bool is_row(const struct log_reader *reader, struct text line)
 {
-    bool found = false;
+    struct probing probing = {reader->kind, false};
     uint32_t number;
-    const struct log_sink sink = {.context = &found, .row = find_row, .refused_row = pass_over_row};
+    const struct log_sink sink = {.context = &probing, .row = find_row, .refused_row = find_part_of_row};
     struct log_reader probe = {
         .kind = reader->kind, .shown = reader->shown, .sink = &sink, .header = reader->header, .warned_unnamed = true};
     char *bytes = memory_new(line.size + 1); /* the reader of rows may change them */
@@ -205,13 +214,13 @@ static bool is_row(const struct log_reader *reader, struct text line)
     csv_stop(&probe.csv);
     names_free(probe.warned);
     memory_free(bytes);
-    return found;
+    return probing.found;
 }
 
 static bool ends_line(char c) { return c == '\n' || c == '\r'; }
 
 /* Of the lines behind the cell's first. */
-static bool holds_good_row(const struct log_reader *reader, struct text cell)
+static bool holds_row(const struct log_reader *reader, struct text cell)
 {
     size_t begin = 0;
     bool is_first = true;
@@ -232,7 +241,7 @@ static void refuse_swallowed_rows(struct log_reader *reader, uint32_t line)
     const struct csv_reader *csv = &reader->csv;
     bool may_span = csv->line - line > 1 || csv->at == csv->end; /* no line end need stand behind the last row */
     for (size_t i = 0; may_span && i < csv->cell_count; i++) {
-        if (!holds_good_row(reader, csv->cells[i]))
+        if (!holds_row(reader, csv->cells[i]))
             continue;
         refuse(
             reader, header_column(&reader->header, reader->kind, i), (struct text){0},
