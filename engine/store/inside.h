@@ -48,6 +48,9 @@ enum { APPLICATION_ID = 0x41535A45, SCHEMA_VERSION = 4 };
 bool schema_write(struct store *store, struct fault *fault);
 /* Fills store->layouts from the tables that there are. */
 bool schema_read(struct store *store, struct fault *fault);
+/* A database in memory with the tables of this store as they should be: its version's, and those of the kinds with the
+ * columns that they have. For the caller to close, also on a fault. */
+bool schema_expect(const struct store *store, struct database *expected, struct fault *fault);
 
 /* SQL texts, generated from the layouts; each query is NULL on a fault. `rest` follows the FROM clause. The columns are
  * the places of the layout, then n, file, line, load. */
@@ -60,6 +63,15 @@ struct query *rows_change(const struct store *store, const struct layout *layout
                           struct fault *fault);
 /* "performed_at" in quotes, or 0 for kinds without an event: what the rows of a site are clustered by. */
 const char *layout_event(const struct layout *layout, char out[64]);
+
+/* ---- definitions.c ---- */
+
+enum { DEFINITION_CHANGE_SIZE = 200 };
+
+/* What is not as schema_expect has it, empty if all is. False only on a fault. */
+bool definitions_compare(const struct store *store, char what[DEFINITION_CHANGE_SIZE], struct fault *fault);
+
+/* ---- here ---- */
 
 static inline const struct layout *store_layout(const struct store *store, const struct record_kind *kind)
 {

@@ -21,6 +21,7 @@
 struct layout {
     const struct record_kind *kind;
     int count;                   /* of places */
+    int count_at_first;          /* of those that the table was made with; the others were added */
     int column_at[COLUMNS_MOST]; /* the column at a place */
     int place_of[COLUMNS_MOST];  /* of a column; -1: this store does not have it yet */
     uint64_t hash_key;           /* of row_hash (text_hash) */

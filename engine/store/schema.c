@@ -52,32 +52,32 @@ static const char fixed_tables[] =
 
 /* ---- migrations ---- */
 
-static bool migrate_from_nothing(struct store *store, struct fault *fault)
+static bool migrate_from_nothing(const struct database *database, struct fault *fault)
 {
-    return sql_run(&store->database, fixed_tables, fault);
+    return sql_run(database, fixed_tables, fault);
 }
 
-static bool migrate_to_sums(struct store *store, struct fault *fault)
+static bool migrate_to_sums(const struct database *database, struct fault *fault)
 {
-    return sql_run(&store->database,
+    return sql_run(database,
                    "CREATE TABLE audit_sites(audit INTEGER, site TEXT, tests INTEGER NOT NULL,"
                    " vouched INTEGER NOT NULL, PRIMARY KEY(audit, site)) WITHOUT ROWID;"
                    "ALTER TABLE audits ADD COLUMN sums BLOB;",
                    fault);
 }
 
-static bool migrate_to_states(struct store *store, struct fault *fault)
+static bool migrate_to_states(const struct database *database, struct fault *fault)
 {
-    return sql_run(&store->database,
+    return sql_run(database,
                    "ALTER TABLE audit_findings ADD COLUMN rule TEXT;"
                    "ALTER TABLE audit_findings ADD COLUMN subject TEXT;"
                    "ALTER TABLE audit_findings ADD COLUMN state TEXT;",
                    fault);
 }
 
-static bool migrate_to_tails_and_seal(struct store *store, struct fault *fault)
+static bool migrate_to_tails_and_seal(const struct database *database, struct fault *fault)
 {
-    return sql_run(&store->database,
+    return sql_run(database,
                    "ALTER TABLE files ADD COLUMN size INTEGER NOT NULL DEFAULT 0;"
                    "CREATE TABLE standing(site INTEGER, kind INTEGER, span INTEGER, records INTEGER NOT NULL,"
                    " last_n INTEGER NOT NULL, digest BLOB NOT NULL, PRIMARY KEY(site, kind, span)) WITHOUT ROWID;"
@@ -86,7 +86,7 @@ static bool migrate_to_tails_and_seal(struct store *store, struct fault *fault)
 }
 
 /* The n-th takes a store of version n to n + 1. Kinds and their columns need none: see add_what_is_new. */
-static bool (*const migrations[SCHEMA_VERSION])(struct store *store, struct fault *fault) = {
+static bool (*const migrations[SCHEMA_VERSION])(const struct database *database, struct fault *fault) = {
     migrate_from_nothing,
     migrate_to_sums,
     migrate_to_states,
@@ -106,7 +106,7 @@ static bool migrate(struct store *store, struct fault *fault)
     if (!sql_whole(&store->database, "PRAGMA user_version", &version, fault))
         return false;
     for (; version < SCHEMA_VERSION; version++)
-        if (!migrations[version](store, fault))
+        if (!migrations[version](&store->database, fault))
             return false;
     return pragma_set(store, "user_version", SCHEMA_VERSION, fault) &&
            pragma_set(store, "application_id", APPLICATION_ID, fault);
@@ -125,36 +125,47 @@ const char *layout_event(const struct layout *layout, char out[64])
     return out;
 }
 
-static bool create_table(struct store *store, const struct record_kind *kind, struct fault *fault)
+/* With the kind's columns at these places. */
+static bool create_table(const struct database *database, const struct record_kind *kind, const int *columns,
+                         size_t count, struct fault *fault)
 {
     AUTO(output) sql = output_memory();
     output_print(sql, "CREATE TABLE \"%s\"(site INTEGER", kind->name);
-    for (size_t i = 0; i < kind->column_count; i++)
-        output_print(sql, ", \"%s\" %s", kind->columns[i].name, column_sql_type(&kind->columns[i]));
+    for (size_t i = 0; i < count; i++)
+        output_print(sql, ", \"%s\" %s", kind->columns[columns[i]].name, column_sql_type(&kind->columns[columns[i]]));
     output_print(sql,
                  ", n INTEGER, file INTEGER NOT NULL, line INTEGER NOT NULL, load INTEGER NOT NULL, PRIMARY KEY(site");
     if (kind->event_column >= 0)
         output_print(sql, ", \"%s\"", kind->columns[kind->event_column].name);
     output_print(sql, ", n)) WITHOUT ROWID");
-    return sql_run(&store->database, output_string(sql), fault);
+    return sql_run(database, output_string(sql), fault);
 }
 
-static bool add_column(struct store *store, const struct record_kind *kind, const struct column *column,
+static bool create_whole_table(const struct database *database, const struct record_kind *kind, struct fault *fault)
+{
+    int columns[COLUMNS_MOST];
+    for (size_t i = 0; i < kind->column_count; i++)
+        columns[i] = (int)i;
+    return create_table(database, kind, columns, kind->column_count, fault);
+}
+
+static bool add_column(const struct database *database, const struct record_kind *kind, const struct column *column,
                        struct fault *fault)
 {
     AUTO(output) sql = output_memory();
     output_print(sql, "ALTER TABLE \"%s\" ADD COLUMN \"%s\" %s", kind->name, column->name, column_sql_type(column));
-    return sql_run(&store->database, output_string(sql), fault);
+    return sql_run(database, output_string(sql), fault);
 }
 
 static bool add_what_is_new(struct store *store, struct fault *fault)
 {
     for (size_t k = 0; k < KIND_COUNT; k++) {
         const struct layout *layout = &store->layouts[k];
-        if (layout->count == 0 && !create_table(store, layout->kind, fault))
+        if (layout->count == 0 && !create_whole_table(&store->database, layout->kind, fault))
             return false;
         for (size_t i = 0; i < layout->kind->column_count && layout->count > 0; i++)
-            if (layout->place_of[i] < 0 && !add_column(store, layout->kind, &layout->kind->columns[i], fault))
+            if (layout->place_of[i] < 0 &&
+                !add_column(&store->database, layout->kind, &layout->kind->columns[i], fault))
                 return false;
     }
     return true;
@@ -181,8 +192,11 @@ static bool layout_read(struct store *store, enum kind_id id, struct fault *faul
     enum query_step step;
     while ((step = query_step(columns, fault)) == QUERY_ROW) {
         struct text name = query_text(columns, 0);
-        if (is_own_column(name))
+        if (is_own_column(name)) {
+            if (text_is(name, "n"))
+                layout->count_at_first = layout->count;
             continue;
+        }
         int column = kind_column(layout->kind, name);
         if (column < 0 || layout->count == COLUMNS_MOST)
             return fault_set(fault, FAULT_STORE, "%s: made by a newer assize: %s.%.*s is not known here", store->path,
@@ -230,6 +244,33 @@ bool schema_write(struct store *store, struct fault *fault)
     }
     sql_run(&store->database, "ROLLBACK", NULL);
     return false;
+}
+
+/* ---- the tables as they should be ---- */
+
+bool schema_expect(const struct store *store, struct database *expected, struct fault *fault)
+{
+    *expected = (struct database){0};
+    if (!database_open(expected, ":memory:", SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE, fault))
+        return false;
+    for (int64_t version = 0; version < store->schema; version++)
+        if (!migrations[version](expected, fault))
+            return false;
+    for (size_t k = 0; k < KIND_COUNT; k++) {
+        const struct layout *layout = &store->layouts[k];
+        int event = layout->kind->event_column;
+        if (layout->count == 0) /* a kind that is newer than the store */
+            continue;
+        if (event >= 0 && (layout->place_of[event] < 0 || layout->place_of[event] >= layout->count_at_first))
+            return fault_set(fault, FAULT_STORE, "%s: damaged: the definition of the table %s was changed", store->path,
+                             layout->kind->name);
+        if (!create_table(expected, layout->kind, layout->column_at, (size_t)layout->count_at_first, fault))
+            return false;
+        for (int i = layout->count_at_first; i < layout->count; i++)
+            if (!add_column(expected, layout->kind, &layout->kind->columns[layout->column_at[i]], fault))
+                return false;
+    }
+    return true;
 }
 
 /* ---- statements on the tables of the kinds ---- */

@@ -197,6 +197,8 @@ bool query_put(struct query *query, struct fault *fault, const char *types, ...)
 
 sqlite3_stmt *query_statement(struct query *query) { return query->statement; }
 
+int64_t query_changes(struct query *query) { return sqlite3_changes(sqlite3_db_handle(query->statement)); }
+
 int64_t query_whole(struct query *query, int column) { return sqlite3_column_int64(query->statement, column); }
 
 struct text query_text(struct query *query, int column)

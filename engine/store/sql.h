@@ -45,6 +45,9 @@ enum query_step query_step(struct query *query, struct fault *fault);
 bool query_run(struct query *query, struct fault *fault);                         /* steps to the end */
 bool query_put(struct query *query, struct fault *fault, const char *types, ...); /* binds and runs */
 
+/* Rows that the statement changed when it ran. */
+int64_t query_changes(struct query *query);
+
 /* The columns of the row a query stands on. Texts and blobs are valid until the next step; NULL gives 0 or absent. */
 sqlite3_stmt *query_statement(struct query *query);
 int64_t query_whole(struct query *query, int column);

@@ -150,21 +150,29 @@ static void remove_journal_of(const char *path)
     memory_free(journal);
 }
 
+static bool refuse_edited(const struct store *store, const char *what, struct fault *fault)
+{
+    return fault_set(fault, FAULT_STORE,
+                     "%s: was changed by another program and is broken: %s. Nothing was written: put back a copy from "
+                     "before that, or move it aside and load the logs anew (what they said before is lost then)",
+                     store->path, what);
+}
+
 /* A load would take what was edited for its own, so nothing is added to such a store unless all of it still fits. Nor
- * to one that a journal was there for: it may be that of another file, which this is a copy of. */
+ * to one that a journal was there for: it may be that of another file, which this is a copy of. The definitions are
+ * looked at always: the seal can be made to fit. */
 static bool check_edited(struct store *store, struct fault *fault)
 {
+    if (!store->edited && !store->was_cut_off) {
+        char what[DEFINITION_CHANGE_SIZE];
+        return definitions_compare(store, what, fault) && (*what == '\0' || refuse_edited(store, what, fault));
+    }
     struct chain_report report;
-    if (!store->edited && !store->was_cut_off)
-        return true;
     if (!store_verify(store, &report, fault))
         return false;
     if (report.whole)
         return sql_run(&store->database, "PRAGMA journal_mode = DELETE", fault); /* so that changes are counted again */
-    return fault_set(fault, FAULT_STORE,
-                     "%s: was changed by another program and is broken: %s. Nothing was written: put back a copy from "
-                     "before that, or move it aside and load the logs anew (what they said before is lost then)",
-                     store->path, report.first_break);
+    return refuse_edited(store, report.first_break, fault);
 }
 
 static bool open_existing(struct store *store, struct fault *fault)

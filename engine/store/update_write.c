@@ -25,6 +25,15 @@ void update_queries_free(struct update_queries *queries)
     *queries = (struct update_queries){0};
 }
 
+/* Of the statement that ran last. A store that was edited may leave a row out without a word. */
+static bool all_were_written(const struct gathering *gathering, struct query *query, size_t count, struct fault *fault)
+{
+    if (query_changes(query) == (int64_t)count)
+        return true;
+    return fault_set(fault, FAULT_STORE, "%s: damaged: of %zu rows of %s %lld could be written; nothing was",
+                     gathering->store->path, count, gathering->layout->kind->name, (long long)query_changes(query));
+}
+
 /* ---- versions that end ---- */
 
 static int compare_whole(int64_t a, int64_t b) { return (a > b) - (a < b); }
@@ -48,7 +57,7 @@ static bool put_in_history(const struct gathering *gathering, struct query *put,
         sqlite3_bind_blob64(statement, 10, version->row.data, version->row.size, SQLITE_TRANSIENT);
     else
         sqlite3_bind_null(statement, 10);
-    return query_run(put, fault);
+    return query_run(put, fault) && all_were_written(gathering, put, 1, fault);
 }
 
 static bool write_ended(struct gathering *gathering, struct update_queries *queries, struct update *update,
@@ -71,7 +80,8 @@ static bool write_ended(struct gathering *gathering, struct update_queries *quer
         const struct ended_version *version = &update->ended[i];
         stream_ended(&stream, version);
         if (version->row.data != NULL &&
-            !query_put(*remove, fault, "iii", gathering->lists->site, version->at, version->n))
+            (!query_put(*remove, fault, "iii", gathering->lists->site, version->at, version->n) ||
+             !all_were_written(gathering, *remove, 1, fault)))
             return false;
         if (!put_in_history(gathering, queries->history_put, version, load, fault))
             return false;
@@ -97,7 +107,8 @@ static bool write_moved(struct gathering *gathering, struct update_queries *quer
     for (size_t i = 0; i < update->moved_count; i++) {
         const struct moved_record *moved = &update->moved[i];
         if (!query_put(*move, fault, "iiiii", gathering->lists->site, moved->at, moved->n, (int64_t)moved->file_name,
-                       (int64_t)moved->line))
+                       (int64_t)moved->line) ||
+            !all_were_written(gathering, *move, 1, fault))
             return false;
     }
     return true;
@@ -171,7 +182,7 @@ static bool insert_rows(struct gathering *gathering, struct update_queries *quer
         .count = gathering->count,
         .load = load,
     };
-    bool done = query_run(*insert, fault);
+    bool done = query_run(*insert, fault) && all_were_written(gathering, *insert, gathering->count, fault);
     *gathering->store->feed = (struct feed){0};
     return done;
 }

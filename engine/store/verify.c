@@ -290,7 +290,7 @@ static bool check_audits(struct verifying *verifying)
     return true;
 }
 
-/* ---- all ---- */
+/* ---- the file ---- */
 
 /* That rows can be found in the way SQLite looks for them: an index that lacks one hides it from who reads by it. */
 static bool check_file(struct verifying *verifying)
@@ -305,10 +305,22 @@ static bool check_file(struct verifying *verifying)
     return true;
 }
 
+static bool check_definitions(struct verifying *verifying)
+{
+    char what[DEFINITION_CHANGE_SIZE];
+    if (!definitions_compare(verifying->store, what, verifying->fault))
+        return false;
+    if (*what != '\0')
+        break_found(verifying, 0, "%s", what);
+    return true;
+}
+
+/* ---- all ---- */
+
 /* What hangs on broken links is not looked at: it would be blamed for what the links lost. */
 static bool verify_all(struct verifying *verifying)
 {
-    if (!check_file(verifying))
+    if (!check_file(verifying) || !check_definitions(verifying))
         return false;
     if (verifying->report->whole && !check_heads(verifying))
         return false;
