@@ -16,6 +16,8 @@ ifeq ($(origin CC),default)
 CC = $(if $(filter fuzz,$(VARIANT)),clang,gcc)
 endif
 BUILD ?= build
+# One spelling, or what was built under the other would not be seen to be out of date.
+override BUILD := $(patsubst $(CURDIR)/%,%,$(abspath $(BUILD)))
 PREFIX ?= /usr/local
 WERROR ?= -Werror
 
