@@ -168,10 +168,12 @@ static bool equal_words(struct text a, struct text b)
 /* The kind of a result, and in *text the numeral without its sign, or the word. */
 static enum result_kind split_result(struct text *text)
 {
-    struct text rest = {text->data + 1, text->size > 0 ? text->size - 1 : 0};
     if (decimal_valid(*text))
         return RESULT_NUMBER;
-    if (text->size < 2 || (text->data[0] != '<' && text->data[0] != '>') || !decimal_valid(rest))
+    if (text->size < 2 || (text->data[0] != '<' && text->data[0] != '>'))
+        return RESULT_WORD;
+    struct text rest = {text->data + 1, text->size - 1};
+    if (!decimal_valid(rest))
         return RESULT_WORD;
     enum result_kind kind = text->data[0] == '<' ? RESULT_BELOW : RESULT_ABOVE;
     *text = rest;

@@ -343,9 +343,24 @@ static bool read_day(lua_State *lua, const char *field, day_number *out, struct 
     return !why;
 }
 
+/* The lists of the example at the top of the stack. */
+static bool are_short(lua_State *lua)
+{
+    bool short_enough = true;
+    lua_pushnil(lua);
+    while (lua_next(lua, -2)) {
+        size_t length;
+        short_enough = short_enough && (!lua_istable(lua, -1) || list_length(lua, -1, EXAMPLE_ENTRIES_MOST, &length));
+        lua_pop(lua, 1);
+    }
+    return short_enough;
+}
+
 bool example_read(lua_State *lua, const struct example_site *site, struct example *out, struct fault *fault)
 {
     *out = (struct example){.arena = arena_new(), .names = names_new()};
+    if (!are_short(lua))
+        return fault_set(fault, FAULT_RULE, "a list has holes, or more than 1,000 entries");
     day_parse(TEXT("2026-10-01"), &out->from, NULL);
     day_parse(TEXT("2026-10-31"), &out->to, NULL);
     if (!read_day(lua, "from", &out->from, fault) || !read_day(lua, "to", &out->to, fault) ||

@@ -6,6 +6,8 @@
 #include "rulebook/examples.h"
 #include "timeline/history.h"
 
+enum { EXAMPLE_ENTRIES_MOST = 1000 }; /* of a list of an example */
+
 struct example_row {
     struct text cells[COLUMNS_MOST]; /* as written; absent where empty */
     uint32_t line;

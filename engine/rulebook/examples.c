@@ -6,6 +6,7 @@
 #include <lauxlib.h>
 
 #include "rulebook/example_site.h"
+#include "rulebook/in_order.h"
 #include "rulebook/judged.h"
 #include "timeline/presence.h"
 
@@ -219,7 +220,9 @@ static struct opened_rule *open_rule(const struct rulebook *book, const struct r
     lua_setupvalue(lua, -2, 1);
     if (!sandbox_call(opened->sandbox, &program, 0, 1, SANDBOX_SITE_BUDGET, fault))
         return NULL;
-    if (!lua_istable(lua, -1) || lua_getfield(lua, -1, "examples") != LUA_TTABLE) {
+    size_t count;
+    if (!lua_istable(lua, -1) || lua_getfield(lua, -1, "examples") != LUA_TTABLE ||
+        !list_length(lua, -1, RULE_EXAMPLES_MOST, &count)) {
         fault_set(fault, FAULT_RULE, "%s: gives no rule with examples when it is run for them", rule->file.data);
         return NULL;
     }

@@ -137,6 +137,23 @@ static int keep_function(lua_State *lua, const char *field)
     return luaL_ref(lua, LUA_REGISTRYINDEX);
 }
 
+bool host_call(struct host *host, struct instance *instance, int arguments, int results, int64_t budget,
+               struct fault *fault)
+{
+    host->running = instance;
+    bool good = sandbox_call(host->sandbox, &instance->program, arguments, results, budget, fault);
+    host->running = NULL;
+    return good;
+}
+
+struct instance *running_instance(lua_State *lua)
+{
+    struct instance *instance = host_of(lua)->running;
+    if (!instance)
+        luaL_error(lua, NOT_WHILE_LOADING);
+    return instance;
+}
+
 static void begin_counting(struct host *host, struct instance *instance, bool begun_late)
 {
     streaks_free(instance->streaks);
@@ -213,13 +230,11 @@ static void judge_walk_event(void *context, const struct event *event)
 static void judge_site_rule(struct host *host, struct instance *instance)
 {
     struct fault fault = {0};
-    host->running = instance;
     lua_rawgeti(host->lua, LUA_REGISTRYINDEX, instance->check);
     site_push(host);
     int64_t budget = SANDBOX_SITE_BUDGET + (int64_t)host->history->run_count * SANDBOX_BUDGET_OF_A_RUN;
-    if (!sandbox_call(host->sandbox, &instance->program, 1, 0, budget, &fault))
+    if (!host_call(host, instance, 1, 0, budget, &fault))
         host_break(host, instance, &fault);
-    host->running = NULL;
 }
 
 /* Of what lies before the period only failures that last into it matter. So the walk begins with the period, and only

@@ -57,7 +57,7 @@ struct host {
     lua_State *lua;
     struct instance *instances;               /* as book->rules */
     struct instance **listening[SCOPE_COUNT]; /* run rules judged at the site in hand at events of a scope; NULL ends */
-    struct instance *running;                 /* whose function is being called */
+    struct instance *running; /* whose function is being called; NULL between calls, and while a file is run */
 
     /* the site in hand */
     const struct history *history;
@@ -131,6 +131,11 @@ int site_records(lua_State *lua); /* site_records.c, site_runs.c: functions of t
 int site_runs(lua_State *lua);
 int site_run(lua_State *lua);
 void judge_offer(struct host *host);
+/* Calls a function of the rule's, as sandbox_call does. */
+bool host_call(struct host *host, struct instance *instance, int arguments, int results, int64_t budget,
+               struct fault *fault);
+/* Whose function it is that calls the one of the host's in hand; raises an error where a file is run for its table. */
+struct instance *running_instance(lua_State *lua);
 void host_break(struct host *host, struct instance *instance, const struct fault *fault);
 
 #endif

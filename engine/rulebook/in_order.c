@@ -37,6 +37,12 @@ bool next_in_order(lua_State *lua, int table)
     return true;
 }
 
+bool list_length(lua_State *lua, int index, size_t most, size_t *length)
+{
+    *length = lua_rawlen(lua, index);
+    return *length <= most;
+}
+
 const char *key_name(lua_State *lua, int index)
 {
     return lua_type(lua, index) == LUA_TSTRING ? lua_tostring(lua, index) : "?";

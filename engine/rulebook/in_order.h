@@ -11,6 +11,9 @@
  * is large: who calls stops at the first key it does not know. `table` is not counted from the top of the stack. */
 bool next_in_order(lua_State *lua, int table);
 
+/* The entries of the list at `index`; more than `most` are false. With holes in it `#` can be any number up to 2^62. */
+bool list_length(lua_State *lua, int index, size_t most, size_t *length);
+
 /* The key at `index` for people; borrowed from the stack's value, "?" if it is no string. Unlike lua_tostring it leaves
  * a number a number. */
 const char *key_name(lua_State *lua, int index);

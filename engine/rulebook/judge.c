@@ -81,7 +81,7 @@ static bool ask_affects(struct host *host, struct instance *instance, const stru
         push_fact(lua, host->history, i, &event->facts[i]);
         lua_setfield(lua, -2, fact_rows[i].name);
     }
-    if (!sandbox_call(host->sandbox, &instance->program, 1, 1, SANDBOX_SITE_BUDGET, &fault)) {
+    if (!host_call(host, instance, 1, 1, SANDBOX_SITE_BUDGET, &fault)) {
         host_break(host, instance, &fault);
         return false;
     }
@@ -194,7 +194,7 @@ static bool ask(struct host *host, struct instance *instance, const struct event
         }
     }
     answer->known = false;
-    if (sandbox_call(host->sandbox, &instance->program, (int)rule->argument_count, 2, SANDBOX_RUN_BUDGET, &fault))
+    if (host_call(host, instance, (int)rule->argument_count, 2, SANDBOX_RUN_BUDGET, &fault))
         read_answer(host, instance, answer, &fault);
     if (fault.code) {
         host_break(host, instance, &fault);
@@ -242,7 +242,6 @@ void judge_event(struct host *host, struct instance *instance, const struct even
     struct answer *answer = place_of_answer(instance, event);
     if (!answer || instance->lacks[host_method(host, event->method_index)])
         return;
-    host->running = instance;
     if (!answers_event(answer, instance->rule, event) && !ask(host, instance, event, answer))
         return;
     instance->answer = answer;

@@ -9,7 +9,7 @@
 static pattern_set read_patterns(lua_State *lua, int index)
 {
     pattern_set chosen = 0;
-    size_t count = lua_rawlen(lua, index);
+    size_t count = sandbox_length(lua, index);
     for (size_t i = 1; i <= count; i++) {
         enum pattern pattern;
         lua_geti(lua, index, (lua_Integer)i);
@@ -24,7 +24,7 @@ static pattern_set read_patterns(lua_State *lua, int index)
 /* A table from the names in the list at an index to their places in it; left on the stack. */
 static void push_places(lua_State *lua, int index)
 {
-    size_t count = lua_rawlen(lua, index);
+    size_t count = sandbox_length(lua, index);
     lua_newtable(lua);
     for (size_t i = 1; i <= count; i++) {
         lua_geti(lua, index, (lua_Integer)i);
@@ -113,7 +113,7 @@ static int api_multirule(lua_State *lua)
     for (int i = 1; i <= 3; i++)
         luaL_checktype(lua, i, LUA_TTABLE);
     lua_settop(lua, 3);
-    size_t count = lua_rawlen(lua, MULTIRULE_CONTROLS), levels = lua_rawlen(lua, MULTIRULE_LEVELS);
+    size_t count = sandbox_length(lua, MULTIRULE_CONTROLS), levels = sandbox_length(lua, MULTIRULE_LEVELS);
     pattern_set chosen = read_patterns(lua, MULTIRULE_PATTERNS);
     struct multirule_control *controls = lua_newuserdatauv(lua, (count + 1) * sizeof *controls, 0);
     push_places(lua, MULTIRULE_LEVELS);

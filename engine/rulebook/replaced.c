@@ -108,7 +108,7 @@ static int call_own(lua_State *lua)
 static int charged_list(lua_State *lua)
 {
     luaL_checktype(lua, 1, LUA_TTABLE);
-    sandbox_charge(lua, (int64_t)lua_rawlen(lua, 1) + 1);
+    sandbox_charge(lua, (int64_t)sandbox_length(lua, 1) + 1);
     return call_own(lua);
 }
 
@@ -117,7 +117,7 @@ static int steady_sort(lua_State *lua)
     luaL_checktype(lua, 1, LUA_TTABLE);
     if (!lua_isnoneornil(lua, 2))
         luaL_checktype(lua, 2, LUA_TFUNCTION);
-    sandbox_charge(lua, sandbox_cost_of_order(lua, lua_rawlen(lua, 1)) + 1);
+    sandbox_charge(lua, sandbox_cost_of_order(lua, sandbox_length(lua, 1)) + 1);
     sandbox_sort(lua, 1, lua_isnoneornil(lua, 2) ? 0 : 2);
     return 0;
 }
@@ -126,7 +126,7 @@ static int steady_sort(lua_State *lua)
 static int charged_concat(lua_State *lua)
 {
     luaL_checktype(lua, 1, LUA_TTABLE);
-    lua_Integer first = luaL_optinteger(lua, 3, 1), last = luaL_optinteger(lua, 4, (lua_Integer)lua_rawlen(lua, 1));
+    lua_Integer first = luaL_optinteger(lua, 3, 1), last = luaL_optinteger(lua, 4, (lua_Integer)sandbox_length(lua, 1));
     lua_Unsigned count = last >= first ? (lua_Unsigned)last - (lua_Unsigned)first + 1 : 0;
     sandbox_charge(lua, count < INT64_MAX ? (int64_t)count + 1 : INT64_MAX);
     return call_own(lua);
@@ -143,7 +143,7 @@ static int few_values(lua_State *lua, lua_Integer first, lua_Integer last)
 static int few_unpacked(lua_State *lua)
 {
     luaL_checktype(lua, 1, LUA_TTABLE);
-    return few_values(lua, luaL_optinteger(lua, 2, 1), luaL_optinteger(lua, 3, (lua_Integer)lua_rawlen(lua, 1)));
+    return few_values(lua, luaL_optinteger(lua, 2, 1), luaL_optinteger(lua, 3, (lua_Integer)sandbox_length(lua, 1)));
 }
 
 static int few_bytes(lua_State *lua)
@@ -184,7 +184,7 @@ static int charged_append(lua_State *lua)
     if (lua_gettop(lua) != 2)
         return charged_list(lua);
     luaL_checktype(lua, 1, LUA_TTABLE);
-    lua_seti(lua, 1, (lua_Integer)lua_rawlen(lua, 1) + 1);
+    lua_seti(lua, 1, (lua_Integer)sandbox_length(lua, 1) + 1);
     return 0;
 }
 

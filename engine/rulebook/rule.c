@@ -58,7 +58,9 @@ static bool read_basis(struct reader *reader)
         lua_pop(lua, 1);
         return reader_wrong(reader, "basis", "must be a list of strings");
     }
-    size_t count = lua_rawlen(lua, -1);
+    size_t count;
+    if (!list_length(lua, -1, RULE_BASIS_MOST, &count))
+        return reader_wrong(reader, "basis", "has too many entries");
     reader->rule->text.basis = arena_take(reader->arena, (count + 1) * sizeof(struct text));
     for (size_t i = 0; i < count; i++) {
         if (lua_geti(lua, -1, (lua_Integer)i + 1) != LUA_TSTRING)
@@ -111,8 +113,6 @@ static int fact_for(struct reader *reader, const char *field, struct text name)
 static bool read_argument(struct reader *reader, struct text name)
 {
     struct rule *rule = reader->rule;
-    if (rule->argument_count == RULE_FACTS_MOST)
-        return reader_wrong(reader, "facts", "are too many");
     struct rule_argument *argument = &rule->arguments[rule->argument_count++];
     argument->optional = name.size && name.data[name.size - 1] == '?';
     if (argument->optional)
@@ -134,7 +134,9 @@ static bool read_facts(struct reader *reader)
     lua_State *lua = reader->lua;
     if (lua_getfield(lua, reader->table, "facts") != LUA_TTABLE)
         return reader_wrong(reader, "facts", "must be a list of names");
-    size_t count = lua_rawlen(lua, -1);
+    size_t count;
+    if (!list_length(lua, -1, RULE_FACTS_MOST, &count))
+        return reader_wrong(reader, "facts", "are too many");
     for (size_t i = 0; i < count; i++) {
         if (lua_geti(lua, -1, (lua_Integer)i + 1) != LUA_TSTRING)
             return reader_wrong(reader, "facts", "must be a list of names");
@@ -326,9 +328,10 @@ static bool read_functions(struct reader *reader)
     if (type != LUA_TFUNCTION)
         return reader_wrong(reader, "check", "must be a function");
     type = lua_getfield(lua, reader->table, "examples");
-    bool enough = type == LUA_TTABLE && lua_rawlen(lua, -1) >= 1;
+    size_t count = 0;
+    bool good = type == LUA_TTABLE && list_length(lua, -1, RULE_EXAMPLES_MOST, &count) && count >= 1;
     lua_pop(lua, 1);
-    return enough ? true : reader_wrong(reader, "examples", "must be a list with at least one example");
+    return good ? true : reader_wrong(reader, "examples", "must be a list of 1 to 1,000 examples");
 }
 
 static bool known_fields(struct reader *reader)

@@ -6,7 +6,15 @@
 #include "findings/streaks.h"
 #include "rulebook/sandbox.h"
 
-enum { RULE_FACTS_MOST = 16, RULE_PARAMETERS_MOST = 8, RULE_ATTRIBUTES_MOST = 4 };
+enum {
+    RULE_FACTS_MOST = 16,
+    RULE_PARAMETERS_MOST = 8,
+    RULE_ATTRIBUTES_MOST = 4,
+    RULE_BASIS_MOST = 100,
+    RULE_WORDS_MOST = 100, /* of a parameter */
+    RULE_WORDS_SIZE_MOST = 4096,
+    RULE_EXAMPLES_MOST = 1000,
+};
 
 enum parameter_type { PARAMETER_NUMBER, PARAMETER_YES_NO, PARAMETER_TEXT, PARAMETER_WORDS };
 const char *parameter_type_name(enum parameter_type type);

@@ -9,17 +9,22 @@ const char *parameter_type_name(enum parameter_type type)
     return names[type];
 }
 
-static struct text joined_words(struct reader *reader)
+/* The list at the top of the stack, as one text. */
+static bool join_words(struct reader *reader, struct text *joined)
 {
-    struct text joined = TEXT("");
-    size_t count = lua_rawlen(reader->lua, -1);
+    size_t count;
+    *joined = TEXT("");
+    if (!list_length(reader->lua, -1, RULE_WORDS_MOST, &count))
+        return reader_wrong(reader, "params", "a list of words is too long");
     for (size_t i = 0; i < count; i++) {
         lua_geti(reader->lua, -1, (lua_Integer)i + 1);
         const char *word = lua_tostring(reader->lua, -1);
-        joined = text_print(reader->arena, "%.*s%s%s", TEXT_FORMAT(joined), i ? " " : "", word ? word : "");
+        *joined = text_print(reader->arena, "%.*s%s%s", TEXT_FORMAT(*joined), i ? " " : "", word ? word : "");
         lua_pop(reader->lua, 1);
+        if (joined->size > RULE_WORDS_SIZE_MOST)
+            return reader_wrong(reader, "params", "a list of words is too long");
     }
-    return joined;
+    return true;
 }
 
 /* The default, at the top of the stack, gives the type; a parameter without one is a number. */
@@ -44,8 +49,7 @@ static bool read_standard(struct reader *reader, struct rule_parameter *paramete
         return true;
     case LUA_TTABLE:
         parameter->type = PARAMETER_WORDS;
-        value->text = joined_words(reader);
-        return true;
+        return join_words(reader, &value->text);
     default:
         return reader_wrong(reader, "params",
                             "a default must be a number, a string, yes or no (true, false) or a list of words");

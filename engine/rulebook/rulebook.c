@@ -99,7 +99,7 @@ static int take_rule(lua_State *lua)
     return 1;
 }
 
-static int not_while_loading(lua_State *lua) { return luaL_error(lua, "can be called in check and affects only"); }
+static int not_while_loading(lua_State *lua) { return luaL_error(lua, NOT_WHILE_LOADING); }
 
 /* ---- shared parts ---- */
 
@@ -228,8 +228,9 @@ bool rulebook_add(struct rulebook *book, const char *folder, const char *shown, 
     struct sharing sharing = {book, sandbox};
     sandbox_offer(sandbox, "rule", take_rule, NULL);
     rulebook_share(&sharing);
-    for (const char *const *name = (const char *const[]){"judge", "met", "tests", "next_lot_change", NULL}; *name;
-         name++)
+    for (const char *const *name =
+             (const char *const[]){"judge", "met", "tests", "next_lot_change", "finding_number", NULL};
+         *name; name++)
         sandbox_offer(sandbox, *name, not_while_loading, NULL);
     for (size_t i = 0; ok && i < paths.count; i++)
         ok = add_file(book, sandbox, folder, shown, paths.all[i], fault);

@@ -167,7 +167,7 @@ static void trip_budget(lua_State *lua)
 void sandbox_charge(lua_State *lua, int64_t instructions)
 {
     struct sandbox *sandbox = sandbox_of(lua);
-    if (instructions > sandbox->budget)
+    if (instructions < 0 || instructions > sandbox->budget)
         sandbox->budget = 0;
     else
         sandbox->budget -= instructions;
@@ -184,6 +184,14 @@ void sandbox_keep(lua_State *lua, size_t bytes)
         luaL_error(lua, "too much is told");
     }
     sandbox_charge(lua, (int64_t)(bytes / BYTES_FOR_AN_INSTRUCTION));
+}
+
+size_t sandbox_length(lua_State *lua, int index)
+{
+    lua_Unsigned length = lua_rawlen(lua, index);
+    if (length > SANDBOX_LIST_MOST)
+        luaL_error(lua, "a list has holes, or is too long");
+    return length;
 }
 
 int64_t sandbox_dearer(lua_State *lua)

@@ -31,8 +31,9 @@ enum {
     SANDBOX_BUDGET_OF_A_RUN = 500,  /* more for a site rule, for each run of the site */
     SANDBOX_ALL_BUDGET = 100000000, /* for all calls of a file at a small site; it has many where much fails */
     SANDBOX_ALL_BUDGET_OF_A_RUN = 5000,
-    SANDBOX_STRING_MOST = 256 << 10, /* bytes of one string */
-    SANDBOX_VALUES_MOST = 250,       /* arguments, or results, of one call: each instruction may copy them all */
+    SANDBOX_STRING_MOST = 256 << 10,        /* bytes of one string */
+    SANDBOX_LIST_MOST = SANDBOX_BYTES / 16, /* entries: no table has memory for more */
+    SANDBOX_VALUES_MOST = 250,              /* arguments, or results, of one call: each instruction may copy them all */
 };
 
 struct sandbox;
@@ -74,6 +75,10 @@ int64_t sandbox_dearer(lua_State *lua);
 /* Takes from the budget of the running call; raises a Lua error when it is used up. For C functions that work long. */
 void sandbox_charge(lua_State *lua, int64_t instructions);
 
+/* What `#` says of the table at an index of the running call. With holes in it that can be any number up to 2^62, so
+ * nothing may take the length of a list from elsewhere; more than SANDBOX_LIST_MOST raises a Lua error. */
+size_t sandbox_length(lua_State *lua, int index);
+
 /* Charges for a walk of a table: one from which all was taken is as long to walk as it once was, and the largest block
  * that the program has made bounds that. */
 void sandbox_charge_walk(lua_State *lua);
@@ -94,6 +99,8 @@ struct sandbox_entry {
     const char *library, *function, *why;
 };
 extern const struct sandbox_entry sandbox_allowed[];
+
+#define NOT_WHILE_LOADING "can be called in check and affects only"
 
 /* Adds a function of the host's own to every environment made from now on, under the name it has in sandbox_allowed or
  * in the API table; `upvalue` is a light userdata it gets as its first upvalue. */

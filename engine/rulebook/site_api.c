@@ -51,7 +51,7 @@ static int api_param(lua_State *lua)
 {
     struct host *host = host_of(lua);
     struct text name = to_text(lua, 1), method = to_text(lua, 2), other = to_text(lua, 3);
-    const struct rule *rule = other.data ? known_rule(host, other) : host->running->rule;
+    const struct rule *rule = other.data ? known_rule(host, other) : running_instance(lua)->rule;
     if (!rule)
         return luaL_error(lua, "site.param: there is no rule '%s'", other.data);
     const struct method_settings *settings = method.data ? settings_method(host->history->settings, method) : NULL;

@@ -58,7 +58,7 @@ static lua_Integer lesser(lua_Integer a, lua_Integer b) { return a < b ? a : b; 
 
 void sandbox_sort(lua_State *lua, int list, int order)
 {
-    lua_Integer end = (lua_Integer)lua_rawlen(lua, list) + 1;
+    lua_Integer end = (lua_Integer)sandbox_length(lua, list) + 1;
     luaL_checkstack(lua, 10, NULL);
     lua_createtable(lua, (int)lesser(end, ROOM_MOST), 0);
     struct sorting sorting = {lua, order, list, lua_gettop(lua)};

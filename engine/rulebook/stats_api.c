@@ -31,7 +31,7 @@ enum {
 static const double *read_numbers(lua_State *lua, int index, size_t *count)
 {
     luaL_checktype(lua, index, LUA_TTABLE);
-    *count = lua_rawlen(lua, index);
+    *count = sandbox_length(lua, index);
     double *numbers = lua_newuserdatauv(lua, (*count + 1) * sizeof *numbers, 0);
     for (size_t i = 0; i < *count; i++) {
         lua_geti(lua, index, (lua_Integer)i + 1);

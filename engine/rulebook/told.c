@@ -56,7 +56,7 @@ static void told_evidence(struct host *host, struct streak *streak)
         lua_pop(lua, 1);
         return;
     }
-    size_t count = lua_rawlen(lua, -1);
+    size_t count = sandbox_length(lua, -1);
     sandbox_keep(lua, count * (sizeof *streak->evidence + sizeof *streak->setting_files));
     for (size_t i = 0; i < count; i++) {
         int type = lua_geti(lua, -1, (lua_Integer)i + 1);
@@ -118,7 +118,9 @@ static void tell_failed(struct host *host, struct instance *instance, struct whe
         if (text_equal(rule->attributes[i], attribute) && (streak->attribute < 0 || (int)i < streak->attribute))
             streak->attribute = (int)i;
     if (lua_getfield(lua, 1, "tests") == LUA_TTABLE) {
-        sandbox_keep(lua, lua_rawlen(lua, -1) * sizeof *streak->tests);
+        size_t length = sandbox_length(lua, -1);
+        sandbox_keep(lua, length * sizeof *streak->tests);
+        sandbox_charge(lua, (int64_t)length);
         if (!take_tests(host, streak))
             luaL_error(lua, "judge: tests holds what is no place of a run");
     } else {
@@ -146,8 +148,8 @@ static uint64_t told_count(lua_State *lua)
 static int api_judge(lua_State *lua)
 {
     struct host *host = host_of(lua);
-    struct instance *instance = host->running;
-    if (!instance || !instance->rule->site_rule)
+    struct instance *instance = running_instance(lua);
+    if (!instance->rule->site_rule)
         return luaL_error(lua, "judge is for site rules");
     luaL_checktype(lua, 1, LUA_TTABLE);
     lua_settop(lua, 1);
@@ -175,8 +177,8 @@ static int api_judge(lua_State *lua)
 static int api_met(lua_State *lua)
 {
     struct host *host = host_of(lua);
-    struct instance *instance = host->running;
-    if (!instance || !instance->rule->site_rule || instance->rule->shape == SHAPE_STREAK)
+    struct instance *instance = running_instance(lua);
+    if (!instance->rule->site_rule || instance->rule->shape == SHAPE_STREAK)
         return luaL_error(lua, "met is for site rules whose findings are events or states");
     bool in_period = host_in_period(host, to_day(lua, 1));
     instance->judged += in_period;

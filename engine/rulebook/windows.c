@@ -23,7 +23,7 @@ static int api_add_months(lua_State *lua)
 {
     lua_Integer day = luaL_checkinteger(lua, 1);
     double months = luaL_checknumber(lua, 2);
-    if (day < -1 || day > DAY_LAST + 1 || months < -1200 || months > 1200)
+    if (day < -1 || day > DAY_LAST + 1 || !(months >= -1200 && months <= 1200)) /* NaN, too */
         return luaL_error(lua, "add_months: out of range");
     lua_pushinteger(lua, day_add_months((day_number)day, (int)months));
     return 1;
@@ -105,7 +105,7 @@ static int api_finding_number(lua_State *lua)
     luaL_checktype(lua, 1, LUA_TTABLE);
     sandbox_charge(lua, INSTRUCTIONS_OF_A_NUMBER * sandbox_dearer(lua));
     sandbox_keep(lua, DAY_TEXT_SIZE);
-    struct finding finding = {.rule = &host->running->rule->text, .site = host->history->settings->site};
+    struct finding finding = {.rule = &running_instance(lua)->rule->text, .site = host->history->settings->site};
     for (int i = 0; i < SUBJECT_COUNT; i++) {
         lua_getfield(lua, 1, subject_field_name((enum subject_field)i));
         finding.subject[i] = to_text(lua, -1);

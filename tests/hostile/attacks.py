@@ -10,6 +10,15 @@ CONTAINED: what is allowed, and must leave all other rules as they are."""
 BUDGET = 'ran longer than its budget of instructions'
 MEMORY = 'used more than 64 MiB of memory'
 KEPT = 'kept more than 8 MiB of memory'
+HOLES = 'has holes'
+PATTERN, CONTROL = '"1-3s"', '{ z = 1.0, day = 1, level = "a", lot = "l" }'
+
+
+def far(value, last, filled=20000):
+    """An expression: a list of which `#` says more than 2^last, though it holds few entries."""
+    return (f'(function() local t, v = {{}}, {value} for i = 1, {filled} do t[i] = v end '
+            f'for k = 0, {last} do t[1 << k] = v t[(1 << k) + 1] = v end return t end)()')
+
 
 BREAKS = [
     ('records-spoiled', 'records cannot be written', 'for _, row in ipairs(site.records "lots") do row.colour = "red" end'),
@@ -138,6 +147,23 @@ BREAKS = [
     ('regression-bomb', '', 'local t, u = {}, {} for i = 1, 20000 do t[i], u[i] = i, i * i end stats.passing_bablok(t, u)'),
     ('interval-loop', '', 'while true do stats.wilson(12, 40) end'),
     ('interval-bomb', '', 'while true do stats.clopper_pearson(50000000, 100000000) end'),
+    # Lists with holes, whose length Lua gives as any number.
+    ('far-mean', HOLES, f'stats.mean({far(1.5, 61)})'),
+    ('far-median', HOLES, f'stats.median({far(1.5, 40)})'),
+    ('far-pairs', HOLES, f'local t = {far(1.5, 60)} stats.deming(t, t)'),
+    ('far-patterns', HOLES, f'stats.multirule({{}}, {{}}, {far(PATTERN, 50)})'),
+    ('far-controls', HOLES, f'stats.multirule({far(CONTROL, 61)}, {{ "a" }}, {{}})'),
+    ('far-sort', HOLES, f'table.sort({far(1, 57)}, function() while true do end end)'),
+    ('far-sort-further', HOLES, f'table.sort({far(1, 59)}, function() while true do end end)'),
+    ('far-concat', HOLES, f'table.concat({far(1, 61)})'),
+    ('far-insert', HOLES, f'local t = {far(1, 61)} while true do table.insert(t, 1, 1) end'),
+    ('far-append', HOLES, f'local t = {far(1, 61)} while true do table.insert(t, 1) end'),
+    ('far-remove', HOLES, f'local t = {far(1, 61)} while true do table.remove(t) end'),
+    ('far-unpack', HOLES, f'table.unpack({far(1, 61)})'),
+    ('far-evidence', HOLES, f'judge {{ ok = false, at = 1, record = "x", because = {far(1, 60)} }}'),
+    ('far-tests', HOLES, f'judge {{ ok = false, at = 1, record = "x", tests = {far(1, 62)} }}'),
+    ('near-tests', '', f'local t = {far(0, 21)} while true do judge {{ ok = false, at = 1, record = "x", tests = t }} end'),
+    ('months-of-no-number', 'out of range', 'add_months(20000, 0 / 0)'),
     ('statistics-of-odd-numbers', '', 'stats.median({ 0 / 0, math.huge, "x" })'),
 ]
 
@@ -148,6 +174,8 @@ AT_LOAD = [
     ('load-error', 'no text', 'error({})'),
     ('load-nothing', '', 'do return end'),
     ('load-number', '', 'do return 5 end'),
+    ('load-number-of-finding', 'check and affects only', 'if finding_number then finding_number { day = 20000 } end'),
+    ('load-judge', 'check and affects only', 'if judge then judge { ok = false, day = 20000, record = "x" } end'),
     ('load-many-rules', '', 'for i = 1, 1e9 do rule { id = "x.y" } end'),
 ]
 
@@ -186,6 +214,16 @@ WHOLE = [
     ('params-bomb', 'params', dict(params='(function() local t = {} for i = 1, 1e5 do t["p" .. i] = { i } end return t end)()')),
     ('params-odd', 'params', dict(params='{ days = { {}, unit = {}, meaning = function() end } }')),
     ('facts-unknown', 'facts', dict(on='"test"', facts='{ "password" }')),
+    ('basis-far', 'basis', dict(basis=far('"x"', 60))),
+    ('basis-less-far', 'basis', dict(basis=far('"x"', 59))),
+    ('words-far', 'params', dict(params=f'{{ words = {{ {far(1, 40)}, meaning = "x" }} }}')),
+    ('words-many', 'params', dict(params='{ words = { (function() local t = {} for i = 1, 200000 do t[i] = 1 end return t end)(), '
+                                         'meaning = "x" } }')),
+    ('words-long', 'params', dict(params='{ words = { { ("x"):rep(200000) }, meaning = "x" } }')),
+    ('facts-far', 'facts', dict(on='"test"', facts=far('"day"', 60))),
+    ('examples-far', 'examples', dict(examples=far('{ "e", finds = {} }', 50, 2000))),
+    ('examples-many', 'examples', dict(examples='(function() local t = {} for i = 1, 20000 do t[i] = { "e", finds = {} } end '
+                                                'return t end)()')),
     ('facts-many', 'facts', dict(on='"test"', facts='(function() local t = {} for i = 1, 1e5 do t[i] = "day" end return t end)()')),
     ('subject-many', 'subject', dict(subject='(function() local t = {} for i = 1, 1e5 do t[i] = "record" end return t end)()')),
     ('check-text', 'check', dict(check='"return true"')),
@@ -238,5 +276,9 @@ SHARED = [
 HARMLESS = [
     ('says-unknown', dict(says='"{nothing}"')),
     ('params-endless-number', dict(params='{ days = { 0 / 0, unit = "days", meaning = "x" } }')),
+    ('example-far', dict(examples='{ { "e", without = ' + far('"tests"', 50) + ', finds = {} } }')),
+    ('example-rows-far', dict(examples='{ { "e", tests = ' + far('{}', 50, 2000) + ', finds = {} } }')),
+    ('example-refused-far', dict(examples='{ { "e", refused = ' + far('{}', 50, 2000) + ', finds = {} } }')),
+    ('example-finds-far', dict(examples='{ { "e", finds = ' + far('{}', 50, 2000) + ' } }')),
     ('examples-itself', dict(examples='(function() local t = {} t[1] = t return t end)()')),
 ]
