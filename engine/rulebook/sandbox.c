@@ -178,8 +178,7 @@ void sandbox_charge(lua_State *lua, int64_t instructions)
 void sandbox_keep(lua_State *lua, size_t bytes)
 {
     struct sandbox *sandbox = sandbox_of(lua);
-    sandbox->kept += bytes;
-    if (sandbox->kept > SANDBOX_BYTES) {
+    if (bytes > SANDBOX_BYTES || (sandbox->kept += bytes) > SANDBOX_BYTES) {
         sandbox->tripped = TRIPPED_MEMORY;
         luaL_error(lua, "too much is told");
     }

@@ -240,6 +240,7 @@ Test(sandbox, what_the_host_keeps_for_a_call_counts_as_the_rules_own)
         {"for i = 1, 65 do keep(1 << 20) end", "used more than 64 MiB"},
         {"while true do keep(100) end", "ran longer than its budget"},
         {"for i = 1, 63 do keep(1 << 20) end", NULL}, /* each call anew */
+        {"keep(1 << 20) keep(-1 << 20)", "used more than 64 MiB"},
     };
     AUTO(sandbox) sandbox = sandbox_new();
     sandbox_offer(sandbox, "keep", keep, NULL);
@@ -250,6 +251,38 @@ Test(sandbox, what_the_host_keeps_for_a_call_counts_as_the_rules_own)
         cr_expect_eq(fault.code != FAULT_NONE, vectors[i].why != NULL, "%zu: %s", i, fault.text);
         cr_expect(vectors[i].why == NULL || strstr(fault.text, vectors[i].why) != NULL, "%zu: %s", i, fault.text);
     }
+}
+
+static int charge(lua_State *lua)
+{
+    sandbox_charge(lua, luaL_checkinteger(lua, 1));
+    return 0;
+}
+
+Test(sandbox, a_price_is_never_given_back)
+{
+    AUTO(sandbox) sandbox = sandbox_new();
+    char out[512];
+    struct fault fault;
+    sandbox_offer(sandbox, "charge", charge, NULL);
+    run(sandbox, "charge(1000) return 'paid'", 100000, out, &fault);
+    cr_expect_str_eq(out, "paid");
+    run(sandbox, "charge(-1 << 62) return 'paid'", 100000, out, &fault);
+    cr_expect_not_null(strstr(fault.text, "ran longer than its budget"), "%s", fault.text);
+}
+
+/* Of a table with holes Lua's `#` can be any number up to 2^62: what took it for a length wrote beyond its memory. */
+Test(sandbox, a_length_is_not_believed_beyond_memory)
+{
+#define FAR "local t = {} for k = 0, 61 do t[1 << k] = 1 t[(1 << k) + 1] = 1 end "
+    expect_gives("local t = { 1, 2, nil, 4 } table.insert(t, 5) return #t .. ' ' .. table.concat({ 3, 1, 2 }, ',')",
+                 "5 3,1,2");
+    expect_refused(FAR "table.sort(t)", "has holes");
+    expect_refused(FAR "table.concat(t)", "has holes");
+    expect_refused(FAR "table.insert(t, 1, 1)", "has holes");
+    expect_refused(FAR "table.remove(t)", "has holes");
+    expect_refused(FAR "table.unpack(t)", "has holes");
+#undef FAR
 }
 
 /* The file gives a function, which is called once and then once more with the program as it was compiled. */

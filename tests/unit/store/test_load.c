@@ -2,6 +2,7 @@
 /* Loads one after the other: what is new, amended, withdrawn. The files of conflicts and refusals have tests of their
  * own. */
 #include "clinic.h"
+#include "store/inside.h"
 
 #define CLEANING "cleaned_at,analyzer,task,operator,note\n"
 #define TESTS "test,performed_at,analyzer,operator,specimen,lot,result,note\n"
@@ -270,4 +271,34 @@ Test(load, sites_of_one_store_do_not_mix)
     struct chain_report chain;
     cr_expect(store_verify(store, &chain, &fault) && chain.whole, "%s", chain.first_break);
     cr_expect_eq(chain.loads, 2);
+}
+
+/* SQLite says that all went well. */
+Test(load, a_row_that_the_database_leaves_out_is_noticed)
+{
+    static const char *const leaves_out[] = {
+        "CREATE TEMP TRIGGER out BEFORE INSERT ON main.tests BEGIN SELECT RAISE(IGNORE); END",
+        "CREATE TEMP TRIGGER out BEFORE INSERT ON main.history BEGIN SELECT RAISE(IGNORE); END",
+        "CREATE TEMP TRIGGER out BEFORE DELETE ON main.tests BEGIN SELECT RAISE(IGNORE); END",
+        "CREATE TEMP TRIGGER out BEFORE UPDATE ON main.tests BEGIN SELECT RAISE(IGNORE); END",
+    };
+    CLINIC clinic;
+    clinic_open(&clinic);
+    clinic_put(&clinic, "records/tests.csv", TESTS T1 T2);
+    clinic_load(&clinic, "2026-10-06");
+    clinic_put(&clinic, "records/tests.csv", TESTS "\nT1,2026-10-05 09:00,A1,op1,S1,L1,5.5,\n" T2);
+    for (size_t i = 0; i < sizeof leaves_out / sizeof *leaves_out; i++) {
+        struct fault fault = {.code = FAULT_NONE};
+        AUTO(folder) folder = NULL;
+        AUTO(store) store = NULL;
+        AUTO(load_report) report = NULL;
+        cr_assert(folder_open(&folder, clinic.path, &fault), "%s", fault.text);
+        cr_assert(store_open(&store, clinic.store_path, STORE_WRITE, &fault), "%s", fault.text);
+        sqlite3_db_config(store->database.handle, SQLITE_DBCONFIG_ENABLE_TRIGGER, 1, NULL);
+        cr_assert(sql_run(&store->database, leaves_out[i], &fault), "%s", fault.text);
+        struct load_site site = {TEXT("clinic"), &folder->sites[0]};
+        cr_expect_not(store_load(store, &site, 1, 20000, NULL, &report, &fault), "%s", leaves_out[i]);
+        cr_expect_not_null(strstr(fault.text, "could be written; nothing was"), "%s: %s", leaves_out[i], fault.text);
+    }
+    EXPECT_TEXT(clinic_break(&clinic), "");
 }
