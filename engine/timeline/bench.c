@@ -42,10 +42,11 @@ static void facts_of_control(struct walk *walk, const struct run *run)
     set_name(walk, F_level, run->level);
     if (run->accepted != ACCEPTED_ABSENT)
         set_yes(walk, F_accepted, run->accepted == ACCEPTED_YES);
-    if (run->control != CONTROL_UNJUDGED) {
+    if (run->control != CONTROL_UNJUDGED)
         set_yes(walk, F_control_failed, run->control == CONTROL_FAILED);
+    set_yes(walk, F_control_limited, run->limited);
+    if (run->limited)
         set_yes(walk, F_control_within, run->within);
-    }
     if (!run->method)
         return;
     set_yes(walk, F_good_later_that_day, run->good_later);

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Is a control good? Its result must lie within its lot's limits for that level (low to high, one side may be open;
- * else mean ± limit_sd times sd; a word must be the word in `low`), and it must not be marked as not accepted. */
+ * else mean ± limit_sd times sd; a word must be the word in `low`), and it must not be marked as not accepted. What the
+ * operator did not accept has failed, limits or none; but a lot and level that the log does not have judge nothing. */
 #include <math.h>
 
 #include "timeline/history.h"
@@ -38,10 +39,14 @@ static bool limits_of(const struct record *lot, const struct method_settings *me
     return true;
 }
 
+static const struct record *lot_of(const struct history *history, const struct run *run)
+{
+    return run->method ? history_lot(history, run->control_lot, run->method, true, run->level) : NULL;
+}
+
 bool history_control_limits(const struct history *history, const struct run *run, struct control_limits *out)
 {
-    const struct record *lot =
-        run->method ? history_lot(history, run->control_lot, run->method, true, run->level) : NULL;
+    const struct record *lot = lot_of(history, run);
     *out = (struct control_limits){0};
     return lot && limits_of(lot, run_method(history, run), out);
 }
@@ -67,11 +72,14 @@ static bool within(const struct run *run, const struct control_limits *limits)
 static void judge(const struct history *history, struct run *run)
 {
     struct control_limits limits;
-    run->control = CONTROL_UNJUDGED;
-    if (!history_control_limits(history, run, &limits))
-        return;
-    run->within = within(run, &limits);
-    run->control = run->within && run->accepted != ACCEPTED_NO ? CONTROL_GOOD : CONTROL_FAILED;
+    run->limited = history_control_limits(history, run, &limits);
+    run->within = run->limited && within(run, &limits);
+    if (lot_of(history, run) && run->accepted == ACCEPTED_NO)
+        run->control = CONTROL_FAILED;
+    else if (run->limited)
+        run->control = run->within ? CONTROL_GOOD : CONTROL_FAILED;
+    else
+        run->control = CONTROL_UNJUDGED;
 }
 
 void history_judge_controls(struct history *history)

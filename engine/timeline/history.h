@@ -23,7 +23,7 @@ enum { NO_METHOD = UINT16_MAX };
 #define NO_RUN UINT32_MAX
 
 enum control_state {
-    CONTROL_UNJUDGED, /* its lot and level are not on the log or give no limits */
+    CONTROL_UNJUDGED, /* its lot and level are not on the log, or give no limits and it is not marked as not accepted */
     CONTROL_GOOD,
     CONTROL_FAILED,
 };
@@ -39,7 +39,8 @@ struct run {                                                        /* a patient
     uint16_t specimen_at, result_at; /* where they begin in `words` */
     uint16_t method_index;           /* of settings->methods, or NO_METHOD */
     uint8_t is_control : 1, has_sequence : 1, noted : 1, converted : 1, other_unit : 1;
-    uint8_t within : 1;     /* a control within its limits, whatever its mark */
+    uint8_t limited : 1;    /* a control whose lot and level give limits */
+    uint8_t within : 1;     /* it is within them, whatever its mark */
     uint8_t good_later : 1; /* a good control of its level follows in its testing day */
     uint8_t result_kind;    /* enum result_kind */
     uint8_t accepted;       /* enum accepted */

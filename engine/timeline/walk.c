@@ -119,9 +119,11 @@ static void walk_lots(struct walk *walk, const struct run *run)
     set_yes(walk, F_used_lot_known, facts[F_lot_known].yes && (!coded || facts[F_lot_code].present));
     emit(walk, SCOPE_LOT);
     if (run->is_control) {
+        bool limited =
+            facts[F_control_limited].yes || run->method_index == NO_METHOD; /* nothing to work limits out by */
         set_text(walk, F_use, TEXT("control"));
         set_name(walk, F_used_lot, run->control_lot);
-        set_yes(walk, F_used_lot_known, facts[F_control_expires_on].present);
+        set_yes(walk, F_used_lot_known, facts[F_control_expires_on].present && limited);
         set_source(walk, SOURCE_LOTS, NULL);
         emit(walk, SCOPE_LOT);
     }

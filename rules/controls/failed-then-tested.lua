@@ -31,6 +31,13 @@ return rule {
     { "a control without limits is neither",
       controls = { { performed_at = "2026-10-08 08:00", control_lot = "C9", result = "9.9" } }, tests = { {} },
       finds = {}, met = 1 },
+    { "what the operator did not accept has failed, without limits, too",
+      lots = { { lot = "C9", method = "strip", use = "control", level = "low" } },
+      controls = { { performed_at = "2026-10-08 08:00", control_lot = "C9", accepted = "no" } }, tests = { {} },
+      finds = { { events = 1 } } },
+    { "a control lot that is not on the log is named by lots.known",
+      controls = { { performed_at = "2026-10-08 08:00", control_lot = "C9", accepted = "no" } }, tests = { {} },
+      finds = {}, met = 1 },
     { "the method has no controls", settings = { strip = "-controls" }, tests = { {} }, finds = {}, judged = 0 },
   },
 }

@@ -11,7 +11,7 @@ return rule {
   check = function(known)
     return known
   end,
-  says = "{events:run} on {analyzer} used {use} lot {used_lot}, which is not on the lots log (or has no code there)",
+  says = "{events:run} on {analyzer} used {use} lot {used_lot}, which is not on the lots log (or has no code or limits there)",
   remedy = "Find the package. Put the lot on the lots log with its expiry date, code or limits. If it cannot be " ..
     "found, the laboratory director reviews the results listed.",
   examples = {
@@ -23,6 +23,8 @@ return rule {
     { "a control is judged for its strip lot and its control lot", controls = { { control_lot = "C9" } },
       finds = { { lot = "C9", tests = {} } }, judged = 2, met = 1 },
     { "a level the control lot has no row for", controls = { { level = "middle" } }, finds = { { lot = "C1" } } },
+    { "a control lot without limits", lots = { { lot = "C9", method = "strip", use = "control", level = "low" } },
+      controls = { { control_lot = "C9" } }, finds = { { lot = "C9" } }, judged = 2, met = 1 },
     { "a run whose method cannot be told", tests = { { analyzer = "X9", lot = "S9" } }, finds = {}, judged = 0 },
   },
 }
