@@ -161,8 +161,10 @@ static void take_control(struct walk *walk, struct bench *bench, const struct ru
         if (levels[i] != run->level)
             continue;
         struct level_standing *level = &bench->levels[i];
-        level->failed = !good;
-        level->last_judged = place;
+        if (!good || !level->failed || run->takes_back) {
+            level->failed = !good;
+            level->last_judged = place;
+        }
         if (!good)
             continue;
         level->last_good = place;

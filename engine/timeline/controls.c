@@ -82,22 +82,88 @@ static void judge(const struct history *history, struct run *run)
         run->control = CONTROL_UNJUDGED;
 }
 
+/* The failed controls of an analyzer, method and level in one minute: as many as there are, the latest of them. */
+struct failed_in_minute {
+    int64_t minute, sequence, at;
+    bool all_counted, all_timed;
+};
+
+static int64_t minute_of(const struct run *run) { return moment_seconds(run->at) / 60; }
+
+static void note_failed(struct failed_in_minute *failed, const struct run *run)
+{
+    if (failed->minute != minute_of(run))
+        *failed = (struct failed_in_minute){minute_of(run), INT64_MIN, INT64_MIN, true, true};
+    failed->all_counted = failed->all_counted && run->has_sequence;
+    failed->all_timed = failed->all_timed && moment_had_seconds(run->at);
+    if (run->sequence > failed->sequence)
+        failed->sequence = run->sequence;
+    if (run->at > failed->at)
+        failed->at = run->at;
+}
+
+/* In one minute the failed one counts as the later, unless the analyzer's counter or the seconds say otherwise. */
+static bool takes_back(const struct failed_in_minute *failed, const struct run *good)
+{
+    if (failed->minute != minute_of(good))
+        return true;
+    if (failed->all_counted && good->has_sequence)
+        return good->sequence > failed->sequence;
+    return failed->all_timed && moment_had_seconds(good->at) && good->at > failed->at;
+}
+
+static uint64_t level_key(const struct run *run) { return map_key(run->analyzer, run->method, run->level, 0, 0); }
+
+static void look_for_taken_back(struct history *history)
+{
+    AUTO(map) levels = map_new();
+    for (size_t i = 0; i < history->run_count; i++) {
+        struct run *run = &history->runs[i];
+        if (run->control != CONTROL_FAILED && run->control != CONTROL_GOOD)
+            continue;
+        uint64_t *known = map_at(levels, level_key(run));
+        if (!*known) {
+            struct failed_in_minute *none = arena_take(history->arena, sizeof *none);
+            none->minute = -1;
+            *known = (uintptr_t)none;
+        }
+        struct failed_in_minute *failed = (struct failed_in_minute *)(uintptr_t)*known;
+        if (run->control == CONTROL_FAILED)
+            note_failed(failed, run);
+        else
+            run->takes_back = takes_back(failed, run);
+    }
+}
+
+/* Backwards: the day of the next good control of each analyzer, method and level; one that takes nothing back in its
+ * own minute is good for what failed before that minute. */
+static void look_for_good_later(struct history *history)
+{
+    AUTO(map) next_good = map_new();
+    AUTO(map) doubtful = map_new(); /* place + 1 of a good one that takes nothing back */
+    for (size_t i = history->run_count; i-- > 0;) {
+        struct run *run = &history->runs[i];
+        if (!run->is_control || !run->method)
+            continue;
+        uint64_t *day = map_at(next_good, level_key(run)), *doubt = map_at(doubtful, level_key(run));
+        uint64_t today = (uint64_t)history_day(history, run->at) + 2; /* 0: none yet; a night's day may be -1 */
+        if (*doubt && minute_of(&history->runs[*doubt - 1]) != minute_of(run)) {
+            *day = (uint64_t)history_day(history, history->runs[*doubt - 1].at) + 2;
+            *doubt = 0;
+        }
+        run->good_later = *day == today;
+        if (run->control == CONTROL_GOOD && run->takes_back)
+            *day = today;
+        else if (run->control == CONTROL_GOOD)
+            *doubt = i + 1;
+    }
+}
+
 void history_judge_controls(struct history *history)
 {
     for (size_t i = 0; i < history->run_count; i++)
         if (history->runs[i].is_control)
             judge(history, &history->runs[i]);
-
-    /* Backwards: the day of the next good control of each analyzer, method and level. */
-    AUTO(map) next_good = map_new();
-    for (size_t i = history->run_count; i-- > 0;) {
-        struct run *run = &history->runs[i];
-        if (!run->is_control || !run->method)
-            continue;
-        uint64_t *day = map_at(next_good, map_key(run->analyzer, run->method, run->level, 0, 0));
-        uint64_t today = (uint64_t)history_day(history, run->at) + 2; /* 0: none yet; a night's day may be -1 */
-        run->good_later = *day == today;
-        if (run->control == CONTROL_GOOD)
-            *day = today;
-    }
+    look_for_taken_back(history);
+    look_for_good_later(history);
 }

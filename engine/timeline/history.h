@@ -38,10 +38,12 @@ struct run {                                                        /* a patient
     uint32_t file, line;
     uint16_t specimen_at, result_at; /* where they begin in `words` */
     uint16_t method_index;           /* of settings->methods, or NO_METHOD */
+    uint8_t second;                  /* of its minute, that it counts as run in (order.c) */
     uint8_t is_control : 1, has_sequence : 1, noted : 1, converted : 1, other_unit : 1;
     uint8_t limited : 1;    /* a control whose lot and level give limits */
     uint8_t within : 1;     /* it is within them, whatever its mark */
-    uint8_t good_later : 1; /* a good control of its level follows in its testing day */
+    uint8_t takes_back : 1; /* a good control that surely came after all failed ones of its level in its minute */
+    uint8_t good_later : 1; /* one of its level that takes it back follows in its testing day */
     uint8_t result_kind;    /* enum result_kind */
     uint8_t accepted;       /* enum accepted */
     uint8_t control;        /* enum control_state */
@@ -171,7 +173,7 @@ struct competency history_competency(const struct history *history, uint32_t ope
 /* The last day that the latest pass lasts; DAY_ABSENT if there is none, or if the latest assessment failed. */
 day_number competency_until(const struct competency *competency, int months, int first_year_months);
 
-/* Fills control, within and good_later of all controls; called by history_ready. (controls.c) */
+/* Fills control, limited, within, takes_back and good_later of all controls; called by history_ready. (controls.c) */
 void history_judge_controls(struct history *history);
 /* Sorts runs and merges the controls in; called by history_ready. (order.c) */
 void history_order_runs(struct history *history);
