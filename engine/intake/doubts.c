@@ -18,10 +18,23 @@ static bool is_finding_number(struct text text)
     return true;
 }
 
+/* Readings are asked for on open days only: without any, nobody would notice that none is taken. */
+static void doubt_readings(const struct fields *fields, struct site_settings *site)
+{
+    for (size_t i = 0; i < site->place_count && site->open_days == 0; i++)
+        if (site->places[i].readings_per_open_day.number > 0)
+            site->warnings[site->warning_count++] =
+                text_print(fields->arena,
+                           "%s:%u: places.readings_per_open_day: site.yaml has no open_days, so no reading is asked "
+                           "for at %.*s",
+                           fields->shown, site->places[i].where.line, TEXT_FORMAT(site->places[i].place));
+}
+
 void settings_doubts(const struct fields *fields, const struct node *root, struct site_settings *site)
 {
     const struct node *entry = fields_child(root, "menu")->first;
-    site->warnings = arena_take(fields->arena, (site->menu_count + site->excused_count) * sizeof *site->warnings + 1);
+    site->warnings = arena_take(
+        fields->arena, (site->menu_count + site->excused_count + site->place_count) * sizeof *site->warnings + 1);
     for (size_t i = 0; i < site->menu_count; i++, entry = entry->next)
         if (settings_method(site, site->menu[i]) == NULL)
             site->warnings[site->warning_count++] =
@@ -34,4 +47,5 @@ void settings_doubts(const struct fields *fields, const struct node *root, struc
                            "%s:%u: excused.%.*s: no finding has such a number: F- and ten of 0-9 and "
                            "A-Z without I, L, O and U",
                            fields->shown, site->excused[i].where.line, TEXT_FORMAT(site->excused[i].finding));
+    doubt_readings(fields, site);
 }

@@ -19,7 +19,10 @@ void audit_history(struct host *host, struct audit *audit, struct growing *growi
 
 /* If nothing has been run at a site yet: a warning that says so, and what there is still to fill in. */
 void audit_warn_of_site_to_begin(struct audit *audit, const struct history *history);
-/* Places in the method files and in the period's readings that site.yaml does not list: a warning for each. */
+/* Places in the method files and in the period's readings that site.yaml does not list, or lists without limits: a
+ * warning for each. */
 void audit_warn_of_places(struct audit *audit, const struct history *history, struct period period);
+/* Controls of the period that cannot say what they seem to say: a warning for each lot and level. */
+void audit_warn_of_controls(struct audit *audit, const struct history *history, struct period period);
 
 #endif

@@ -1,16 +1,27 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Places that site.yaml does not list: their readings are outside no limits, and put no test in doubt. A name that is
- * mistyped in a method file or a log must not pass in silence. */
+/* Places that site.yaml does not list, or lists without limits: their readings are outside no limits, and put no test
+ * in doubt. A name that is mistyped in a method file or a log, or a limit left out, must not pass in silence. */
 #include <inttypes.h>
 
 #include "rulebook/judged.h"
 
-static bool is_listed(const struct site_settings *settings, struct text place)
+static const struct place_settings *find_place(const struct site_settings *settings, struct text place)
 {
     for (size_t i = 0; i < settings->place_count; i++)
         if (text_equal(settings->places[i].place, place))
-            return true;
-    return false;
+            return &settings->places[i];
+    return NULL;
+}
+
+/* What keeps a place's readings from all limits, or NULL. */
+static const char *trouble_with(const struct site_settings *settings, struct text name)
+{
+    const struct place_settings *place = find_place(settings, name);
+    if (!place)
+        return "site.yaml lists no such place, so its readings have no limits";
+    if (!place->low.present && !place->high.present && !place->humidity_high.present)
+        return "site.yaml gives this place no limits, so its readings are not judged";
+    return NULL;
 }
 
 static bool is_on_menu(const struct site_settings *settings, struct text method)
@@ -21,12 +32,11 @@ static bool is_on_menu(const struct site_settings *settings, struct text method)
     return settings->menu_count == 0;
 }
 
-static void warn(struct audit *audit, const struct site_settings *settings, struct text who, struct text place)
+static void warn(struct audit *audit, const struct site_settings *settings, struct text who, struct text place,
+                 const char *trouble)
 {
-    audit_add_warning(audit,
-                      text_print(audit->arena,
-                                 "%.*s: %.*s: %.*s: site.yaml lists no such place, so its readings have no limits",
-                                 TEXT_FORMAT(settings->site), TEXT_FORMAT(who), TEXT_FORMAT(place)));
+    audit_add_warning(audit, text_print(audit->arena, "%.*s: %.*s: %.*s: %s", TEXT_FORMAT(settings->site),
+                                        TEXT_FORMAT(who), TEXT_FORMAT(place), trouble));
 }
 
 static void look_at_method(struct audit *audit, const struct site_settings *settings,
@@ -36,10 +46,11 @@ static void look_at_method(struct audit *audit, const struct site_settings *sett
     static const char *const keys[] = {"storage", "room"};
     for (size_t i = 0; i < 2; i++) {
         struct text file = method->where.file;
-        if (!places[i].data || is_listed(settings, places[i]))
+        const char *trouble = places[i].data ? trouble_with(settings, places[i]) : NULL;
+        if (!trouble)
             continue;
         settings_of_program(&file);
-        warn(audit, settings, text_print(audit->arena, "%.*s: %s", TEXT_FORMAT(file), keys[i]), places[i]);
+        warn(audit, settings, text_print(audit->arena, "%.*s: %s", TEXT_FORMAT(file), keys[i]), places[i], trouble);
     }
 }
 
@@ -51,12 +62,15 @@ static void look_at_readings(struct audit *audit, const struct history *history,
         const struct record *record = &history->records[KIND_TEMPERATURES][i];
         struct text place = names_text(history->names, record_name(record, COL(TEMPERATURES, place)));
         day_number day = history_day(history, record_cell(record, COL(TEMPERATURES, read_at))->whole);
-        if (day < period.from || day > period.to || is_listed(history->settings, place) || names_find(told, place))
+        if (day < period.from || day > period.to || names_find(told, place))
             continue;
         names_add(told, place);
+        const char *trouble = trouble_with(history->settings, place);
+        if (!trouble)
+            continue;
         warn(audit, history->settings,
              text_print(audit->arena, "%.*s:%" PRIu32, TEXT_FORMAT(history_path(history, record->file)), record->line),
-             place);
+             place, trouble);
     }
 }
 

@@ -1,5 +1,6 @@
 -- SPDX-License-Identifier: GPL-3.0-or-later
 local inside = shared "reading-inside"
+local limited_places = shared "limited-places"
 
 return rule {
   id = "environment.follow-up",
@@ -13,9 +14,8 @@ return rule {
   subject = { "detail" },
   finding = "each",
   check = function(site)
-    local days, places, since, outside = site.param "days", {}, {}, {}
+    local days, places, since, outside = site.param "days", limited_places(site), {}, {}
     if not days then return end
-    for _, place in ipairs(site.places) do places[place.place] = place end
     for _, reading in ipairs(site.records "temperatures") do -- series of readings outside, place by place
       local place = places[reading.place]
       if place and inside(reading, place) then

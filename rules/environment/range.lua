@@ -1,5 +1,6 @@
 -- SPDX-License-Identifier: GPL-3.0-or-later
 local inside = shared "reading-inside"
+local limited_places = shared "limited-places"
 
 return rule {
   id = "environment.range",
@@ -10,8 +11,7 @@ return rule {
   needs = "temperatures",
   subject = { "detail" },
   check = function(site)
-    local places, methods, last_inside, outside = {}, {}, {}, {}
-    for _, place in ipairs(site.places) do places[place.place] = place end
+    local places, methods, last_inside, outside = limited_places(site), {}, {}, {}
     for _, method in ipairs(site.methods) do
       methods[method] = { [site.setting(method, "storage") or ""] = true,
         [site.setting(method, "room") or ""] = true }
@@ -84,6 +84,8 @@ return rule {
       finds = { { tests = {} } } },
     { "a place that site.yaml does not name", temperatures = { { place = "attic", celsius = "50" } },
       finds = {}, judged = 0 },
+    { "a place without limits is not judged", settings = { site = "places: [{place: supply-fridge}]" },
+      temperatures = { { celsius = "50" } }, finds = {}, judged = 0 },
     { "no temperatures log is kept", without = { "temperatures" }, tests = { {} }, finds = {}, judged = 0 },
   },
 }
