@@ -56,7 +56,9 @@ static void facts_of_control(struct walk *walk, const struct run *run)
 
 static void facts_of_latest_controls(struct walk *walk, const struct bench *bench)
 {
-    bool failed = false;
+    bool failed = bench->others_failed > 0;
+    if (failed)
+        set_source_run(walk, SOURCE_CONTROLS, bench->other_failed);
     for (size_t i = 0; i < bench->level_count; i++) {
         if (!bench->levels[i].failed)
             continue;
@@ -147,6 +149,20 @@ void facts_of_bench(struct walk *walk, const struct bench *bench, const struct r
     set_yes(walk, F_good_by_operator, good_levels(walk, bench, run, run->operator_));
 }
 
+/* A level that the method does not list meets no clause, but where it fails, a control has failed. */
+static void take_other_level(struct walk *walk, struct bench *bench, const struct run *run, uint32_t place)
+{
+    uint64_t *failed = map_at(walk->others_failed, level_key(run));
+    if (run->control == CONTROL_FAILED) {
+        bench->others_failed += !*failed;
+        bench->other_failed = place;
+        *failed = 1;
+    } else if (*failed && run->takes_back) {
+        bench->others_failed--;
+        *failed = 0;
+    }
+}
+
 static void take_control(struct walk *walk, struct bench *bench, const struct run *run, uint32_t place)
 {
     if (run->control == CONTROL_UNJUDGED)
@@ -157,9 +173,11 @@ static void take_control(struct walk *walk, struct bench *bench, const struct ru
     if (run->method_index == NO_METHOD)
         return;
     const uint32_t *levels = walk->history->method_names[run->method_index].levels;
+    bool listed = false;
     for (size_t i = 0; i < bench->level_count; i++) {
         if (levels[i] != run->level)
             continue;
+        listed = true;
         struct level_standing *level = &bench->levels[i];
         if (!good || !level->failed || run->takes_back) {
             level->failed = !good;
@@ -173,6 +191,8 @@ static void take_control(struct walk *walk, struct bench *bench, const struct ru
         *map_at(walk->good_on_lot, map_key(bench->number, (uint32_t)i, run->lot, 0, 0)) = place + 1;
         *map_at(walk->good_on_lot, map_key(bench->number, (uint32_t)i, run->lot, run->operator_, 0)) = place + 1;
     }
+    if (!listed)
+        take_other_level(walk, bench, run, place);
 }
 
 void bench_take(struct walk *walk, struct bench *bench, const struct run *run, uint32_t place)

@@ -1,13 +1,28 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Is a control good? Its result must lie within its lot's limits for that level (low to high, one side may be open;
- * else mean ± limit_sd times sd; a word must be the word in `low`), and it must not be marked as not accepted. What the
- * operator did not accept has failed, limits or none; but a lot and level that the log does not have judge nothing. */
+/* Is a control good? Its result must lie within its lot's limits for that level (low to high; a side that is not given
+ * is mean ± limit_sd times sd, open without them; a word must be the word in `low`), and it must not be marked as not
+ * accepted. What the operator did not accept has failed, limits or none; but a lot and level that the log does not have
+ * judge nothing. */
 #include <math.h>
 
 #include "timeline/history.h"
 
 /* Computed limits are met within 1e-9 of the limit; written ones exactly. */
 static double slack(double limit) { return limit == 0 ? 1e-9 : 1e-9 * fabs(limit); }
+
+/* The sides that nobody wrote down. */
+static void limits_from_mean(const struct method_settings *method, struct control_limits *out)
+{
+    double width = method->limit_sd.number * out->sd;
+    if (!out->has_low) {
+        out->has_low = out->low_computed = true;
+        out->low = out->mean - width;
+    }
+    if (!out->has_high) {
+        out->has_high = out->high_computed = true;
+        out->high = out->mean + width;
+    }
+}
 
 static bool limits_of(const struct record *lot, const struct method_settings *method, struct control_limits *out)
 {
@@ -28,15 +43,10 @@ static bool limits_of(const struct record *lot, const struct method_settings *me
         out->has_high = high->present;
         out->low = least.number;
         out->high = most.number;
-        return true;
     }
-    if (!out->has_mean || !method)
-        return false;
-    double width = method->limit_sd.number * out->sd;
-    out->has_low = out->has_high = out->computed = true;
-    out->low = out->mean - width;
-    out->high = out->mean + width;
-    return true;
+    if (out->has_mean && method)
+        limits_from_mean(method, out);
+    return out->has_low || out->has_high;
 }
 
 static const struct record *lot_of(const struct history *history, const struct run *run)
@@ -55,8 +65,8 @@ static bool within(const struct run *run, const struct control_limits *limits)
 {
     if (limits->word.data)
         return run->result_kind == RESULT_WORD && text_equal(run_result(run), limits->word);
-    double low = limits->low - (limits->computed ? slack(limits->low) : 0);
-    double high = limits->high + (limits->computed ? slack(limits->high) : 0);
+    double low = limits->low - (limits->low_computed ? slack(limits->low) : 0);
+    double high = limits->high + (limits->high_computed ? slack(limits->high) : 0);
     switch ((enum result_kind)run->result_kind) {
     case RESULT_NUMBER:
         return (!limits->has_low || run->number >= low) && (!limits->has_high || run->number <= high);

@@ -38,6 +38,7 @@ struct run {                                                        /* a patient
     uint32_t file, line;
     uint16_t specimen_at, result_at; /* where they begin in `words` */
     uint16_t method_index;           /* of settings->methods, or NO_METHOD */
+    uint8_t turn;                    /* in that second (order.c) */
     uint8_t second;                  /* of its minute, that it counts as run in (order.c) */
     uint8_t is_control : 1, has_sequence : 1, noted : 1, converted : 1, other_unit : 1;
     uint8_t limited : 1;    /* a control whose lot and level give limits */
@@ -150,8 +151,8 @@ uint32_t history_method_of(const struct history *history, uint32_t analyzer, day
  * is met as exactly as it was written; false if the unit is not one of them. */
 bool history_convert(const struct method_settings *method, struct text unit, double number, double *out);
 
-struct control_limits {               /* of a control: those of its own lot and level */
-    bool has_low, has_high, computed; /* computed: mean ± limit_sd times sd */
+struct control_limits {                                  /* of a control: those of its own lot and level */
+    bool has_low, has_high, low_computed, high_computed; /* computed: mean ± limit_sd times sd */
     double low, high;
     struct text word; /* the good word, absent if the limits are numbers */
     bool has_mean;

@@ -28,19 +28,30 @@ static int by_counter(const void *a, const void *b)
     return order ? order : by_place(x, y);
 }
 
-/* Controls without a number come before the runs that have one, tests without one behind them: two kinds between which
- * nothing but the counter decides would else make a ring. */
-static int turn_of(const struct run *run) { return run->has_sequence ? 1 : run->is_control ? 0 : 2; }
-
 static int in_minute(const void *a, const void *b)
 {
     const struct run *x = a, *y = b;
     int order = compare(x->second, y->second);
     if (!order)
-        order = compare(turn_of(x), turn_of(y));
+        order = compare(x->turn, y->turn);
     if (!order && x->has_sequence)
         order = compare(x->sequence, y->sequence);
     return order ? order : by_place(x, y);
+}
+
+/* Controls come before tests; but what has a number of the counter stays together, or two runs between which nothing
+ * but the counter decides would make a ring with a third one that has none. */
+static void take_turns(struct run *runs, size_t count)
+{
+    enum { CONTROL, TEST, COUNTED, TEST_BEHIND_CONTROLS };
+    bool counted_controls = false;
+    for (size_t i = 0; i < count; i++)
+        counted_controls = counted_controls || (runs[i].is_control && runs[i].has_sequence);
+    for (size_t i = 0; i < count; i++)
+        runs[i].turn = runs[i].has_sequence ? COUNTED
+                       : runs[i].is_control ? CONTROL
+                       : counted_controls   ? TEST_BEHIND_CONTROLS
+                                            : TEST;
 }
 
 /* The second of its minute that each run counts as run in. */
@@ -68,6 +79,7 @@ static void place_in_minute(struct run *runs, size_t count)
 static void order_minute(struct run *runs, size_t count)
 {
     place_in_minute(runs, count);
+    take_turns(runs, count);
     for (size_t i = 1; i < count; i++) {
         if (in_minute(&runs[i - 1], &runs[i]) <= 0)
             continue;

@@ -15,9 +15,11 @@ struct level_standing {
 
 struct bench {
     uint32_t analyzer, method;
-    uint32_t number;     /* from 1: part of the keys of good_on_lot */
-    uint64_t tests;      /* patient tests so far */
-    uint32_t last_coded; /* place of the latest coded run on a known lot with a code, or NO_RUN */
+    uint32_t number;        /* from 1: part of the keys of good_on_lot */
+    uint64_t tests;         /* patient tests so far */
+    uint32_t last_coded;    /* place of the latest coded run on a known lot with a code, or NO_RUN */
+    uint32_t others_failed; /* levels that the method does not list whose latest judged control failed */
+    uint32_t other_failed;  /* place of the latest such control */
     size_t level_count;
     struct level_standing levels[]; /* as the method's levels */
 };
@@ -42,9 +44,10 @@ struct walk {
     struct instrument **in_order; /* of first use */
     size_t instrument_count, instrument_capacity;
     uint32_t bench_count;
-    struct map *good_on_lot; /* map_key(bench, level, lot, operator or 0) -> place + 1 of the latest good control */
-    struct map *last_good;   /* map_key(analyzer, method, level) -> place + 1 */
-    uint32_t daily;          /* name of the task `daily` */
+    struct map *good_on_lot;   /* map_key(bench, level, lot, operator or 0) -> place + 1 of the latest good control */
+    struct map *last_good;     /* map_key(analyzer, method, level) -> place + 1 */
+    struct map *others_failed; /* map_key(analyzer, method, level) -> 1 while such a level's latest control failed */
+    uint32_t daily;            /* name of the task `daily` */
     struct fact facts[FACT_COUNT];
     struct place sources[SOURCE_COUNT];
     struct event event;
