@@ -14,7 +14,8 @@ return rule {
     local value_low, value_high = number or below, number or above
     local due = low and value_low and value_low <= low or high and value_high and value_high >= high
     if not due then return nil end
-    return notified ~= nil and (minutes == nil or notified - at <= minutes * 60)
+    if notified == nil or earlier(notified, at) then return false end -- nobody is told of what is not known yet
+    return minutes == nil or notified - at <= minutes * 60
   end,
   says = "{record} gave {result}; someone must be told within {follow_up_minutes} minutes; told at: {notified_at}",
   remedy = "Tell the responsible clinician now. Write down who was told, when, and who read it back. The " ..
@@ -27,6 +28,12 @@ return rule {
       finds = { {} } },
     { "in the last minute",
       tests = { { performed_at = "2026-10-08 09:00", result = "14.0", notified_at = "2026-10-08 10:00" } },
+      finds = {}, judged = 1, met = 1 },
+    { "told before there was a result: a time mistyped",
+      tests = { { performed_at = "2026-10-08 09:00", result = "14.2", notified_at = "2026-09-28 09:10" } },
+      finds = { {} } },
+    { "told in the minute of the result",
+      tests = { { performed_at = "2026-10-08 09:00:40", result = "14.2", notified_at = "2026-10-08 09:00" } },
       finds = {}, judged = 1, met = 1 },
     { "on the low limit", settings = { strip = "follow_up: {low: 4.5, high: 14.0, within_minutes: 60}" },
       tests = { { result = "4.5" }, { performed_at = "2026-10-08 10:00", result = "4.6" } },
