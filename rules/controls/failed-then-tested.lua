@@ -16,8 +16,8 @@ return rule {
   says = "{events:test} on {analyzer} after a control failed and before it was good again",
   remedy = "Stop testing on this analyzer. Find the cause, run the control again, write down both. The laboratory " ..
     "director reviews the results listed.",
-  about = "Where a good control and a failed one of its level lie in one minute, the failed one counts as the later, " ..
-    "unless the analyzer's counter or the seconds say otherwise.",
+  about = "Where a good control and a failed one of its level lie in one minute, the failed one counts as the " ..
+    "later, unless the analyzer's counter or the seconds say otherwise.",
   examples = {
     { "tested after a failed control", controls = { { performed_at = "2026-10-08 08:00", result = "9.9" } },
       tests = { {} },
@@ -57,7 +57,7 @@ return rule {
       controls = { { performed_at = "2026-10-08 08:00", control_lot = "C9", accepted = "no" } }, tests = { {} },
       finds = {}, met = 1 },
     { "a limit that nobody wrote down comes from mean and sd",
-      lots = { { lot = "C9", method = "strip", use = "control", level = "low", low = "4.0", mean = "5.0", sd = "0.2" } },
+      lots = { { lot = "C9", method = "strip", use = "control", level = "low", low = "4", mean = "5", sd = "0.2" } },
       controls = { { performed_at = "2026-10-08 08:00", control_lot = "C9", result = "5.5" } }, tests = { {} },
       finds = { { events = 1 } } },
     { "a level that the method does not list fails, too",

@@ -11,7 +11,8 @@ return rule {
   check = function(known)
     return known
   end,
-  says = "{events:run} on {analyzer} used {use} lot {used_lot}, which is not on the lots log (or has no code or limits there)",
+  says = "{events:run} on {analyzer} used {use} lot {used_lot}, which is not on the lots log (or has no code or " ..
+    "limits there)",
   remedy = "Find the package. Put the lot on the lots log with its expiry date, code or limits. If it cannot be " ..
     "found, the laboratory director reviews the results listed.",
   examples = {
