@@ -1,10 +1,17 @@
 -- SPDX-License-Identifier: GPL-3.0-or-later
--- Do two results of a method agree? nil: they cannot be compared.
+local surely_apart = shared "surely-apart"
+
+-- Do two results of a method agree? nil: they cannot be compared. Of what lies beyond the range it can be
+-- proved that it is far from the other one, never that it is near.
 local function agree(site, method, first, second)
-  if type(first) ~= type(second) then return nil end
-  if type(first) == "string" then return first == second end
-  local allowed = site.allowable_error(method, first)
-  return allowed and not beyond(math.abs(second - first), allowed)
+  if first.word or second.word then
+    return first.word and second.word and first.word == second.word
+  end
+  local allowed = site.allowable_error(method, first.number)
+  local near = allowed and not beyond(math.abs(second.number - first.number), allowed)
+  if near == nil or not (first.bound or second.bound) then return near end
+  if near or not surely_apart(first.number, first.bound, second.number, second.bound) then return nil end
+  return false
 end
 
 return rule {
@@ -23,18 +30,18 @@ return rule {
     local earlier_of = {} -- a test's one before, of the same specimen
     local function compare(before, run)
       if before.method ~= run.method then return end
-      local same = agree(site, run.method, before.number or before.word, run.number or run.word)
+      local same = agree(site, run.method, before, run)
       if same == nil then return end
       local places = { before.place, run.place }
       judge { ok = same, at = before.at, to = run.at, judged_on = run.day, record = run.specimen, detail = run.test,
         key = before.test, first = before.result, second = run.result, tests = places, because = places }
     end
     local first = site.runs { period = true }()
-    for run, place, at, day, method, specimen, bound in site.runs({ is_test = true,
-      since = first and first.at - seconds }, "place", "at", "day", "method", "specimen", "bound") do
+    for run, place, at, day, method, specimen in site.runs({ is_test = true,
+      since = first and first.at - seconds }, "place", "at", "day", "method", "specimen") do
       if day > site.to then break end
       if not begun or at - begun > seconds then latest, older, begun = {}, latest, at end
-      if method and not bound then
+      if method then
         local before = latest[specimen] or older[specimen]
         latest[specimen], earlier_of[place] = place, before
         while before do
@@ -49,7 +56,8 @@ return rule {
   says = "{record} gave {first} at {from} and {second} at {to:time}",
   remedy = "Find out which result was reported. Was it the same specimen, the same patient? Write down what you " ..
     "find. The laboratory director reviews both results.",
-  about = "Numbers may differ by the method's allowable error; words must be the same.",
+  about = "Numbers may differ by the method's allowable error; words must be the same. What lies beyond the range " ..
+    "is compared where its limit is already too far from the other result; a word and a number are not compared.",
   examples = {
     { "more than the allowable 8 % of the earlier one",
       tests = { { specimen = "P7", result = "5.0" },
@@ -90,6 +98,18 @@ return rule {
       tests = { { specimen = "P7", result = "14.0" },
         { specimen = "P7", performed_at = "2026-10-08 09:30", result = ">14.6" } },
       finds = {}, judged = 0 },
+    { "far below what lies beyond the range, either way round",
+      tests = { { specimen = "P7", result = ">14.6" },
+        { specimen = "P7", performed_at = "2026-10-08 09:30", result = "13.0" },
+        { specimen = "P8", performed_at = "2026-10-08 10:00", result = "13.0" },
+        { specimen = "P8", performed_at = "2026-10-08 10:30", result = ">14.6" } },
+      finds = { { record = "P7" }, { record = "P8" } }, judged = 2 },
+    { "beyond both ends", tests = { { specimen = "P7", result = "<4.2" },
+        { specimen = "P7", performed_at = "2026-10-08 09:30", result = ">14.6" } }, finds = { { record = "P7" } } },
+    { "beyond the same end, and above a limit that the other one lies beyond",
+      tests = { { specimen = "P7", result = ">14.6" },
+        { specimen = "P7", performed_at = "2026-10-08 09:30", result = ">13.0" },
+        { specimen = "P7", performed_at = "2026-10-08 09:40", result = "20" } }, finds = {}, judged = 0 },
     { "one specimen, two methods", tests = { { specimen = "P7" },
         { analyzer = "G1", lot = "M1", code = "", specimen = "P7", result = "100", unit = "mg/dL" } }, finds = {},
         judged = 0 },
