@@ -122,6 +122,24 @@ static void put_maintenance(struct history *history)
     shelf_sort(&history->maintenance);
 }
 
+static uint16_t method_index(const struct history *history, uint32_t method)
+{
+    for (size_t i = 0; method && i < history->settings->method_count; i++)
+        if (history->method_names[i].method == method)
+            return (uint16_t)i;
+    return NO_METHOD;
+}
+
+/* Beyond the range nothing was compared, and the same word twice says nothing of a method that has only numbers. */
+static bool is_comparison(const struct history *history, const struct record *check, uint32_t method)
+{
+    uint16_t index = method_index(history, method);
+    enum result_kind old = result_of(record_cell(check, COL(LOT_CHECKS, old_result))->text).kind;
+    enum result_kind new = result_of(record_cell(check, COL(LOT_CHECKS, new_result))->text).kind;
+    bool has_words = index == NO_METHOD || history->settings->methods[index].word_count > 0;
+    return old == new && (old == RESULT_NUMBER || (old == RESULT_WORD && has_words));
+}
+
 static void put_lot_checks(struct history *history)
 {
     for (size_t i = 0; i < history->record_count[KIND_LOT_CHECKS]; i++) {
@@ -130,6 +148,8 @@ static void put_lot_checks(struct history *history)
         if (!method)
             method = history_method_of(history, record_name(record, COL(LOT_CHECKS, analyzer)),
                                        history_day(history, record->at));
+        if (!is_comparison(history, record, method))
+            continue;
         shelf_add(&history->lot_checks, map_key(record_name(record, COL(LOT_CHECKS, new_lot)), method, 0, 0, 0),
                   record->at, record);
     }
@@ -185,10 +205,7 @@ static void complete_run(struct history *history, struct run *run)
 {
     if (!run->method)
         run->method = history_method_of(history, run->analyzer, history_day(history, run->at));
-    run->method_index = NO_METHOD;
-    for (size_t i = 0; run->method && i < history->settings->method_count; i++)
-        if (history->method_names[i].method == run->method)
-            run->method_index = (uint16_t)i;
+    run->method_index = method_index(history, run->method);
     const struct method_settings *method = run_method(history, run);
     if (!method || !run->unit || run->unit == history->method_names[run->method_index].unit)
         return;
