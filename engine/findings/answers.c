@@ -23,6 +23,8 @@ static int by_finding(const void *a, const void *b)
     int order = text_compare(x->finding, y->finding);
     if (order == 0)
         order = rank(x) - rank(y);
+    if (order == 0 && rank(x) == 0 && x->closed_on != y->closed_on)
+        order = x->closed_on > y->closed_on ? -1 : 1; /* the latest closed first */
     if (order == 0 && x->opened_on != y->opened_on)
         order = x->opened_on > y->opened_on ? -1 : 1; /* the newest first */
     return order != 0 ? order : text_compare(x->action, y->action);
@@ -66,7 +68,22 @@ void answers_read(struct site_result *site, const struct history *history, struc
         qsort(site->answers, site->answer_count, sizeof *site->answers, by_finding);
 }
 
-const struct finding_answer *answer_of(const struct site_result *site, struct text number)
+/* Behind those of its finding that settle it; `first` itself if nothing stands there. */
+static const struct finding_answer *unsettled(const struct site_result *site, size_t first)
+{
+    size_t next = first;
+    while (next < site->answer_count && text_equal(site->answers[next].finding, site->answers[first].finding))
+        if (!answer_settles(&site->answers[next++]))
+            return &site->answers[next - 1];
+    return &site->answers[first];
+}
+
+bool answer_covers(const struct finding_answer *answer, day_number last)
+{
+    return answer_settles(answer) && (last == DAY_ABSENT || answer->closed_on >= last);
+}
+
+const struct finding_answer *answer_of(const struct site_result *site, struct text number, day_number last)
 {
     size_t first = 0, behind = site->answer_count;
     while (first < behind) {
@@ -76,6 +93,7 @@ const struct finding_answer *answer_of(const struct site_result *site, struct te
         else
             behind = middle;
     }
-    bool there = first < site->answer_count && text_equal(site->answers[first].finding, number);
-    return there ? &site->answers[first] : NULL;
+    if (first == site->answer_count || !text_equal(site->answers[first].finding, number))
+        return NULL;
+    return answer_covers(&site->answers[first], last) ? &site->answers[first] : unsettled(site, first);
 }

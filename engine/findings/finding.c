@@ -66,6 +66,19 @@ void findings_rank(const struct finding *findings, size_t count, const struct fi
         qsort(out, count, sizeof(void *), worse_first);
 }
 
+bool finding_is_open(const struct finding *finding)
+{
+    return finding->state == FINDING_NEW || finding->state == FINDING_KNOWN;
+}
+
+day_number finding_day(struct text printed)
+{
+    day_number day = DAY_ABSENT;
+    if (printed.size >= DAY_TEXT_SIZE - 1)
+        day_parse((struct text){printed.data, DAY_TEXT_SIZE - 1}, &day, NULL);
+    return day;
+}
+
 static void add_part(struct digest *digest, struct text part) { digest_add(digest, part.data, part.size); }
 
 void finding_number(const struct finding *finding, struct text more, char out[FINDING_NUMBER_SIZE])

@@ -68,12 +68,12 @@ struct finding {
     enum duty duty;
     enum finding_state state;
     struct text excuse;                  /* the reason, of an excused one */
-    const struct finding_answer *answer; /* NULL: no action names it. Of several one that is verified, else the newest
-                                            that is open, else the newest */
+    const struct finding_answer *answer; /* answer_of; NULL: no action names it */
     day_number due_on;                   /* when it should be closed: as the open action says, else by severity;
                                             DAY_ABSENT if it is answered or excused */
-    /* The answered finding that this one takes up again: its own number if it was found on a day after its action was
-     * closed, that of an earlier finding of its rule and subject if it began after that one's was; else "". */
+    /* The answered finding that this one takes up again: its own number if it was found on a day after its latest
+     * action was closed, that of an earlier finding of its rule and subject if it began after that one's was; else "".
+     */
     char returned[FINDING_NUMBER_SIZE];
     struct text site;
     struct text subject[SUBJECT_COUNT];
@@ -167,6 +167,11 @@ OWNER(audit);
 
 /* Worst first: severity, then affected tests, then the order of audit.findings. Fills `out` (`count` entries). */
 void findings_rank(const struct finding *findings, size_t count, const struct finding **out);
+
+bool finding_is_open(const struct finding *finding); /* neither answered nor excused */
+
+/* The day of a time or date as a finding has it; DAY_ABSENT: it has none. */
+day_number finding_day(struct text printed);
 
 /* The number: `F-` and 50 bits of SHA-256 over rule, site, the seven subject fields (absent as empty) and from, joined
  * by 0x1F; `more` (may be absent) is appended as one more part where findings would share a number. */

@@ -83,6 +83,9 @@ static struct text answer_so_far(struct arena *arena, const struct finding *find
     if (answer->verified_by.size == 0)
         return text_print(arena, "Action %.*s was closed on %.*s; somebody else than %.*s must still check it.",
                           TEXT_FORMAT(answer->action), TEXT_FORMAT(closed), TEXT_FORMAT(answer->owner));
+    if (finding->returned[0] != '\0')
+        return text_print(arena, "Action %.*s was closed on %.*s, and it came back later; a new action must answer it.",
+                          TEXT_FORMAT(answer->action), TEXT_FORMAT(closed));
     return text_print(arena, "Action %.*s was checked by the person who did it; somebody else must check it.",
                       TEXT_FORMAT(answer->action));
 }

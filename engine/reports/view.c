@@ -14,11 +14,6 @@ static void sort_pointers(void *items, size_t count, comparison compare)
         qsort(items, count, sizeof(void *), compare);
 }
 
-static bool is_apart(const struct finding *finding)
-{
-    return finding->state == FINDING_ANSWERED || finding->state == FINDING_EXCUSED;
-}
-
 static bool is_seen(const struct view *view, struct text site)
 {
     return view->only == NULL || text_equal(view->only->site, site);
@@ -55,9 +50,9 @@ static void part_findings(struct view *view)
     view->apart = pointers(view, count);
     findings_rank(findings, count, ranked);
     for (size_t i = 0; i < count; i++) {
-        if (is_apart(&findings[i]))
+        if (!finding_is_open(&findings[i]))
             view->apart[view->apart_count++] = &findings[i];
-        if (is_apart(ranked[i]))
+        if (!finding_is_open(ranked[i]))
             continue;
         view->worst[view->open_count++] = ranked[i];
         view->open[ranked[i]->severity]++;

@@ -113,22 +113,13 @@ static void fill_subject(struct site_work *work, const struct streak *streak, st
     finding->detail_is_attribute = true;
 }
 
-/* What was closed before it happened is no answer to it. */
-static bool answers_it(const struct finding_answer *answer, const struct finding *finding)
-{
-    char closed[DAY_TEXT_SIZE];
-    if (!answer || !answer_settles(answer))
-        return false;
-    day_print(answer->closed_on, closed);
-    return finding->from.size < DAY_TEXT_SIZE - 1 || memcmp(closed, finding->from.data, DAY_TEXT_SIZE - 1) >= 0;
-}
-
 /* Excused by site.yaml, or answered: an action naming it is closed and verified by someone other than its owner. */
 static void fill_state(struct site_work *work, struct finding *finding)
 {
     const struct site_settings *settings = work->history->settings;
-    finding->answer = answer_of(work->result, text_of(finding->number));
-    if (answers_it(finding->answer, finding))
+    day_number last = finding_day(finding->to);
+    finding->answer = answer_of(work->result, text_of(finding->number), last);
+    if (finding->answer && answer_covers(finding->answer, last))
         finding->state = FINDING_ANSWERED;
     for (size_t i = 0; i < settings->excused_count; i++) {
         if (!text_is(settings->excused[i].finding, finding->number))

@@ -25,11 +25,6 @@ static bool is_here(const struct looking *looking, size_t site)
     return looking->asked[site]->store == looking->number;
 }
 
-static bool is_open(const struct finding *finding)
-{
-    return finding->state == FINDING_NEW || finding->state == FINDING_KNOWN;
-}
-
 /* ---- by when ---- */
 
 struct due_days { /* after the as-of of the first audit that found it */
@@ -60,8 +55,10 @@ static void fill_due(struct finding *finding, const struct due_days *due, day_nu
 {
     const struct finding_answer *answer = finding->answer;
     finding->due_on = DAY_ABSENT;
-    if (!is_open(finding))
+    if (!finding_is_open(finding))
         return;
+    if (answer && answer_settles(answer) && answer->closed_on > first_as_of)
+        first_as_of = answer->closed_on; /* it came back */
     if (answer && answer->closed_on == DAY_ABSENT && answer->due_on != DAY_ABSENT)
         finding->due_on = answer->due_on;
     else if (due->known[finding->severity] && first_as_of + due->days[finding->severity] <= DAY_LAST)
@@ -96,19 +93,10 @@ static struct text subject_number(const struct finding *finding, struct arena *a
     return text_keep(arena, text_of(number));
 }
 
-/* The day of a time or date as printed. */
-static day_number day_of(struct text printed)
-{
-    day_number day = DAY_ABSENT;
-    if (printed.size >= DAY_TEXT_SIZE - 1)
-        day_parse((struct text){printed.data, DAY_TEXT_SIZE - 1}, &day, NULL);
-    return day;
-}
-
 /* The last day on which it was found: a state is found on the last day that was looked at. */
 static day_number last_day(const struct audit *audit, const struct finding *finding)
 {
-    day_number day = day_of(finding->to);
+    day_number day = finding_day(finding->to);
     if (day == DAY_ABSENT)
         day = audit->to < audit->as_of ? audit->to : audit->as_of;
     return day;
@@ -137,7 +125,7 @@ static struct settled *settled_at(const struct looking *looking, const struct si
 /* An open finding that began after an earlier one of its subject was closed. */
 static void find_earlier(struct finding *finding, struct text subject, const struct settled *settled, size_t count)
 {
-    day_number from = day_of(finding->from), latest = DAY_ABSENT;
+    day_number from = finding_day(finding->from), latest = DAY_ABSENT;
     for (size_t i = 0; i < count; i++) {
         const struct finding_answer *answer = settled[i].answer;
         if (!text_equal(settled[i].subject, subject) || answer->closed_on >= from || answer->closed_on <= latest)
@@ -155,9 +143,11 @@ static bool find_returned(const struct looking *looking, const struct site_resul
     struct settled *settled = settled_at(looking, site, &count, &ok);
     for (size_t i = 0; ok && i < site->finding_count; i++) {
         struct finding *finding = &audit->findings[site->first_finding + i];
-        if (finding->state == FINDING_ANSWERED && last_day(audit, finding) > finding->answer->closed_on)
+        const struct finding_answer *answer = answer_of(site, text_of(finding->number), DAY_ABSENT);
+        if (finding->state != FINDING_EXCUSED && answer && answer_settles(answer) &&
+            last_day(audit, finding) > answer->closed_on)
             memcpy(finding->returned, finding->number, sizeof finding->returned);
-        if (is_open(finding) && finding->from.data != NULL && count > 0)
+        if (finding_is_open(finding) && finding->from.data != NULL && count > 0)
             find_earlier(finding, subject_number(finding, audit->arena), settled, count);
     }
     memory_free(settled);

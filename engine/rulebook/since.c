@@ -8,15 +8,15 @@
 
 struct gathering {
     struct audit *audit;
-    const char *const *numbers; /* of the audit, sorted */
-    struct audit_key before;    /* as_of DAY_ABSENT: there is none */
+    const struct finding *const *findings; /* of the audit, by number */
+    struct audit_key before;               /* as_of DAY_ABSENT: there is none */
     struct earlier_finding *found;
     size_t count, capacity;
 };
 
 struct since {
     struct audit *audit;
-    const char **numbers;
+    const struct finding **findings;
     struct gathering closed, gone, lost;
 };
 
@@ -46,14 +46,34 @@ static const struct site_result *site_of(const struct audit *audit, struct text 
     return found && !found->missing ? found : NULL;
 }
 
+static int by_number(const void *a, const void *b)
+{
+    const struct finding *x = *(const struct finding *const *)a, *y = *(const struct finding *const *)b;
+    return strcmp(x->number, y->number);
+}
+
+/* NULL: the audit has not found it. */
+static const struct finding *found_again(const struct gathering *gathering, const struct kept_finding *kept)
+{
+    struct finding wanted = {.number = ""};
+    const struct finding *key = &wanted;
+    if (kept->number.size >= sizeof wanted.number)
+        return NULL;
+    memcpy(wanted.number, kept->number.data, kept->number.size);
+    const struct finding *const *found =
+        bsearch(&key, gathering->findings, gathering->audit->finding_count, sizeof key, by_number);
+    return found ? *found : NULL;
+}
+
 static void take_closed(void *context, const struct kept_finding *kept)
 {
     struct gathering *gathering = context;
     const struct site_result *site = site_of(gathering->audit, kept->site);
     bool was_open = text_is(kept->state, finding_state_name(FINDING_NEW)) ||
                     text_is(kept->state, finding_state_name(FINDING_KNOWN));
-    const struct finding_answer *answer = site && was_open ? answer_of(site, kept->number) : NULL;
-    if (answer && answer_settles(answer))
+    const struct finding *now = found_again(gathering, kept);
+    const struct finding_answer *answer = site && was_open ? answer_of(site, kept->number, DAY_ABSENT) : NULL;
+    if (answer && answer_settles(answer) && !(now && finding_is_open(now)))
         gather(gathering, kept);
 }
 
@@ -80,15 +100,10 @@ static bool is_judged(const struct audit *audit, struct text rule, struct text s
     return found && found->state == RULE_JUDGED && !found->broke;
 }
 
-static int by_string(const void *a, const void *b) { return strcmp(*(const char *const *)a, *(const char *const *)b); }
-
 static void take_gone(void *context, const struct kept_finding *kept)
 {
     struct gathering *gathering = context;
-    const struct audit *audit = gathering->audit;
-    const char *number = kept->number.data;
-    if (bsearch(&number, gathering->numbers, audit->finding_count, sizeof number, by_string) == NULL &&
-        is_judged(audit, kept->rule, kept->site))
+    if (!found_again(gathering, kept) && is_judged(gathering->audit, kept->rule, kept->site))
         gather(gathering, kept);
 }
 
@@ -135,12 +150,12 @@ struct since *since_new(struct audit *audit, const struct stores *stores, const 
 {
     struct since *since = memory_new(sizeof *since);
     since->audit = audit;
-    since->numbers = memory_new((audit->finding_count + 1) * sizeof *since->numbers);
+    since->findings = memory_new((audit->finding_count + 1) * sizeof(void *));
     for (size_t i = 0; i < audit->finding_count; i++)
-        since->numbers[i] = audit->findings[i].number;
-    qsort(since->numbers, audit->finding_count, sizeof *since->numbers, by_string);
+        since->findings[i] = &audit->findings[i];
+    qsort(since->findings, audit->finding_count, sizeof(void *), by_number);
     since->closed.audit = since->gone.audit = since->lost.audit = audit;
-    since->gone.numbers = since->lost.numbers = since->numbers;
+    since->closed.findings = since->gone.findings = since->lost.findings = since->findings;
     since->lost.before = (struct audit_key){audit->from, audit->to, audit->as_of};
     begin(&since->closed, stores, pasts, false);
     begin(&since->gone, stores, pasts, true);
@@ -196,6 +211,6 @@ void since_free(struct since *since)
     memory_free(since->closed.found);
     memory_free(since->gone.found);
     memory_free(since->lost.found);
-    memory_free(since->numbers);
+    memory_free(since->findings);
     memory_free(since);
 }

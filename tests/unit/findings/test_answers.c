@@ -13,7 +13,8 @@ static const struct {
     {"A1", "F-B", NULL, 100, ABSENT},  {"A2", "F-B", NULL, 101, ABSENT}, {"A3", "F-B", NULL, 102, 110},
     {"A4", "F-A", "ann", 100, 105},    {"A5", "F-A", NULL, 109, ABSENT}, {"A6", NULL, "ben", 100, 101},
     {"A7", "F-C", "ann", 100, 105},    {"A8", "F-C", "ben", 90, 95},     {"A9", "F-C", "ben", 91, 96},
-    {"A10", "F-D", "ben", 91, ABSENT}, {"A11", "F-E", "ann", 100, 101},
+    {"A10", "F-D", "ben", 91, ABSENT}, {"A11", "F-E", "ann", 100, 101},  {"A12", "F-F", "ben", 110, 112},
+    {"A13", "F-F", "ben", 105, 120},   {"A14", "F-F", NULL, 90, ABSENT}, {"A15", "F-G", "ben", 90, 100},
 };
 
 static struct cell text_cell(const char *string)
@@ -68,15 +69,41 @@ Test(answers, of_several_actions_the_one_that_settles_comes_first_then_the_newes
     struct site_result site = {.site = TEXT("clinic")};
     make_history(history);
     answers_read(&site, history, arena);
-    cr_assert_eq(site.answer_count, 10, "those that name a finding");
+    cr_assert_eq(site.answer_count, 14, "those that name a finding");
     for (size_t i = 0; i < sizeof expected / sizeof *expected; i++) {
-        const struct finding_answer *answer = answer_of(&site, text_of(expected[i].finding));
+        const struct finding_answer *answer = answer_of(&site, text_of(expected[i].finding), DAY_ABSENT);
         cr_assert_not_null(answer, "%s", expected[i].finding);
         cr_expect(text_is(answer->action, expected[i].action), "%s: %.*s", expected[i].finding,
                   TEXT_FORMAT(answer->action));
         cr_expect_eq(answer_settles(answer), expected[i].settled, "%s", expected[i].finding);
         cr_expect(text_is(answer->place.file, "records/actions.csv"));
     }
-    cr_expect_null(answer_of(&site, TEXT("F-Z")));
-    cr_expect_null(answer_of(&site, TEXT("")));
+    cr_expect_null(answer_of(&site, TEXT("F-Z"), DAY_ABSENT));
+    cr_expect_null(answer_of(&site, TEXT(""), DAY_ABSENT));
+}
+
+Test(answers, what_happened_after_the_action_was_closed_is_not_settled_by_it)
+{
+    static const struct {
+        const char *finding, *action;
+        day_number last;
+        bool covered;
+    } expected[] = {
+        {"F-C", "A9", ABSENT, true}, {"F-C", "A9", 96, true},    {"F-C", "A7", 97, false}, {"F-F", "A13", 120, true},
+        {"F-F", "A14", 121, false},  {"F-G", "A15", 101, false}, /* no other action names it */
+    };
+    static const struct site_settings settings = {.site = TEXT("clinic")};
+    AUTO(arena) arena = arena_new();
+    AUTO(names) names = names_new();
+    AUTO(history) history = history_new(&settings, names, 200);
+    struct site_result site = {.site = TEXT("clinic")};
+    make_history(history);
+    answers_read(&site, history, arena);
+    for (size_t i = 0; i < sizeof expected / sizeof *expected; i++) {
+        const struct finding_answer *answer = answer_of(&site, text_of(expected[i].finding), expected[i].last);
+        cr_assert_not_null(answer, "%s", expected[i].finding);
+        cr_expect(text_is(answer->action, expected[i].action), "%s: %.*s", expected[i].finding,
+                  TEXT_FORMAT(answer->action));
+        cr_expect_eq(answer_covers(answer, expected[i].last), expected[i].covered, "%s", expected[i].finding);
+    }
 }
