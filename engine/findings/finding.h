@@ -83,7 +83,8 @@ struct finding {
     uint64_t events;
     const struct affected_test **tests; /* in time order */
     size_t test_count;
-    struct text says; /* one plain sentence */
+    struct text says;     /* one plain sentence */
+    struct text specimen; /* which the rule put into the subject or the sentence; absent if it put none there */
     struct record_place *evidence;
     size_t evidence_count;
 };

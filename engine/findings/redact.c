@@ -6,7 +6,15 @@
 
 struct redaction {
     struct names *specimens;
+    size_t longest; /* of those ids */
 };
+
+static void add_specimen(struct redaction *redaction, struct text specimen)
+{
+    names_add(redaction->specimens, specimen);
+    if (specimen.size > redaction->longest)
+        redaction->longest = specimen.size;
+}
 
 struct redaction *redaction_new(const struct history *history)
 {
@@ -14,9 +22,9 @@ struct redaction *redaction_new(const struct history *history)
     redaction->specimens = names_new();
     for (size_t i = 0; i < history->run_count; i++)
         if (!history->runs[i].is_control)
-            names_add(redaction->specimens, run_specimen(&history->runs[i]));
+            add_specimen(redaction, run_specimen(&history->runs[i]));
     for (size_t i = 0; i < history->record_count[KIND_LOT_CHECKS]; i++)
-        names_add(redaction->specimens, history->records[KIND_LOT_CHECKS][i].cells[COL(LOT_CHECKS, specimen)].text);
+        add_specimen(redaction, history->records[KIND_LOT_CHECKS][i].cells[COL(LOT_CHECKS, specimen)].text);
     return redaction;
 }
 
@@ -76,10 +84,72 @@ static struct text replaced(struct text text, struct text old, struct text new, 
     return text_print(arena, "%.*s%.*s", TEXT_FORMAT(done), TEXT_FORMAT(before));
 }
 
-/* The specimen that the finding is about, if it is about one: the record itself, or the end of a lot check's key. */
+/* ---- words that are the specimen of somebody ---- */
+
+static bool is_test(const struct finding *finding, struct text word)
+{
+    for (size_t i = 0; i < finding->test_count; i++)
+        if (text_equal(finding->tests[i]->test, word))
+            return true;
+    return false;
+}
+
+/* The longest specimen id that stands at text[from), whole and with a letter: a number may be any figure. Absent if
+ * none does. A test's id is shown as such, though its specimen may have the same. */
+static struct text specimen_at(const struct redaction *redaction, const struct finding *finding, struct text text,
+                               size_t from)
+{
+    struct text word = {text.data + from, text.size - from};
+    if (word.size > redaction->longest)
+        word.size = redaction->longest;
+    for (; word.size > 0; word.size--) {
+        size_t end = from + word.size;
+        bool is_whole = end == text.size || !is_of_word(text.data[end]) || !is_of_word(text.data[end - 1]);
+        if (is_whole && names_find(redaction->specimens, word) != 0 && has_letter(word) && !is_test(finding, word))
+            return word;
+    }
+    return (struct text){NULL, 0};
+}
+
+/* Rules write what they like into sentences and subjects. */
+static struct text without_specimens(const struct redaction *redaction, const struct finding *finding, struct text text,
+                                     struct arena *arena)
+{
+    struct text done = {"", 0}, before = {text.data, 0};
+    for (size_t i = 0; i < text.size; i++) {
+        bool begins = i == 0 || !is_of_word(text.data[i - 1]) || !is_of_word(text.data[i]);
+        struct text word = begins ? specimen_at(redaction, finding, text, i) : (struct text){NULL, 0};
+        if (word.size == 0)
+            continue;
+        before.size = (size_t)(word.data - before.data);
+        struct text name = redacted(redaction, word, arena);
+        done = text_print(arena, "%.*s%.*s%.*s", TEXT_FORMAT(done), TEXT_FORMAT(before), TEXT_FORMAT(name));
+        before.data = word.data + word.size;
+        i += word.size - 1;
+    }
+    if (done.size == 0)
+        return text;
+    before.size = (size_t)(text.data + text.size - before.data);
+    return text_print(arena, "%.*s%.*s", TEXT_FORMAT(done), TEXT_FORMAT(before));
+}
+
+static void redact_words(const struct redaction *redaction, struct finding *finding, struct arena *arena)
+{
+    struct text *record = &finding->subject[SUBJECT_RECORD], *detail = &finding->subject[SUBJECT_DETAIL];
+    finding->says = without_specimens(redaction, finding, finding->says, arena);
+    *record = without_specimens(redaction, finding, *record, arena);
+    *detail = without_specimens(redaction, finding, *detail, arena);
+}
+
+/* ---- findings ---- */
+
+/* The specimen that the finding is about, if it is about one: what its rule told, the record itself, or the end of a
+ * lot check's key. */
 static struct text specimen_of(const struct redaction *redaction, const struct finding *finding)
 {
     struct text record = finding->subject[SUBJECT_RECORD];
+    if (finding->specimen.size > 0)
+        return finding->specimen;
     if (finding->test_count > 0 && text_equal(record, finding->tests[0]->specimen))
         return record;
     if (!text_starts(record, "lot_checks "))
@@ -139,12 +209,14 @@ void redact_findings(const struct redaction *redaction, struct finding *findings
         struct text specimen = specimen_of(redaction, finding);
         if (specimen.size > 0) {
             struct text name = redacted(redaction, specimen, arena);
-            struct text *record = &finding->subject[SUBJECT_RECORD];
             finding->says = replaced(finding->says, specimen, name, arena);
-            *record = replaced(*record, specimen, name, arena);
+            for (int field = 0; field < SUBJECT_COUNT; field++)
+                if (field == SUBJECT_RECORD || field == SUBJECT_DETAIL || text_equal(finding->subject[field], specimen))
+                    finding->subject[field] = replaced(finding->subject[field], specimen, name, arena);
         } else {
             redact_keys(finding, arena);
         }
+        redact_words(redaction, finding, arena);
     }
     for (size_t i = 0; i < count; i++)
         for (size_t t = 0; t < findings[i].test_count; t++) {

@@ -129,6 +129,18 @@ static void fill_state(struct site_work *work, struct finding *finding)
     }
 }
 
+/* What a rule took from the fact `specimen`, or told by that name. */
+static struct text specimen_told(const struct rule *rule, const struct streak *streak, const struct finding *finding)
+{
+    for (int i = 0; i < SUBJECT_COUNT; i++)
+        if (rule->subject[i].from == FROM_FACT && rule->subject[i].fact == F_specimen)
+            return finding->subject[i];
+    for (size_t i = 0; streak->fills && i < rule->says_count; i++)
+        if (rule->says[i].name.data && text_is(rule->says[i].name, "specimen"))
+            return streak->fills[i];
+    return (struct text){0};
+}
+
 static void take_streak(void *context, struct streak *streak)
 {
     struct site_work *work = context;
@@ -152,6 +164,7 @@ static void take_streak(void *context, struct streak *streak)
     fill_tests(work, streak, finding);
     fill_evidence(work, streak, finding);
     finding->says = says_finding(work->instance->rule, streak, finding, arena);
+    finding->specimen = text_keep(arena, specimen_told(work->instance->rule, streak, finding));
 }
 
 /* ---- order and numbers ---- */

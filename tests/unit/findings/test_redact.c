@@ -50,3 +50,49 @@ Test(redact, a_specimen_is_hidden_and_numbers_and_days_are_not)
         cr_expect(text_is(says, rows[i].expected), "%s: %.*s", rows[i].says, TEXT_FORMAT(says));
     }
 }
+
+/* A finding of a rule of one's own: what stands in its subject and sentence, hidden. */
+Test(redact, what_a_rule_takes_from_a_specimen_is_hidden_wherever_it_puts_it)
+{
+    static const struct {
+        const char *specimen, *record, *detail, *says, *shown[3];
+    } rows[] = {
+        {"S-7", NULL, "S-7", "S-7 gave 5", {"", "specimen 1", "specimen 1 gave 5"}},
+        {"5", "5", NULL, "5 gave 5.5", {"specimen 3", "", "specimen 3 gave 5.5"}},
+        {NULL,
+         "S-7 at 08:00",
+         "of S-71, XS-7",
+         "S-71 and S-7", /* told by a site rule */
+         {"specimen 1 at 08:00", "of specimen 2, XS-7", "specimen 2 and specimen 1"}},
+        {NULL, "T1 again", "5 of 7", "T1 is 5 of 7, S-72", {"T1 again", "5 of 7", "T1 is 5 of 7, S-72"}},
+    };
+    static const struct rule_text rule = {.id = TEXT("own.rule")};
+    static const struct affected_test test = {.test = TEXT("T1"), .specimen = TEXT("T1")};
+    const struct affected_test *tests[] = {&test};
+    BENCH bench;
+    bench_open(&bench, "site: example\n", NULL, "2026-10-31");
+    bench_log(&bench, KIND_TESTS,
+              "test,performed_at,analyzer,operator,specimen,lot,result\n"
+              "T2,2026-10-05 08:00,A1,ann,S-7,L1,5.5\n"
+              "T3,2026-10-05 08:10,A1,ann,S-71,L1,5.5\n"
+              "T4,2026-10-05 08:20,A1,ann,5,L1,5.5\n"
+              "T1,2026-10-05 08:30,A1,ann,T1,L1,5.5\n");
+    history_ready(bench.history);
+    AUTO(redaction) redaction = redaction_new(bench.history);
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        struct finding finding = {.rule = &rule, .site = TEXT("example"), .tests = tests, .test_count = 1};
+        const struct text *shown[] = {&finding.subject[SUBJECT_RECORD], &finding.subject[SUBJECT_DETAIL],
+                                      &finding.says};
+        finding.subject[SUBJECT_RECORD] = rows[i].record ? text_of(rows[i].record) : (struct text){0};
+        finding.subject[SUBJECT_DETAIL] = rows[i].detail ? text_of(rows[i].detail) : (struct text){0};
+        finding.says = text_of(rows[i].says);
+        finding.specimen = rows[i].specimen ? text_of(rows[i].specimen) : (struct text){0};
+        finding.subject[SUBJECT_LEVEL] = finding.specimen;
+        if (i < 3)
+            finding.test_count = 0;
+        redact_findings(redaction, &finding, 1, bench.arena);
+        for (size_t field = 0; field < 3; field++)
+            cr_expect(text_is(*shown[field], rows[i].shown[field]), "%zu: %.*s", i, TEXT_FORMAT(*shown[field]));
+        cr_expect(finding.specimen.size == 0 || text_starts(finding.subject[SUBJECT_LEVEL], "specimen "));
+    }
+}
