@@ -99,7 +99,7 @@ static bool read_cell(const struct fields *fields, const struct node *node, cons
                         text.size > 0 ? ": " : "", why);
 }
 
-static bool read_clock(const struct fields *fields, const struct node *node, const char *name, int *out)
+static bool read_clock(const struct fields *fields, const struct node *node, const char *name, double most, int *out)
 {
     char padded[20] = "2000-01-01 0";
     size_t size = node->text.size;
@@ -108,7 +108,8 @@ static bool read_clock(const struct fields *fields, const struct node *node, con
         memcpy(padded + (size == 4 ? 12 : 11), node->text.data, size);
         if (moment_parse((struct text){padded, 16}, &at, NULL)) {
             *out = (int)moment_seconds(at);
-            return true;
+            return *out <= most || fields_fault(fields, node, name, "%.*s: must not be later than %02d:%02d",
+                                                TEXT_FORMAT(node->text), (int)most / 3600, (int)most / 60 % 60);
         }
     }
     return fields_fault(fields, node, name, "%.*s: expected a time of day, HH:MM",
@@ -130,10 +131,11 @@ static bool read_choice(const struct fields *fields, const struct node *node, co
     return is_among(node->text, words) || unknown_word(fields, node, name, words);
 }
 
-static bool read_number(const struct fields *fields, const struct node *node, const char *name, enum field_type type,
-                        struct setting_number *out)
+static bool read_number(const struct fields *fields, const struct node *node, const char *name,
+                        const struct field *field, struct setting_number *out)
 {
     struct cell cell = {0};
+    enum field_type type = field->type;
     bool whole = type == FIELD_WHOLE || type == FIELD_COUNT;
     if (!read_cell(fields, node, name, whole ? CELL_WHOLE : CELL_NUMBER, &cell))
         return false;
@@ -142,8 +144,9 @@ static bool read_number(const struct fields *fields, const struct node *node, co
         return fields_fault(fields, node, name, "%.*s: must be 1 or more", TEXT_FORMAT(cell.text));
     if (type != FIELD_NUMBER && out->number < 0)
         return fields_fault(fields, node, name, "%.*s: must not be below 0", TEXT_FORMAT(cell.text));
-    if (whole && out->number > MOST_WHOLE)
-        return fields_fault(fields, node, name, "%.*s: must not be above 1,000,000", TEXT_FORMAT(cell.text));
+    double most = field->most > 0 ? field->most : MOST_WHOLE;
+    if ((whole || field->most > 0) && out->number > most)
+        return fields_fault(fields, node, name, "%.*s: must not be above %.0f", TEXT_FORMAT(cell.text), most);
     return true;
 }
 
@@ -196,7 +199,7 @@ bool fields_scalar(const struct fields *fields, const struct node *node, const c
         *(day_number *)value = (day_number)cell.whole;
         return true;
     case FIELD_CLOCK:
-        return read_clock(fields, node, name, value);
+        return read_clock(fields, node, name, field->most, value);
     case FIELD_YES_NO:
         if (!read_cell(fields, node, name, CELL_YES_NO, &cell))
             return false;
@@ -207,7 +210,7 @@ bool fields_scalar(const struct fields *fields, const struct node *node, const c
     case FIELD_DUTY:
         return read_duty(fields, node, name, value);
     default:
-        return read_number(fields, node, name, field->type, value);
+        return read_number(fields, node, name, field, value);
     }
 }
 

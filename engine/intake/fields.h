@@ -44,6 +44,7 @@ struct field {
     bool required;
     size_t at, count_at;      /* offsets in the struct */
     size_t has_at;            /* of a bool that says whether the key stands; 0: none */
+    double most;              /* of a number, or of a clock in seconds; 0: what its type allows */
     const char *standard;     /* of a number: what counts where it is absent; `present` stays false */
     const char *const *words; /* NULL at its end */
     const struct field *group;

@@ -12,6 +12,13 @@ static const char *const codings[] = {"none", "chip", NULL};
 static const char *const patterns[] = {"1-3s", "2-2s", "R-4s", "3-1s",    "4-1s", "6x",
                                        "8x",   "10x",  "12x",  "2of3-2s", NULL};
 
+/* More than any method means, and less than what times and dates can be reckoned with. */
+enum {
+    SECONDS_MOST = 24 * 60 * 60,
+    MINUTES_MOST = 366 * 24 * 60,
+    DAYS_MOST = 36525,
+};
+
 /* ---- controls.when ---- */
 
 static bool read_each(const struct fields *fields, const struct node *node, const char *name,
@@ -35,8 +42,9 @@ static bool read_every(const struct fields *fields, const struct node *node, con
                        struct control_clause *clause)
 {
     struct setting_number number = {0};
-    static const struct field count = {.key = "", .type = FIELD_COUNT};
-    if (!fields_scalar(fields, node, name, &count, &number))
+    static const struct field days = {.key = "", .type = FIELD_COUNT, .most = DAYS_MOST};
+    static const struct field tests = {.key = "", .type = FIELD_COUNT};
+    if (!fields_scalar(fields, node, name, kind == CLAUSE_EVERY_DAYS ? &days : &tests, &number))
         return false;
     clause->kind = kind;
     clause->count = (int64_t)number.number;
@@ -112,7 +120,7 @@ static bool read_when(const struct fields *fields, const struct node *node, cons
 
 static bool read_periodic(const struct fields *fields, const struct node *node, const char *name, void *out)
 {
-    static const struct field days = {.key = "", .type = FIELD_COUNT};
+    static const struct field days = {.key = "", .type = FIELD_COUNT, .most = DAYS_MOST};
     struct method_settings *method = out;
     if (!fields_is(fields, node, NODE_MAP, name))
         return false;
@@ -135,13 +143,18 @@ static bool read_periodic(const struct fields *fields, const struct node *node, 
     {                                               \
         .key = named, .type = kind, .at = AT(field) \
     }
+#define NUMBER_TO(named, kind, field, limit)                       \
+    {                                                              \
+        .key = named, .type = kind, .most = limit, .at = AT(field) \
+    }
 
 static const struct field reportable[] = {
     NUMBER("low", FIELD_NUMBER, reportable_low), NUMBER("high", FIELD_NUMBER, reportable_high), {0}};
-static const struct field follow_up[] = {NUMBER("low", FIELD_NUMBER, follow_up_low),
-                                         NUMBER("high", FIELD_NUMBER, follow_up_high),
-                                         NUMBER("within_minutes", FIELD_AMOUNT, follow_up_within_minutes),
-                                         {0}};
+static const struct field follow_up[] = {
+    NUMBER("low", FIELD_NUMBER, follow_up_low),
+    NUMBER("high", FIELD_NUMBER, follow_up_high),
+    NUMBER_TO("within_minutes", FIELD_AMOUNT, follow_up_within_minutes, MINUTES_MOST),
+    {0}};
 static const struct field allowable[] = {
     NUMBER("percent", FIELD_AMOUNT, allowable_percent), NUMBER("absolute", FIELD_AMOUNT, allowable_absolute), {0}};
 static const struct field controls[] = {
@@ -166,11 +179,12 @@ static const struct field lot_check[] = {
     NUMBER("specimens", FIELD_COUNT, lot_check_specimens),
     NUMBER("max_mean_difference_percent", FIELD_AMOUNT, lot_check_max_mean_difference_percent),
     {0}};
-static const struct field competency[] = {{.key = "initial", .type = FIELD_YES_NO, .at = AT(competency_initial)},
-                                          NUMBER("every_months", FIELD_COUNT, competency_every_months),
-                                          NUMBER("first_year_months", FIELD_COUNT, competency_first_year_months),
-                                          NUMBER("techniques", FIELD_WHOLE, competency_techniques),
-                                          {0}};
+static const struct field competency[] = {
+    {.key = "initial", .type = FIELD_YES_NO, .at = AT(competency_initial)},
+    NUMBER_TO("every_months", FIELD_COUNT, competency_every_months, MONTHS_MOST),
+    NUMBER_TO("first_year_months", FIELD_COUNT, competency_first_year_months, MONTHS_MOST),
+    NUMBER("techniques", FIELD_WHOLE, competency_techniques),
+    {0}};
 static const struct field comparison[] = {NUMBER("events_per_year", FIELD_COUNT, comparison_events_per_year), {0}};
 
 static const struct field keys[] = {
@@ -184,10 +198,10 @@ static const struct field keys[] = {
     {.key = "reportable", .type = FIELD_GROUP, .group = reportable},
     {.key = "follow_up", .type = FIELD_GROUP, .group = follow_up},
     {.key = "allowable_error", .type = FIELD_GROUP, .group = allowable},
-    NUMBER("max_specimen_minutes", FIELD_AMOUNT, max_specimen_minutes),
-    NUMBER("run_seconds", FIELD_AMOUNT, run_seconds),
+    NUMBER_TO("max_specimen_minutes", FIELD_AMOUNT, max_specimen_minutes, MINUTES_MOST),
+    NUMBER_TO("run_seconds", FIELD_AMOUNT, run_seconds, SECONDS_MOST),
     {.key = "coding", .type = FIELD_CHOICE, .at = AT(coded), .words = codings},
-    NUMBER("open_life_days", FIELD_WHOLE, open_life_days),
+    NUMBER_TO("open_life_days", FIELD_WHOLE, open_life_days, DAYS_MOST),
     {.key = "storage", .type = FIELD_ID, .at = AT(storage)},
     {.key = "room", .type = FIELD_ID, .at = AT(room)},
     {.key = "controls", .type = FIELD_GROUP, .group = controls, .has_at = AT(has_controls)},
@@ -195,7 +209,7 @@ static const struct field keys[] = {
     {.key = "lot_check", .type = FIELD_GROUP, .group = lot_check, .has_at = AT(has_lot_check)},
     {.key = "competency", .type = FIELD_GROUP, .group = competency},
     {.key = "comparison", .type = FIELD_GROUP, .group = comparison, .has_at = AT(has_comparison)},
-    NUMBER("procedure_review_months", FIELD_COUNT, procedure_review_months),
+    NUMBER_TO("procedure_review_months", FIELD_COUNT, procedure_review_months, MONTHS_MOST),
     {0}};
 
 /* ---- what no single key can tell ---- */

@@ -26,6 +26,8 @@ struct setting_number {
     struct text text; /* as written */
 };
 
+enum { MONTHS_MOST = 1200 }; /* of any term: a century */
+
 struct where {        /* the line a setting stands on, for evidence */
     struct text file; /* relative to the site folder ("site.yaml", "methods/x.yaml"), or "../../methods/x.yaml" for the
                          program's */

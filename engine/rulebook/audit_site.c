@@ -26,9 +26,12 @@ static struct competency_months months_in_force(const struct rule *rule, const s
         else if (text_is(rule->parameters[i].name, "first_year_months"))
             first = value;
     }
-    if (!every.present)
+    if (!first.present)
+        first = every;
+    if (!every.present || !(every.number >= 0 && every.number <= MONTHS_MOST) ||
+        !(first.number >= 0 && first.number <= MONTHS_MOST)) /* a policy may say anything */
         return (struct competency_months){0, 0};
-    return (struct competency_months){(int)every.number, (int)(first.present ? first.number : every.number)};
+    return (struct competency_months){(int)every.number, (int)first.number};
 }
 
 static void fill_good_until(const struct rulebook *book, const struct history *history, const struct policies *policies,

@@ -17,7 +17,7 @@ page = (ROOT / 'docs/settings.md').read_text(encoding='utf-8')
 def keys_of_engine():
     for name in ('settings.c', 'settings_files.c', 'method.c'):
         text = (ROOT / 'engine/intake' / name).read_text(encoding='utf-8')
-        yield from re.findall(r'\.key = "(\w+)"|NUMBER\("(\w+)"|text_is\(node->key, "(\w+)"\)', text)
+        yield from re.findall(r'\.key = "(\w+)"|NUMBER(?:_TO)?\("(\w+)"|text_is\(node->key, "(\w+)"\)', text)
 
 
 def keys_of_page():

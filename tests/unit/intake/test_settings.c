@@ -127,6 +127,8 @@ Test(settings, errors_of_a_site_name_file_line_key_and_reason)
         {"site: x\nopen_days:\n  - mon\n  - Tuesday\n",
          "a/site.yaml:4: open_days: Tuesday: expected mon, tue, wed, thu, fri, sat or sun"},
         {"site: x\nday_starts_at: 25:00\n", "a/site.yaml:2: day_starts_at: 25:00: expected a time of day, HH:MM"},
+        {"site: x\nday_starts_at: 12:01\n", "a/site.yaml:2: day_starts_at: 12:01: must not be later than 12:00"},
+        {"site: x\nday_starts_at: \"23:59\"\n", "a/site.yaml:2: day_starts_at: 23:59: must not be later than 12:00"},
         {"site: x\nday_starts_at: seven\n", "a/site.yaml:2: day_starts_at: seven: expected a time of day, HH:MM"},
         {"site: x\nclosed_on: [2026-02-30]\n", "a/site.yaml:2: closed_on: 2026-02-30: not a real calendar date"},
         {"site: x\ncertificate: waiver\n", "a/site.yaml:2: certificate: expected keys and values"},
