@@ -105,6 +105,8 @@ struct history {
     struct shelf training;      /* operator, method */
     struct shelf maintenance;   /* analyzer, place of the event in its column's list */
     struct shelf lot_checks;    /* new lot, method */
+
+    uint32_t *specimens_checked; /* of each entry of lot_checks: different specimens of its lot and method up to it */
 };
 
 struct history *history_new(const struct site_settings *settings, struct names *names, day_number as_of);

@@ -140,6 +140,27 @@ static bool is_comparison(const struct history *history, const struct record *ch
     return old == new && (old == RESULT_NUMBER || (old == RESULT_WORD && has_words));
 }
 
+/* Counted once: each run on the lot asks for it. */
+static void count_specimens_checked(struct history *history)
+{
+    const struct shelf *shelf = &history->lot_checks;
+    AUTO(names) specimens = names_new();
+    uint64_t *seen_at = memory_new((shelf->count + 1) * sizeof *seen_at); /* by specimen: the first entry + 1 of the key
+                                                                             at which it was seen last */
+    history->specimens_checked = arena_take(history->arena, (shelf->count + 1) * sizeof *history->specimens_checked);
+    size_t first = 0; /* of the entry's key */
+    for (size_t i = 0; i < shelf->count; i++) {
+        const struct shelf_entry *entry = &shelf->entries[i];
+        if (entry->key != shelf->entries[first].key)
+            first = i;
+        uint32_t specimen = names_add(specimens, record_cell(entry->record, COL(LOT_CHECKS, specimen))->text);
+        bool is_new = seen_at[specimen] != first + 1;
+        history->specimens_checked[i] = (i > first ? history->specimens_checked[i - 1] : 0) + is_new;
+        seen_at[specimen] = first + 1;
+    }
+    memory_free(seen_at);
+}
+
 static void put_lot_checks(struct history *history)
 {
     for (size_t i = 0; i < history->record_count[KIND_LOT_CHECKS]; i++) {
@@ -154,6 +175,7 @@ static void put_lot_checks(struct history *history)
                   record->at, record);
     }
     shelf_sort(&history->lot_checks);
+    count_specimens_checked(history);
 }
 
 static void put_on_shelves(struct history *history)

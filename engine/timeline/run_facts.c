@@ -95,29 +95,21 @@ static void facts_of_control_lot(struct walk *walk, const struct run *run)
 }
 
 /* Different specimens on which the lot was checked at or before the run. */
-static int64_t checked_specimens(const struct walk *walk, const struct run *run, const struct record **behind)
+static void facts_of_lot_checks(struct walk *walk, const struct run *run)
 {
-    struct shelf_range range = shelf_find(&walk->history->lot_checks, key(run->lot, run->method));
-    int64_t count = 0;
-    for (const struct shelf_entry *entry = range.first; entry < range.end; entry++) {
-        if (moment_compare(entry->at, run->at) > 0)
-            continue;
-        struct text specimen = record_cell(entry->record, COL(LOT_CHECKS, specimen))->text;
-        bool seen = false;
-        for (const struct shelf_entry *other = range.first; other < entry && !seen; other++)
-            seen = moment_compare(other->at, run->at) <= 0 &&
-                   text_equal(record_cell(other->record, COL(LOT_CHECKS, specimen))->text, specimen);
-        count += !seen;
-        *behind = entry->record;
-    }
-    return count;
+    const struct history *history = walk->history;
+    const struct shelf_entry *latest =
+        shelf_latest(shelf_find(&history->lot_checks, key(run->lot, run->method)), run->at);
+    set_whole(walk, F_lot_check_specimens,
+              latest ? history->specimens_checked[latest - history->lot_checks.entries] : 0);
+    set_source(walk, SOURCE_LOT_CHECKS, latest ? latest->record : NULL);
 }
 
 static void facts_of_lot(struct walk *walk, const struct run *run)
 {
     const struct history *history = walk->history;
     const struct method_settings *method = run_method(history, run);
-    const struct record *lot = history_lot(history, run->lot, run->method, false, 0), *check = NULL;
+    const struct record *lot = history_lot(history, run->lot, run->method, false, 0);
     set_yes(walk, F_lot_known, lot != NULL);
     set_source(walk, SOURCE_LOTS, lot);
     if (lot) {
@@ -135,8 +127,7 @@ static void facts_of_lot(struct walk *walk, const struct run *run)
     if (code)
         set_name(walk, F_code_in_place, record_name(code->record, COL(CODES, code)));
     set_source(walk, SOURCE_CODES, code ? code->record : NULL);
-    set_whole(walk, F_lot_check_specimens, checked_specimens(walk, run, &check));
-    set_source(walk, SOURCE_LOT_CHECKS, check);
+    facts_of_lot_checks(walk, run);
     if (!method)
         return;
     set_yes(walk, F_coded, method->coded);
