@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "findings/streaks.h"
 
-#include <string.h>
+#include <stdlib.h>
 
 #include "base/map.h"
 
@@ -30,7 +30,6 @@ static void free_vectors(struct streak *streak)
     memory_free(streak->tests);
     memory_free(streak->gone);
     memory_free(streak->evidence);
-    memory_free(streak->setting_files);
 }
 
 void streaks_free(struct streaks *streaks)
@@ -125,15 +124,48 @@ void streak_add_test(struct streak *streak, uint32_t place)
 
 void streak_add_evidence(struct streak *streak, struct place place, struct text setting_file)
 {
-    for (size_t i = 0; i < streak->evidence_count; i++)
-        if (streak->evidence[i].line == place.line && text_equal(streak->setting_files[i], setting_file) &&
-            (setting_file.data || streak->evidence[i].file == place.file))
-            return;
-    size_t capacity = streak->evidence_capacity;
-    VECTOR_GROW(streak->setting_files, streak->evidence_count, capacity);
     VECTOR_GROW(streak->evidence, streak->evidence_count, streak->evidence_capacity);
-    streak->evidence[streak->evidence_count] = place;
-    streak->setting_files[streak->evidence_count++] = setting_file;
+    streak->evidence[streak->evidence_count++] = (struct evidence){place, setting_file};
+}
+
+struct ranked {
+    const struct evidence *evidence;
+    size_t rank; /* of its arrival */
+};
+
+static int compare_places(const struct evidence *x, const struct evidence *y)
+{
+    if (x->place.line != y->place.line)
+        return x->place.line < y->place.line ? -1 : 1;
+    int order = text_compare(x->setting_file, y->setting_file);
+    if (order != 0 || x->setting_file.data || x->place.file == y->place.file)
+        return order;
+    return x->place.file < y->place.file ? -1 : 1;
+}
+
+static int by_place_and_arrival(const void *a, const void *b)
+{
+    const struct ranked *x = a, *y = b;
+    int order = compare_places(x->evidence, y->evidence);
+    return order != 0 ? order : (x->rank > y->rank) - (x->rank < y->rank);
+}
+
+void streak_drop_repeated(struct streak *streak)
+{
+    size_t count = streak->evidence_count, left = 0;
+    struct ranked *ranked = memory_new((count + 1) * sizeof *ranked);
+    bool *repeated = memory_new(count + 1);
+    for (size_t i = 0; i < count; i++)
+        ranked[i] = (struct ranked){&streak->evidence[i], i};
+    qsort(ranked, count, sizeof *ranked, by_place_and_arrival);
+    for (size_t i = 1; i < count; i++)
+        repeated[ranked[i].rank] = compare_places(ranked[i - 1].evidence, ranked[i].evidence) == 0;
+    for (size_t i = 0; i < count; i++)
+        if (!repeated[i])
+            streak->evidence[left++] = streak->evidence[i];
+    streak->evidence_count = left;
+    memory_free(repeated);
+    memory_free(ranked);
 }
 
 void streaks_end(struct streaks *streaks, void (*function)(void *context, struct streak *streak), void *context)

@@ -25,6 +25,11 @@ struct when { /* a time, a testing day, or neither (state rules) */
     day_number day;
 };
 
+struct evidence {
+    struct place place;
+    struct text setting_file; /* of evidence in settings: file name, or absent */
+};
+
 struct streak {
     struct subject subject;
     struct when from, to;
@@ -37,8 +42,7 @@ struct streak {
     size_t test_count, test_capacity;
     struct text *gone; /* ids of affected tests that are no longer on the time line */
     size_t gone_count, gone_capacity;
-    struct place *evidence;     /* line 0 in none */
-    struct text *setting_files; /* of evidence in settings: file name, or absent */
+    struct evidence *evidence; /* in order of arrival, perhaps twice; line 0 in none */
     size_t evidence_count, evidence_capacity;
     struct place last_place; /* the last failing event's record; line 0 if a site rule told it */
     struct text *fills;      /* texts for the places of the rule's `says`, as of the first failing event */
@@ -64,6 +68,8 @@ struct streak *streaks_failed(struct streaks *streaks, const struct subject *sub
 
 void streak_add_test(struct streak *streak, uint32_t place);
 void streak_add_evidence(struct streak *streak, struct place place, struct text setting_file);
+/* Leaves of each place in its evidence the first. */
+void streak_drop_repeated(struct streak *streak);
 
 /* Closes all and hands out those that lie in the period, in the order of their beginning. */
 void streaks_end(struct streaks *streaks, void (*function)(void *context, struct streak *streak), void *context);

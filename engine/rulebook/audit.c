@@ -90,13 +90,15 @@ static void fill_evidence(struct site_work *work, struct streak *streak, struct 
     struct arena *arena = work->audit->arena;
     if (streak->last_place.line)
         streak_add_evidence(streak, streak->last_place, (struct text){0});
+    streak_drop_repeated(streak);
     finding->evidence = arena_take(arena, (streak->evidence_count + 1) * sizeof *finding->evidence);
     for (size_t i = 0; i < streak->evidence_count; i++) {
-        struct text file = streak->setting_files[i];
+        const struct evidence *evidence = &streak->evidence[i];
+        struct text file = evidence->setting_file;
         if (!file.data)
-            file = history_path(work->history, streak->evidence[i].file);
+            file = history_path(work->history, evidence->place.file);
         finding->evidence[finding->evidence_count++] =
-            (struct record_place){text_keep(arena, file), streak->evidence[i].line};
+            (struct record_place){text_keep(arena, file), evidence->place.line};
     }
 }
 

@@ -5,6 +5,8 @@
 
 #include "rulebook/host.h"
 
+enum { COST_OF_EVIDENCE = 10 }; /* instructions for each piece: it is read, kept and put in order */
+
 static struct when read_when(lua_State *lua, const char *time_field, const char *day_field)
 {
     struct when when = {.kind = WHEN_NEVER};
@@ -57,8 +59,9 @@ static void told_evidence(struct host *host, struct streak *streak)
         return;
     }
     size_t count = sandbox_length(lua, -1);
-    sandbox_keep(lua, count * (sizeof *streak->evidence + sizeof *streak->setting_files));
+    sandbox_keep(lua, count * sizeof *streak->evidence);
     for (size_t i = 0; i < count; i++) {
+        sandbox_charge(lua, COST_OF_EVIDENCE);
         int type = lua_geti(lua, -1, (lua_Integer)i + 1);
         if (type == LUA_TNUMBER) {
             lua_Integer place = luaL_checkinteger(lua, -1);

@@ -133,6 +133,8 @@ BREAKS = [
     ('judge-odd', '', 'judge { ok = {}, at = {}, record = {} }'),
     ('judge-itself', '', 'local t = {} t.t = t judge(t)'),
     ('judge-because', '', 'local t = {} for i = 1, 100000 do t[i] = i end while true do judge { ok = false, at = 1, record = "x", because = t } end'),
+    ('judge-because-of-all', '', 'local t = {} for i = 1, 150000 do t[i] = { file = "", line = i } end '
+     'while true do judge { ok = false, record = "x", because = t } end'),
     ('judge-far-places', '', 'judge { ok = false, at = 1, record = "x", because = { -1, 1 << 40, 0 / 0, "x" }, tests = { -1, 1 << 40 } }'),
     ('records-loop', '', 'while true do for _, r in ipairs(site.records "tests") do end end'),
     ('records-unknown', '', 'for r in site.records "sqlite_master" do end'),

@@ -89,3 +89,28 @@ Test(streaks, each_stands_alone_and_only_in_the_period)
     cr_assert_eq(told.count, 3);
     cr_expect(told.events[0] == 1 && told.from[0] == 1 && told.from[2] == 3);
 }
+
+Test(streaks, evidence_that_came_twice_is_told_once_where_it_came_first)
+{
+    static const struct evidence given[] = {
+        {{2, 9}, {0}}, {{1, 9}, {0}},
+        {{2, 9}, {0}}, {{0, 9}, TEXT("site.yaml")},
+        {{1, 3}, {0}}, {{5, 9}, TEXT("site.yaml")},
+        {{1, 9}, {0}}, {{0, 9}, TEXT("methods/strip.yaml")},
+    };
+    static const size_t expected[] = {0, 1, 3, 4, 7};
+    struct streak streak = {0};
+    streak_drop_repeated(&streak);
+    cr_expect_eq(streak.evidence_count, 0);
+    for (size_t i = 0; i < sizeof given / sizeof *given; i++)
+        streak_add_evidence(&streak, given[i].place, given[i].setting_file);
+    streak_drop_repeated(&streak);
+    cr_assert_eq(streak.evidence_count, 5);
+    for (size_t i = 0; i < 5; i++) {
+        cr_expect_eq(streak.evidence[i].place.line, given[expected[i]].place.line);
+        cr_expect(text_equal(streak.evidence[i].setting_file, given[expected[i]].setting_file));
+        cr_expect(streak.evidence[i].setting_file.data ||
+                  streak.evidence[i].place.file == given[expected[i]].place.file);
+    }
+    memory_free(streak.evidence);
+}
