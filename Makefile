@@ -169,7 +169,8 @@ install: all
 	install -D -m 644 docs/completion/assize '$(DESTDIR)$(PREFIX)/share/bash-completion/completions/assize'
 
 # Pages of docs/ that are made from tables of the engine; tests/docs/run checks that they are up to date.
-docs: $(OUT)/make-dictionary $(OUT)/make-catalogue $(OUT)/make-manual $(OUT)/make-completion
+printers: $(addprefix $(OUT)/make-,dictionary catalogue manual completion)
+docs: printers
 	$(OUT)/make-dictionary > docs/records.md
 	$(OUT)/make-catalogue > docs/catalogue.md
 	$(OUT)/make-manual > docs/man/assize.1
@@ -182,6 +183,6 @@ clean:
 
 FORCE:
 .SECONDARY: # what is on the way to a program is kept
-.PHONY: all unit fuzzers demo test soak fuzz lint format coverage bench install docs clean FORCE
+.PHONY: all unit fuzzers demo test soak fuzz lint format coverage bench install docs printers clean FORCE
 .DELETE_ON_ERROR:
 -include $(OBJECTS:.o=.d) $(UNIT_OBJECTS:.o=.d) $(wildcard $(OUT)/objects/tests/hostile/fuzz/*.d)
