@@ -100,12 +100,15 @@ struct failed_in_minute {
 
 static int64_t minute_of(const struct run *run) { return moment_seconds(run->at) / 60; }
 
+/* 09:00 and 09:00:00 are the same value, and writing one for the other is no amendment: it must take nothing back. */
+static bool is_second_known(moment at) { return moment_had_seconds(at) && moment_seconds(at) % 60 != 0; }
+
 static void note_failed(struct failed_in_minute *failed, const struct run *run)
 {
     if (failed->minute != minute_of(run))
         *failed = (struct failed_in_minute){minute_of(run), INT64_MIN, INT64_MIN, true, true};
     failed->all_counted = failed->all_counted && run->has_sequence;
-    failed->all_timed = failed->all_timed && moment_had_seconds(run->at);
+    failed->all_timed = failed->all_timed && is_second_known(run->at);
     if (run->sequence > failed->sequence)
         failed->sequence = run->sequence;
     if (run->at > failed->at)
@@ -119,7 +122,7 @@ static bool takes_back(const struct failed_in_minute *failed, const struct run *
         return true;
     if (failed->all_counted && good->has_sequence)
         return good->sequence > failed->sequence;
-    return failed->all_timed && moment_had_seconds(good->at) && good->at > failed->at;
+    return failed->all_timed && good->at > failed->at;
 }
 
 static uint64_t level_key(const struct run *run) { return map_key(run->analyzer, run->method, run->level, 0, 0); }
