@@ -9,12 +9,13 @@ static bool is_inside(const char *path, const char *folder)
     return path_is_inside(path, folder, &why);
 }
 
-/* The folder, or that above it, that is there already; to be freed. */
-static char *nearest(const char *path)
+/* The folder, or that above it, that is there already; to be freed. Behind `rest` the path is still to be made. */
+static char *nearest(const char *path, const char **rest)
 {
     char *near = memory_copy_string(path), *real, *slash;
     while ((real = path_real(near)) == NULL && (slash = strrchr(near, '/')) != NULL && slash > near)
         *slash = '\0';
+    *rest = real != NULL ? path + strlen(near) : path;
     if (real == NULL)
         real = memory_copy_string(*near == '/' ? "/" : ".");
     memory_free(near);
@@ -64,10 +65,10 @@ static bool is_free_of_all(const char *report, const char *near, const struct fo
 
 bool report_place_check(const char *report, const struct folder *folder, struct fault *fault)
 {
-    char *near = nearest(report), *real = path_real(report);
-    bool is_free = (real != NULL || !steps_back(report)) && is_free_of_all(report, near, folder);
+    const char *rest;
+    char *near = nearest(report, &rest);
+    bool is_free = !steps_back(rest) && is_free_of_all(report, near, folder);
     memory_free(near);
-    memory_free(real);
     return is_free ||
            fault_set(fault, FAULT_USAGE,
                      "%s: is no place for a report: it would be written among the records, methods, rules or "

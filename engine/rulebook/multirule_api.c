@@ -47,6 +47,8 @@ static void number_name(lua_State *lua, int index, lua_Integer *last)
     lua_remove(lua, -2);
 }
 
+enum { LEVELS_MOST = 100 }; /* each is looked at anew on each day */
+
 enum {
     MULTIRULE_CONTROLS = 1,
     MULTIRULE_LEVELS = 2,
@@ -114,6 +116,8 @@ static int api_multirule(lua_State *lua)
         luaL_checktype(lua, i, LUA_TTABLE);
     lua_settop(lua, 3);
     size_t count = sandbox_length(lua, MULTIRULE_CONTROLS), levels = sandbox_length(lua, MULTIRULE_LEVELS);
+    if (levels > LEVELS_MOST)
+        return luaL_error(lua, "stats.multirule: more than %d levels", LEVELS_MOST);
     pattern_set chosen = read_patterns(lua, MULTIRULE_PATTERNS);
     struct multirule_control *controls = lua_newuserdatauv(lua, (count + 1) * sizeof *controls, 0);
     push_places(lua, MULTIRULE_LEVELS);

@@ -63,8 +63,7 @@ FIELD(accepted, if (run->accepted == ACCEPTED_ABSENT) lua_pushnil(lua);
       else lua_pushboolean(lua, run->accepted == ACCEPTED_YES))
 FIELD(failed, if (!run->is_control || run->control == CONTROL_UNJUDGED) lua_pushnil(lua);
       else lua_pushboolean(lua, run->control == CONTROL_FAILED))
-FIELD(within, if (!run->is_control || !run->limited) lua_pushnil(lua);
-      else lua_pushboolean(lua, run->within))
+FIELD(within, if (!run->is_control || !run->limited) lua_pushnil(lua); else lua_pushboolean(lua, run->within))
 FIELD(good_later, lua_pushboolean(lua, run->good_later))
 FIELD(mean, push_assigned(lua, history, run, COL(LOTS, mean)))
 FIELD(sd, push_assigned(lua, history, run, COL(LOTS, sd)))

@@ -15,8 +15,9 @@ enum {
     WALKED_BYTES_FOR_AN_INSTRUCTION = 512,
     DEARER_EVERY = 512, /* bytes of a string; of one longer than any rule needs, half as many */
     LONG_STRING = 8192,
-    SOURCE_MOST = 32 << 10, /* the parser walks some lists again for each of their entries */
-    NESTED_MOST = 200,      /* calls; deeper, results can be handed down in the square of the depth */
+    SOURCE_MOST = 32 << 10,       /* the parser walks some lists again for each of their entries */
+    COST_OF_COLLECTION = 1000000, /* of all garbage, at once */
+    NESTED_MOST = 200,            /* calls; deeper, results can be handed down in the square of the depth */
 };
 
 enum tripped { TRIPPED_NONE, TRIPPED_MEMORY, TRIPPED_KEPT, TRIPPED_STRING, TRIPPED_BUDGET };
@@ -38,6 +39,7 @@ struct sandbox {
     size_t kept;             /* by the host for the running call */
     size_t longest, largest; /* string and other block of the program in hand */
     bool running;            /* a rule; between calls the host works on its own account */
+    bool collects;           /* Lua looks for garbage, because what it last asked for was too much */
     enum tripped tripped;
     int allowed; /* reference of the table of libraries that environments are copied from */
 };
@@ -110,6 +112,21 @@ static bool refused(struct sandbox *sandbox, bool is_string, size_t more, size_t
     return sandbox->tripped != TRIPPED_NONE;
 }
 
+/* Garbage that Lua has not come across yet, which depends on what all other rules keep,
+ * is no memory used: at the first refusal Lua looks for all of it, and asks again. */
+static bool is_too_much(struct sandbox *sandbox, size_t more)
+{
+    if (!sandbox->running || sandbox->held[sandbox->owner] + more <= SANDBOX_BYTES) {
+        sandbox->collects = false;
+        return false;
+    }
+    if (sandbox->collects)
+        sandbox->tripped = TRIPPED_MEMORY;
+    sandbox->collects = !sandbox->collects;
+    sandbox->budget -= COST_OF_COLLECTION;
+    return true;
+}
+
 static size_t block_size(size_t asked) { return (asked + BLOCK_BYTES + BLOCK_STEP - 1) / BLOCK_STEP * BLOCK_STEP; }
 
 /* A block that a program makes larger is its own from then on, be it the stack, or the table of all strings. */
@@ -129,10 +146,8 @@ static void *allocate(void *context, void *block, size_t old_size, size_t size)
     size = block_size(size);
     bool grows = size > old_size;
     /* The host works outside of protected calls: what it asks for is not refused, and small. */
-    if (sandbox->running && grows && sandbox->held[sandbox->owner] + (size - old_size) > SANDBOX_BYTES) {
-        sandbox->tripped = TRIPPED_MEMORY;
+    if (grows && is_too_much(sandbox, size - old_size))
         return NULL;
-    }
     note_size(sandbox, is_string, asked);
     if (grows && refused(sandbox, is_string, size - old_size, asked))
         return NULL;
@@ -430,7 +445,9 @@ bool sandbox_call(struct sandbox *sandbox, struct sandbox_program *program, int 
     program->longest = sandbox->longest;
     program->largest = sandbox->largest;
     program->left -= budget - sandbox->budget;
-    sandbox->budget = SANDBOX_SITE_BUDGET; /* for the host's own work between calls */
+    sandbox->budget = SANDBOX_SITE_BUDGET;                        /* for the host's own work between calls */
+    if (status == LUA_ERRMEM && sandbox->tripped == TRIPPED_NONE) /* it could not look for garbage */
+        sandbox->tripped = TRIPPED_MEMORY;
     if (status == LUA_OK && sandbox->tripped == TRIPPED_NONE)
         return true;
     if (status == LUA_OK) {

@@ -154,6 +154,9 @@ BREAKS = [
     ('far-median', HOLES, f'stats.median({far(1.5, 40)})'),
     ('far-pairs', HOLES, f'local t = {far(1.5, 60)} stats.deming(t, t)'),
     ('far-patterns', HOLES, f'stats.multirule({{}}, {{}}, {far(PATTERN, 50)})'),
+    ('multirule-levels', 'more than 100 levels', 'local t, c = {}, {} for i = 1, 400000 do t[i] = i end '
+     'for i = 1, 50000 do c[i] = { z = 0, day = i % 2, level = 1, lot = 1 } end stats.multirule(c, t, { "1-3s" })'),
+    ('full-of-live-things', '', 'local t = {} for i = 1, 400000 do t[i] = { i } end while true do t[1] = { {}, {}, {} } end'),
     ('far-controls', HOLES, f'stats.multirule({far(CONTROL, 61)}, {{ "a" }}, {{}})'),
     ('far-sort', HOLES, f'table.sort({far(1, 57)}, function() while true do end end)'),
     ('far-sort-further', HOLES, f'table.sort({far(1, 59)}, function() while true do end end)'),

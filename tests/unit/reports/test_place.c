@@ -65,6 +65,9 @@ static const struct {
     {"p/reports/logs/2026-10", false, false},
     {"elsewhere/back/2026-10", false, false},
     {"p/none/../methods/2026-10", false, false},
+    {"p/reports/../reports/2026-10", true, true},
+    {"p/reports/../methods/2026-10", false, false},
+    {"elsewhere/../p/sites/east/reports/2026-11", true, true},
     {"elsewhere/none/..", false, false},
 };
 

@@ -348,6 +348,23 @@ Test(sandbox, what_a_file_keeps_is_its_own_affair)
     cr_expect_str_eq(out, "300", "%s", fault.text);
 }
 
+/* When Lua looks for garbage depends on all that is kept in its state; what a file may make must not. */
+Test(sandbox, garbage_is_no_memory_used)
+{
+    AUTO(sandbox) sandbox = sandbox_new();
+    lua_State *lua = sandbox_lua(sandbox);
+    char out[512];
+    struct fault fault;
+    lua_createtable(lua, 10 << 20, 0); /* 160 MiB of the host's: no collection is due for long */
+    int others = luaL_ref(lua, LUA_REGISTRYINDEX);
+    lua_gc(lua, LUA_GCCOLLECT);
+    run(sandbox, "for i = 1, 400 do local s = ('x'):rep(200000 + i) end return 'done'", 100000000, out, &fault);
+    cr_expect_str_eq(out, "done", "%s", fault.text);
+    run(sandbox, "local t = {} for i = 1, 400 do t[i] = ('x'):rep(200000 + i) end", 10000000, out, &fault);
+    cr_expect_not_null(strstr(fault.text, "used more than 64 MiB"), "%s", fault.text);
+    luaL_unref(lua, LUA_REGISTRYINDEX, others);
+}
+
 Test(sandbox, errors_that_are_no_text_and_bytecode)
 {
     expect_refused("error({})", "no text");
