@@ -6,7 +6,7 @@
 bool answer_settles(const struct finding_answer *answer)
 {
     return answer->closed_on != DAY_ABSENT && answer->verified_by.data != NULL &&
-           !text_equal(answer->verified_by, answer->owner);
+           !text_same(answer->verified_by, answer->owner);
 }
 
 /* One that settles the finding before one that is open before one that waits to be verified. */
