@@ -14,6 +14,8 @@ return rule {
   says = "{events:run} on {analyzer} used lot {lot}, which expired on {lot_expires_on}",
   remedy = "Throw the lot away and write the day into the lots log. Open a lot in date and run controls on it. " ..
     "The laboratory director reviews the results listed.",
+  about = "The day is the testing day: what runs after midnight and before the site's day_starts_at belongs to the " ..
+    "day before.",
   examples = {
     { "the day after", lots = { { lot = "S1", method = "strip", use = "reagent", expires_on = "2026-10-07" } },
       tests = { { performed_at = "2026-10-08 09:00" } },
