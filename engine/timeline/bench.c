@@ -34,7 +34,28 @@ struct instrument *instrument_of(struct walk *walk, uint32_t analyzer)
     return instrument;
 }
 
+static bool in_one_minute(const struct run *a, const struct run *b)
+{
+    return moment_seconds(a->at) / 60 == moment_seconds(b->at) / 60;
+}
+
 static uint64_t level_key(const struct run *run) { return map_key(run->analyzer, run->method, run->level, 0, 0); }
+
+static uint32_t place_of(const uint64_t *known) { return known && *known ? (uint32_t)(*known - 1) : NO_RUN; }
+
+/* Of a failed control's own minute only a good one that surely came before it. */
+static uint32_t last_good_before(const struct walk *walk, const struct run *run)
+{
+    uint32_t last = place_of(map_find(walk->last_good, level_key(run)));
+    if (last == NO_RUN || run->control != CONTROL_FAILED)
+        return last;
+    const struct run *good = &walk->history->runs[last];
+    bool counted = good->has_sequence && run->has_sequence;
+    bool timed = moment_had_seconds(good->at) && moment_had_seconds(run->at) && good->at != run->at;
+    if (!in_one_minute(good, run) || counted || timed)
+        return last;
+    return place_of(map_find(walk->good_before, level_key(run)));
+}
 
 static void facts_of_control(struct walk *walk, const struct run *run)
 {
@@ -50,8 +71,7 @@ static void facts_of_control(struct walk *walk, const struct run *run)
     if (!run->method)
         return;
     set_yes(walk, F_good_later_that_day, run->good_later);
-    const uint64_t *last = map_find(walk->last_good, level_key(run));
-    set_place(walk, F_last_good, last && *last ? (uint32_t)(*last - 1) : NO_RUN);
+    set_place(walk, F_last_good, last_good_before(walk, run));
 }
 
 static void facts_of_latest_controls(struct walk *walk, const struct bench *bench)
@@ -163,13 +183,21 @@ static void take_other_level(struct walk *walk, struct bench *bench, const struc
     }
 }
 
+static void note_good(struct walk *walk, const struct run *run, uint32_t place)
+{
+    uint64_t *last = map_at(walk->last_good, level_key(run));
+    if (*last && !in_one_minute(&walk->history->runs[*last - 1], run))
+        *map_at(walk->good_before, level_key(run)) = *last;
+    *last = place + 1;
+}
+
 static void take_control(struct walk *walk, struct bench *bench, const struct run *run, uint32_t place)
 {
     if (run->control == CONTROL_UNJUDGED)
         return;
     bool good = run->control == CONTROL_GOOD;
     if (good)
-        *map_at(walk->last_good, level_key(run)) = place + 1;
+        note_good(walk, run, place);
     if (run->method_index == NO_METHOD)
         return;
     const uint32_t *levels = walk->history->method_names[run->method_index].levels;

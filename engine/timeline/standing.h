@@ -46,6 +46,7 @@ struct walk {
     uint32_t bench_count;
     struct map *good_on_lot;   /* map_key(bench, level, lot, operator or 0) -> place + 1 of the latest good control */
     struct map *last_good;     /* map_key(analyzer, method, level) -> place + 1 */
+    struct map *good_before;   /* likewise, of the latest one in a minute before that one's */
     struct map *others_failed; /* map_key(analyzer, method, level) -> 1 while such a level's latest control failed */
     uint32_t daily;            /* name of the task `daily` */
     struct fact facts[FACT_COUNT];

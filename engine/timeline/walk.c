@@ -192,6 +192,7 @@ void walk_site(const struct history *history, day_number first_day, walk_functio
     walk.instruments = map_new();
     walk.good_on_lot = map_new();
     walk.last_good = map_new();
+    walk.good_before = map_new();
     walk.others_failed = map_new();
     walk.daily = names_find(history->names, TEXT("daily"));
     for (uint32_t place = 0; place < history->run_count; place++)
@@ -204,6 +205,7 @@ void walk_site(const struct history *history, day_number first_day, walk_functio
     walk_pairs(&walk);
     memory_free(walk.in_order);
     map_free(walk.others_failed);
+    map_free(walk.good_before);
     map_free(walk.last_good);
     map_free(walk.good_on_lot);
     map_free(walk.instruments);
