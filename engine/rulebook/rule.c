@@ -29,7 +29,7 @@ bool reader_text(struct reader *reader, const char *field, bool required, struct
         return reader_wrong(reader, field, type == LUA_TNIL ? "is missing" : "must be a string");
     if (out->data && !out->size)
         return reader_wrong(reader, field, "is empty");
-    return true;
+    return out->size <= RULE_TEXT_MOST ? true : reader_wrong(reader, field, "is longer than 4,000 bytes");
 }
 
 static bool read_word(struct reader *reader, const char *field, const char *const *words, bool required, int *out)
@@ -225,6 +225,8 @@ static bool read_says(struct reader *reader)
     size_t capacity = 0;
     for (size_t i = 0; i < says.size; i++)
         capacity += says.data[i] == '{';
+    if (capacity > SAYS_FILLS_MOST)
+        return reader_wrong(reader, "says", "has more than 64 placeholders");
     rule->says = arena_take(reader->arena, (capacity + 1) * sizeof *rule->says);
     struct text rest = says;
     for (;;) {

@@ -63,13 +63,23 @@ struct text fact_text(const struct host *host, int fact, const struct fact *valu
     }
 }
 
+/* What a sentence has no room for need not be kept. */
+static struct text fitting(struct text fill, size_t *room)
+{
+    if (fill.size > *room)
+        fill.size = *room;
+    *room -= fill.size;
+    return fill;
+}
+
 struct text *fills_from_event(struct host *host, const struct instance *instance, const struct event *event)
 {
     const struct rule *rule = instance->rule;
     struct text *fills = arena_take(host->arena, (rule->says_count + 1) * sizeof *fills);
+    size_t room = SAYS_MOST + 1; /* one more, so that it is seen to be cut */
     for (size_t i = 0; i < rule->says_count; i++) {
         fills[i] = (struct text){0};
-        if (!rule->says[i].name.data)
+        if (!rule->says[i].name.data || room == 0)
             continue;
         const char *name = text_string(host->arena, rule->says[i].name);
         int fact = fact_named(name);
@@ -79,17 +89,18 @@ struct text *fills_from_event(struct host *host, const struct instance *instance
             if (text_equal(rule->parameters[p].name, rule->says[i].name))
                 fills[i] = parameter_text(&rule->parameters[p],
                                           host_parameter(host, instance, (int)p, event->method_index), host->arena);
+        fills[i] = fitting(fills[i], &room);
     }
     return fills;
 }
 
 /* A field of judge's table, in the form that the placeholder asks for. */
-static struct text judge_text(struct host *host, struct text form, int index)
+static struct text judge_text(struct host *host, struct text form, size_t room, int index)
 {
     lua_State *lua = host->lua;
     switch (lua_type(lua, index)) {
     case LUA_TSTRING:
-        return host_keep(host, to_text(lua, index));
+        return host_keep(host, fitting(to_text(lua, index), &room));
     case LUA_TBOOLEAN:
         return lua_toboolean(lua, index) ? TEXT("yes") : TEXT("no");
     case LUA_TNUMBER:
@@ -107,14 +118,15 @@ struct text *fills_from_judge(struct host *host, const struct instance *instance
 {
     const struct rule *rule = instance->rule;
     struct text *fills = arena_take(host->arena, (rule->says_count + 1) * sizeof *fills);
+    size_t room = SAYS_MOST + 1; /* one more, so that it is seen to be cut */
     for (size_t i = 0; i < rule->says_count; i++) {
         fills[i] = (struct text){0};
         /* {to} is the finding's end as printed, also where judge was told it as a time */
         bool end = !rule->says[i].form.data && rule->says[i].name.data && text_is(rule->says[i].name, "to");
-        if (!rule->says[i].name.data || end)
+        if (!rule->says[i].name.data || end || room == 0)
             continue;
         lua_getfield(host->lua, table, text_string(host->arena, rule->says[i].name));
-        fills[i] = judge_text(host, rule->says[i].form, -1);
+        fills[i] = fitting(judge_text(host, rule->says[i].form, room, -1), &room);
         lua_pop(host->lua, 1);
     }
     return fills;
@@ -160,20 +172,49 @@ static struct text late_fill(const struct says_part *part, const struct streak *
     return (struct text){0};
 }
 
+/* ---- the sentence ---- */
+
+struct sentence {
+    char bytes[SAYS_MOST];
+    size_t size;
+    bool is_cut;
+};
+
+static void add(struct sentence *sentence, struct text text)
+{
+    size_t room = sizeof sentence->bytes - sentence->size;
+    sentence->is_cut = sentence->is_cut || text.size > room;
+    size_t size = text.size < room ? text.size : room;
+    if (size > 0)
+        memcpy(sentence->bytes + sentence->size, text.data, size);
+    sentence->size += size;
+}
+
+/* Before a whole character, with marks that say so. */
+static void end_cut(struct sentence *sentence)
+{
+    static const char mark[] = "…";
+    size_t size = sizeof sentence->bytes - (sizeof mark - 1);
+    while (size > 0 && ((unsigned char)sentence->bytes[size] & 0xC0) == 0x80)
+        size--;
+    memcpy(sentence->bytes + size, mark, sizeof mark - 1);
+    sentence->size = size + sizeof mark - 1;
+}
+
 struct text says_finding(const struct rule *rule, const struct streak *streak, const struct finding *finding,
                          struct arena *arena)
 {
-    struct text says = TEXT("");
+    struct sentence sentence = {.size = 0};
     for (size_t i = 0; i < rule->says_count; i++) {
         const struct says_part *part = &rule->says[i];
-        says = text_print(arena, "%.*s%.*s", TEXT_FORMAT(says), TEXT_FORMAT(part->literal));
+        add(&sentence, part->literal);
         if (!part->name.data)
             continue;
         struct text fill =
             streak->fills && streak->fills[i].data ? streak->fills[i] : late_fill(part, streak, finding, arena);
-        if (!fill.data)
-            fill = TEXT("none");
-        says = text_print(arena, "%.*s%.*s", TEXT_FORMAT(says), TEXT_FORMAT(fill));
+        add(&sentence, fill.data ? fill : TEXT("none"));
     }
-    return says;
+    if (sentence.is_cut)
+        end_cut(&sentence);
+    return text_keep(arena, (struct text){sentence.bytes, sentence.size});
 }

@@ -5,6 +5,7 @@
 
 #include "rulebook/host.h"
 
+enum { SUBJECT_MOST = 4096 };   /* bytes, as of the longest path: pages take long to set longer words */
 enum { COST_OF_EVIDENCE = 10 }; /* instructions for each piece: it is read, kept and put in order */
 
 static struct when read_when(lua_State *lua, const char *time_field, const char *day_field)
@@ -42,6 +43,8 @@ static struct subject told_subject(struct host *host, const struct rule *rule)
             continue;
         if (lua_getfield(host->lua, 1, subject_field_name((enum subject_field)i)) != LUA_TNIL) {
             struct text field = to_text(host->lua, -1);
+            luaL_argcheck(host->lua, field.size <= SUBJECT_MOST, 1,
+                          "a field of the subject is longer than 4,096 bytes");
             sandbox_keep(host->lua, field.size);
             subject.fields[i] = host_subject_id(host, field);
         }

@@ -135,6 +135,7 @@ BREAKS = [
     ('judge-because', '', 'local t = {} for i = 1, 100000 do t[i] = i end while true do judge { ok = false, at = 1, record = "x", because = t } end'),
     ('judge-because-of-all', '', 'local t = {} for i = 1, 150000 do t[i] = { file = "", line = i } end '
      'while true do judge { ok = false, record = "x", because = t } end'),
+    ('judge-long-subject', 'longer than 4,096 bytes', 'judge { ok = false, record = ("x"):rep(60000) }'),
     ('judge-far-places', '', 'judge { ok = false, at = 1, record = "x", because = { -1, 1 << 40, 0 / 0, "x" }, tests = { -1, 1 << 40 } }'),
     ('records-loop', '', 'while true do for _, r in ipairs(site.records "tests") do end end'),
     ('records-unknown', '', 'for r in site.records "sqlite_master" do end'),
@@ -215,6 +216,7 @@ WHOLE = [
     ('id-escapes', 'id', dict(id='"hostile.\\27[2J"')),
     ('says-unclosed', 'says', dict(says='"{day"')),
     ('says-long', 'says', dict(says='("{day}"):rep(100000)')),
+    ('says-many', 'more than 64 placeholders', dict(says='("{day}"):rep(65)')),
     ('says-function', 'says', dict(says='function() while true do end end')),
     ('params-bomb', 'params', dict(params='(function() local t = {} for i = 1, 1e5 do t["p" .. i] = { i } end return t end)()')),
     ('params-odd', 'params', dict(params='{ days = { {}, unit = {}, meaning = function() end } }')),
@@ -279,6 +281,8 @@ SHARED = [
 ]
 
 HARMLESS = [
+    ('says-of-much', dict(says='("{a}"):rep(64)', check='function(site) local a = ("xxx "):rep(50000) '
+                          'for i = 1, 30 do judge { ok = false, record = "r" .. i, a = a } end end')),
     ('says-unknown', dict(says='"{nothing}"')),
     ('params-endless-number', dict(params='{ days = { 0 / 0, unit = "days", meaning = "x" } }')),
     ('example-far', dict(examples='{ { "e", without = ' + far('"tests"', 50) + ', finds = {} } }')),

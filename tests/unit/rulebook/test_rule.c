@@ -67,6 +67,12 @@ Test(rule, each_wrong_field_is_named_with_file_and_field)
          "'law', facts = {'day'}, subject = {}, says = 'a {b' }",
          "says: has a { without its }"},
         {"return rule { id = 'x', title = 't', remedy = 'r', basis = {'b'}, on = 'run', severity = 'notice', duty = "
+         "'law', facts = {'day'}, subject = {}, says = ('{day}'):rep(65) }",
+         "says: has more than 64 placeholders"},
+        {"return rule { id = 'x', title = 't', remedy = 'r', basis = {'b'}, on = 'run', severity = 'notice', duty = "
+         "'law', facts = {'day'}, subject = {}, says = ('x'):rep(4001) }",
+         "says: is longer than 4,000 bytes"},
+        {"return rule { id = 'x', title = 't', remedy = 'r', basis = {'b'}, on = 'run', severity = 'notice', duty = "
          "'law', facts = {'day'}, subject = {}, says = 's' }",
          "check: must be a function"},
         {"while true do end", "budget"},
