@@ -2,6 +2,7 @@
 #include "rulebook/rulebook.h"
 
 #include <errno.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -157,14 +158,25 @@ static bool read_shared(struct rulebook *book, const char *folder, const char *s
     return ok;
 }
 
-/* What a rule is: its file and the parts that any rule may use. */
+/* With its size before it, so that no byte can move from one text to the next. */
+static void hash_text(struct digest *digest, struct text text)
+{
+    char size[24];
+    int length = snprintf(size, sizeof size, "%zu:", text.size);
+    digest_add(digest, size, (size_t)length);
+    digest_add(digest, text.data, text.size);
+}
+
+/* What a rule is: its file and the parts that any rule may use, with their names. */
 static void hash_rule(const struct rulebook *book, struct rule *rule)
 {
     unsigned char sum[DIGEST_SIZE];
     AUTO(digest) digest = digest_new();
-    digest_add(digest, rule->source.data, rule->source.size);
-    for (size_t i = 0; i < book->shared_count; i++)
-        digest_add(digest, book->shared[i].source.data, book->shared[i].source.size);
+    hash_text(digest, rule->source);
+    for (size_t i = 0; i < book->shared_count; i++) {
+        hash_text(digest, book->shared[i].name);
+        hash_text(digest, book->shared[i].source);
+    }
     digest_end(digest, sum);
     digest_hex(sum, rule->text.sha256);
 }
