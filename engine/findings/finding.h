@@ -77,9 +77,10 @@ struct finding {
     char returned[FINDING_NUMBER_SIZE];
     struct text site;
     struct text subject[SUBJECT_COUNT];
-    bool detail_is_attribute; /* cleaning.daily: no part of subject, order or number */
-    struct text from, to;     /* as printed; absent where no time applies */
-    struct text first_key;    /* id or key of the first event, for numbers that would be shared; may be absent */
+    bool detail_is_attribute;       /* cleaning.daily: no part of subject, order or number */
+    struct text from, to;           /* as printed; absent where no time applies */
+    struct text first_key;          /* id or key of the first event, for numbers that would be shared; may be absent */
+    day_number first_day, last_day; /* of the period, on which it was judged; DAY_ABSENT of states */
     uint64_t events;
     const struct affected_test **tests; /* in time order */
     size_t test_count;
@@ -149,8 +150,9 @@ struct audit {
     day_number gone_since;
     struct earlier_finding *gone;
     size_t gone_count;
-    /* Of the audit with the same period and as-of that this one takes the place of: found then, not found now. It is
-     * told once, where the command is given, and in no report: audits made again give the same bytes. */
+    /* Of the audits that looked last at a day of this one's, above all the one that it takes the place of: found then,
+     * not found now, and not in `gone`. It is told once, where the command is given, and in no report: audits made
+     * again give the same bytes. */
     struct earlier_finding *lost;
     size_t lost_count;
     struct text *warnings; /* a policy for a rule that is not there, … */

@@ -82,7 +82,8 @@ void streaks_met(struct streaks *streaks, const struct subject *subject)
 static struct streak *begin(struct streaks *streaks, const struct subject *subject, struct when when)
 {
     struct streak *streak = arena_take(streaks->arena, sizeof *streak);
-    *streak = (struct streak){.subject = *subject, .from = when, .attribute = -1};
+    *streak = (struct streak){
+        .subject = *subject, .from = when, .first_day = DAY_ABSENT, .last_day = DAY_ABSENT, .attribute = -1};
     VECTOR_GROW(streaks->all, streaks->count, streaks->capacity);
     streaks->all[streaks->count++] = streak;
     return streak;
@@ -114,6 +115,16 @@ struct streak *streaks_failed(struct streaks *streaks, const struct subject *sub
     streak->events++;
     streak->in_period = streak->in_period || in_period;
     return streak;
+}
+
+void streak_add_day(struct streak *streak, day_number day)
+{
+    if (day == DAY_ABSENT)
+        return;
+    if (streak->first_day == DAY_ABSENT || day < streak->first_day)
+        streak->first_day = day;
+    if (day > streak->last_day)
+        streak->last_day = day;
 }
 
 void streak_add_test(struct streak *streak, uint32_t place)

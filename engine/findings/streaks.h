@@ -35,6 +35,7 @@ struct streak {
     struct when from, to;
     uint64_t events;
     bool in_period;
+    day_number first_day, last_day; /* of the period, on which an event was judged; DAY_ABSENT: none, or a state */
     enum severity severity;
     enum duty duty;
     int attribute;   /* the least place in the rule's attribute list that an event had; -1 none */
@@ -66,6 +67,8 @@ void streaks_met(struct streaks *streaks, const struct subject *subject);
 struct streak *streaks_failed(struct streaks *streaks, const struct subject *subject, struct when when, bool in_period,
                               bool *first);
 
+/* One of its events was judged on that day of the period. */
+void streak_add_day(struct streak *streak, day_number day);
 void streak_add_test(struct streak *streak, uint32_t place);
 void streak_add_evidence(struct streak *streak, struct place place, struct text setting_file);
 /* Leaves of each place in its evidence the first. */

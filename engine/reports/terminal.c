@@ -103,7 +103,7 @@ static void print_lost(const struct terminal *terminal)
         numbers = text_print(arena, "%.*s%s%s (%.*s)", TEXT_FORMAT(numbers), i > 0 ? ", " : "", audit->lost[i].number,
                              TEXT_FORMAT(audit->lost[i].rule));
     if (audit->lost_count > 0)
-        print_wrapped(terminal, "Not found any more, but by the audit before of the same period and day: ", 2,
+        print_wrapped(terminal, "Not found any more, but by the audit before of the same days: ", 2,
                       audit->lost_count > LOST_SHOWN
                           ? text_print(arena, "%.*s and %zu more", TEXT_FORMAT(numbers), audit->lost_count - LOST_SHOWN)
                           : numbers);

@@ -159,6 +159,8 @@ static void take_streak(void *context, struct streak *streak)
         .site = work->result->site,
         .from = when_text(streak->from, arena),
         .to = when_text(streak->to, arena),
+        .first_day = streak->first_day,
+        .last_day = streak->last_day,
         .events = streak->events,
         .first_key = streak->first_key.data ? text_keep(arena, streak->first_key) : (struct text){0},
     };

@@ -218,6 +218,8 @@ static void fail_event(struct host *host, struct instance *instance, const struc
     struct streak *streak = streaks_failed(instance->streaks, &subject, when_of(event), in_period, &first);
     if (!streak)
         return;
+    if (in_period && event->scope != SCOPE_PAIR) /* which runs are neighbours by the counter, later ones may change */
+        streak_add_day(streak, event->day);
     const struct rule *rule = instance->rule;
     if (first && rule->from_fact >= 0 && event->facts[rule->from_fact].present)
         streak->from.at = host->history->runs[event->facts[rule->from_fact].whole].at;

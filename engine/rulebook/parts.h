@@ -32,7 +32,7 @@ struct store_past *stores_past(const struct audit_request *request, struct fault
 struct since;
 struct since *since_new(struct audit *audit, const struct stores *stores, const struct store_past *pasts);
 bool since_look(struct since *since, struct store *store, struct fault *fault);
-void since_end(const struct since *since);
+void since_end(struct since *since);
 void since_free(struct since *since);
 OWNER(since);
 

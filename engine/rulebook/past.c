@@ -185,9 +185,13 @@ static bool keep_audit(const struct looking *looking)
         sums[sum_count++] = (struct audit_sum){site->site, site->tests, site->tests_vouched};
         for (size_t i = 0; i < site->finding_count; i++) {
             const struct finding *finding = &audit->findings[site->first_finding + i];
-            findings[count++] = (struct kept_finding){text_of(finding->number), finding->site, finding->rule->id,
+            findings[count++] = (struct kept_finding){text_of(finding->number),
+                                                      finding->site,
+                                                      finding->rule->id,
                                                       subject_number(finding, audit->arena),
-                                                      text_of(finding_state_name(finding->state))};
+                                                      text_of(finding_state_name(finding->state)),
+                                                      finding->first_day,
+                                                      finding->last_day};
         }
     }
     bool ok = store_keep_audit(looking->store, &looking->key, findings, count, sums, sum_count, looking->fault);

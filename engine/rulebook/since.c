@@ -168,10 +168,19 @@ static bool look(struct gathering *gathering, struct store *store, kept_finding_
            store_audit_findings(store, &gathering->before, take, gathering, fault);
 }
 
+/* What audits of the same days found: with the same period and as-of, or with others. */
+static bool look_for_lost(struct gathering *lost, struct store *store, struct fault *fault)
+{
+    const struct audit *audit = lost->audit;
+    return look(lost, store, take_gone, fault) &&
+           store_findings_of_days(store, audit->from, audit->to < audit->as_of ? audit->to : audit->as_of, take_gone,
+                                  lost, fault);
+}
+
 bool since_look(struct since *since, struct store *store, struct fault *fault)
 {
     return look(&since->closed, store, take_closed, fault) && look(&since->gone, store, take_gone, fault) &&
-           look(&since->lost, store, take_gone, fault);
+           look_for_lost(&since->lost, store, fault);
 }
 
 static int by_site_rule_number(const void *a, const void *b)
@@ -183,25 +192,36 @@ static int by_site_rule_number(const void *a, const void *b)
     return order ? order : strcmp(x->number, y->number);
 }
 
-static struct earlier_finding *hand_out(const struct gathering *gathering, size_t *count)
+static bool is_among(const struct earlier_finding *finding, const struct gathering *others)
+{
+    return others && others->count > 0 &&
+           bsearch(finding, others->found, others->count, sizeof *finding, by_site_rule_number) != NULL;
+}
+
+/* Each once, in order, without those of `told` (may be NULL), which were handed out before. */
+static struct earlier_finding *hand_out(struct gathering *gathering, const struct gathering *told, size_t *count)
 {
     struct earlier_finding *found = arena_take(gathering->audit->arena, (gathering->count + 1) * sizeof *found);
-    *count = gathering->count;
-    if (gathering->count == 0)
-        return found;
-    memcpy(found, gathering->found, gathering->count * sizeof *found);
-    qsort(found, gathering->count, sizeof *found, by_site_rule_number);
+    *count = 0;
+    if (gathering->count > 0)
+        qsort(gathering->found, gathering->count, sizeof *found, by_site_rule_number);
+    for (size_t i = 0; i < gathering->count; i++) {
+        const struct earlier_finding *finding = &gathering->found[i];
+        bool again = i > 0 && by_site_rule_number(finding, finding - 1) == 0;
+        if (!again && !is_among(finding, told))
+            found[(*count)++] = *finding;
+    }
     return found;
 }
 
-void since_end(const struct since *since)
+void since_end(struct since *since)
 {
     struct audit *audit = since->audit;
     audit->closed_since = since->closed.before.as_of;
     audit->gone_since = since->gone.before.as_of;
-    audit->closed = hand_out(&since->closed, &audit->closed_count);
-    audit->gone = hand_out(&since->gone, &audit->gone_count);
-    audit->lost = hand_out(&since->lost, &audit->lost_count);
+    audit->closed = hand_out(&since->closed, NULL, &audit->closed_count);
+    audit->gone = hand_out(&since->gone, NULL, &audit->gone_count);
+    audit->lost = hand_out(&since->lost, &since->gone, &audit->lost_count);
 }
 
 void since_free(struct since *since)

@@ -22,17 +22,18 @@ static struct when read_when(lua_State *lua, const char *time_field, const char 
     return when;
 }
 
-static bool told_in_period(const struct host *host, struct when when)
+/* The day that decides whether an event lies in the period; DAY_ABSENT: a state does. */
+static day_number told_day(const struct host *host, struct when when)
 {
     lua_State *lua = host->lua;
     bool told = lua_getfield(lua, 1, "judged_on") != LUA_TNIL;
     day_number day = told ? to_day(lua, -1) : 0;
     lua_pop(lua, 1);
     if (told)
-        return host_in_period(host, day);
+        return day;
     if (when.kind == WHEN_NEVER)
-        return true;
-    return host_in_period(host, when.kind == WHEN_DAY ? when.day : history_day(host->history, when.at));
+        return DAY_ABSENT;
+    return when.kind == WHEN_DAY ? when.day : history_day(host->history, when.at);
 }
 
 static struct subject told_subject(struct host *host, const struct rule *rule)
@@ -95,7 +96,8 @@ static struct text told_word(lua_State *lua, const char *field)
 }
 
 /* `gone_test`: a withdrawn test has no place on the time line any more, but is named. */
-static void tell_failed(struct host *host, struct instance *instance, struct when when, bool in_period, uint64_t count)
+static void tell_failed(struct host *host, struct instance *instance, struct when when, day_number day, bool in_period,
+                        uint64_t count)
 {
     lua_State *lua = host->lua;
     const struct rule *rule = instance->rule;
@@ -105,6 +107,8 @@ static void tell_failed(struct host *host, struct instance *instance, struct whe
     struct streak *streak = streaks_failed(instance->streaks, &subject, when, in_period, &first);
     if (!streak)
         return;
+    if (in_period)
+        streak_add_day(streak, day);
     if (rule->shape == SHAPE_STATE)
         streak->events = count;
     struct when end = read_when(lua, "to", "to_day");
@@ -164,11 +168,12 @@ static int api_judge(lua_State *lua)
     bool ok = lua_toboolean(lua, -1);
     lua_pop(lua, 1);
     struct when when = read_when(lua, "at", "day");
-    bool in_period = told_in_period(host, when);
+    day_number day = told_day(host, when);
+    bool in_period = day == DAY_ABSENT || host_in_period(host, day);
     uint64_t count = in_period ? told_count(lua) : 0;
     instance->judged += count;
     if (!ok) {
-        tell_failed(host, instance, when, in_period, count);
+        tell_failed(host, instance, when, day, in_period, count);
         return 0;
     }
     instance->met += count;

@@ -7,10 +7,13 @@ bool audit_digest(struct store *store, int64_t audit, unsigned char out[DIGEST_S
 {
     AUTO(query)
     query = query_new(&store->database, fault,
-                      store->schema < 3
-                          ? "SELECT number, site, NULL, NULL, NULL FROM audit_findings WHERE audit = ? ORDER BY number"
-                          : "SELECT number, site, rule, subject, state FROM audit_findings WHERE audit = ?"
-                            " ORDER BY number");
+                      store->schema < 3 ? "SELECT number, site, NULL, NULL, NULL, NULL, NULL FROM audit_findings"
+                                          " WHERE audit = ? ORDER BY number"
+                      : store->schema < 5
+                          ? "SELECT number, site, rule, subject, state, NULL, NULL FROM audit_findings"
+                            " WHERE audit = ? ORDER BY number"
+                          : "SELECT number, site, rule, subject, state, first_day, last_day FROM audit_findings"
+                            " WHERE audit = ? ORDER BY number");
     if (query == NULL)
         return false;
     AUTO_STREAM stream = {0};
@@ -19,11 +22,14 @@ bool audit_digest(struct store *store, int64_t audit, unsigned char out[DIGEST_S
     while ((step = query_step(query, fault)) == QUERY_ROW) {
         bytes_text(&stream.block, query_text(query, 0));
         bytes_text(&stream.block, query_text(query, 1));
-        for (int column = 2; column < 5; column++) {
-            if (query_null(query, column)) /* as it was hashed by schema 2, where there are none */
+        for (int column = 2; column < 7; column++) {
+            if (query_null(query, column)) /* as it was hashed by a schema where there are none */
                 continue;
             bytes_number(&stream.block, (uint64_t)column);
-            bytes_text(&stream.block, query_text(query, column));
+            if (column < 5)
+                bytes_text(&stream.block, query_text(query, column));
+            else
+                bytes_number(&stream.block, number_fold(query_whole(query, column)));
         }
         stream_item(&stream);
     }
@@ -86,13 +92,14 @@ static bool put_findings(struct store *store, int64_t audit, const struct kept_f
 {
     AUTO(query)
     put = query_new(&store->database, fault,
-                    "INSERT OR IGNORE INTO audit_findings(number, audit, site, rule, subject, state)"
-                    " VALUES(?, ?, ?, ?, ?, ?)");
+                    "INSERT OR IGNORE INTO audit_findings(number, audit, site, rule, subject, state, first_day,"
+                    " last_day) VALUES(?1, ?2, ?3, ?4, ?5, ?6, nullif(?7, ?9), nullif(?8, ?9))");
     if (put == NULL)
         return false;
     for (size_t i = 0; i < count; i++)
-        if (!query_put(put, fault, "titttt", findings[i].number, audit, findings[i].site, findings[i].rule,
-                       findings[i].subject, findings[i].state))
+        if (!query_put(put, fault, "tittttiii", findings[i].number, audit, findings[i].site, findings[i].rule,
+                       findings[i].subject, findings[i].state, (int64_t)findings[i].first_day,
+                       (int64_t)findings[i].last_day, (int64_t)DAY_ABSENT))
             return false;
     return true;
 }

@@ -42,7 +42,7 @@ void store_roll_back(struct store *store);                   /* the handle stand
 
 /* ---- schema.c ---- */
 
-enum { APPLICATION_ID = 0x41535A45, SCHEMA_VERSION = 4 };
+enum { APPLICATION_ID = 0x41535A45, SCHEMA_VERSION = 5 };
 
 /* Makes or migrates the tables, and adds the tables and columns that the table of kinds has gained. */
 bool schema_write(struct store *store, struct fault *fault);

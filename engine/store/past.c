@@ -65,8 +65,13 @@ static const char *finding_columns(const struct store *store)
 
 static struct kept_finding finding_of(struct query *query)
 {
-    return (struct kept_finding){query_text(query, 0), query_text(query, 1), query_text(query, 2), query_text(query, 3),
-                                 query_text(query, 4)};
+    return (struct kept_finding){.number = query_text(query, 0),
+                                 .site = query_text(query, 1),
+                                 .rule = query_text(query, 2),
+                                 .subject = query_text(query, 3),
+                                 .state = query_text(query, 4),
+                                 .first_day = DAY_ABSENT,
+                                 .last_day = DAY_ABSENT};
 }
 
 static struct query *findings_query(struct store *store, const char *rest, struct fault *fault)
@@ -91,11 +96,22 @@ bool store_kept_finding(struct store *store, const char *number, struct arena *a
     enum query_step step = query_step(query, fault);
     *there = step == QUERY_ROW;
     if (*there) {
-        struct kept_finding found = finding_of(query);
-        *out = (struct kept_finding){kept(arena, found.number), kept(arena, found.site), kept(arena, found.rule),
-                                     kept(arena, found.subject), kept(arena, found.state)};
+        struct text *texts[] = {&out->number, &out->site, &out->rule, &out->subject, &out->state};
+        *out = finding_of(query);
+        for (size_t i = 0; i < sizeof texts / sizeof *texts; i++)
+            *texts[i] = kept(arena, *texts[i]);
     }
     return step != QUERY_FAILED;
+}
+
+static bool hand_out(struct query *query, kept_finding_function *function, void *context, struct fault *fault)
+{
+    enum query_step step;
+    while ((step = query_step(query, fault)) == QUERY_ROW) {
+        struct kept_finding finding = finding_of(query);
+        function(context, &finding);
+    }
+    return step == QUERY_END;
 }
 
 bool store_audit_findings(struct store *store, const struct audit_key *key, kept_finding_function *function,
@@ -106,10 +122,22 @@ bool store_audit_findings(struct store *store, const struct audit_key *key, kept
     if (query == NULL)
         return false;
     query_bind(query, "iii", (int64_t)key->from, (int64_t)key->to, (int64_t)key->as_of);
-    enum query_step step;
-    while ((step = query_step(query, fault)) == QUERY_ROW) {
-        struct kept_finding finding = finding_of(query);
-        function(context, &finding);
-    }
-    return step == QUERY_END;
+    return hand_out(query, function, context, fault);
+}
+
+bool store_findings_of_days(struct store *store, day_number first, day_number last, kept_finding_function *function,
+                            void *context, struct fault *fault)
+{
+#define LOOKED_LAST_AT(day)                                                                                 \
+    "(" day " BETWEEN ?1 AND ?2 AND audit = (SELECT max(audit) FROM audits AS a JOIN audit_sites AS s"      \
+    " USING (audit) WHERE s.site = audit_findings.site AND audit_findings." day " BETWEEN a.first AND min(" \
+    "a.last, a.as_of)))"
+    if (store->schema < 5)
+        return true;
+    AUTO(query)
+    query = findings_query(store, "WHERE " LOOKED_LAST_AT("first_day") " OR " LOOKED_LAST_AT("last_day"), fault);
+    if (query == NULL)
+        return false;
+    query_bind(query, "ii", (int64_t)first, (int64_t)last);
+    return hand_out(query, function, context, fault);
 }

@@ -19,7 +19,8 @@
  *           an earlier schema loaded and no load has changed since
  * audits    periods that were audited, with a digest of their findings, and one of their sums since schema 2
  * audit_findings, and audit_sites since schema 2: the findings of each, with rule, subject and state
- *           since schema 3, and the tests of each site (audits.c)
+ *           since schema 3, with the days of the period on which it was judged since schema 5 (NULL in states),
+ *           and the tests of each site (audits.c)
  * seal      since schema 4 (seal.h) */
 static const char fixed_tables[] =
     "CREATE TABLE names(name INTEGER PRIMARY KEY, text TEXT NOT NULL, load INTEGER NOT NULL);"
@@ -85,12 +86,17 @@ static bool migrate_to_tails_and_seal(const struct database *database, struct fa
                    fault);
 }
 
+static bool migrate_to_days(const struct database *database, struct fault *fault)
+{
+    return sql_run(database,
+                   "ALTER TABLE audit_findings ADD COLUMN first_day INTEGER;"
+                   "ALTER TABLE audit_findings ADD COLUMN last_day INTEGER;",
+                   fault);
+}
+
 /* The n-th takes a store of version n to n + 1. Kinds and their columns need none: see add_what_is_new. */
 static bool (*const migrations[SCHEMA_VERSION])(const struct database *database, struct fault *fault) = {
-    migrate_from_nothing,
-    migrate_to_sums,
-    migrate_to_states,
-    migrate_to_tails_and_seal,
+    migrate_from_nothing, migrate_to_sums, migrate_to_states, migrate_to_tails_and_seal, migrate_to_days,
 };
 
 static bool pragma_set(struct store *store, const char *name, int value, struct fault *fault)

@@ -128,8 +128,9 @@ struct audit_sum { /* of a site that was judged */
 struct kept_finding { /* a finding of an audit; rule, subject and state are absent in audits of schema 1 and 2 */
     struct text number, site;
     struct text rule;
-    struct text subject; /* the same for all findings of one rule, site and subject, whenever they begin */
-    struct text state;   /* "new", "known", "answered", "excused" */
+    struct text subject;            /* the same for all findings of one rule, site and subject, whenever they begin */
+    struct text state;              /* "new", "known", "answered", "excused" */
+    day_number first_day, last_day; /* of the period, on which it was judged; DAY_ABSENT of states. Only to be kept */
 };
 /* Keeps what an audit found, in place of an earlier audit of the same period and as-of. */
 bool store_keep_audit(struct store *store, const struct audit_key *key, const struct kept_finding *findings,
@@ -153,6 +154,11 @@ bool store_audit_before(struct store *store, const struct audit_key *key, bool s
 typedef void kept_finding_function(void *context, const struct kept_finding *finding);
 bool store_audit_findings(struct store *store, const struct audit_key *key, kept_finding_function *function,
                           void *context, struct fault *fault);
+
+/* The findings of audits kept that were judged on one of these days, of each day and site as the latest audit that
+ * looked at it found them; some perhaps twice. Those of schemas before 5 have no days. */
+bool store_findings_of_days(struct store *store, day_number first, day_number last, kept_finding_function *function,
+                            void *context, struct fault *fault);
 
 struct audit_month {
     day_number from; /* first day of a calendar month */

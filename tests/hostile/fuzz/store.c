@@ -38,7 +38,7 @@ static void load(const char *today)
 static void keep_audit(void)
 {
     static const struct kept_finding found[] = {
-        {TEXT("F-1"), TEXT("clinic"), TEXT("lots.early"), TEXT("F-S"), TEXT("new")}};
+        {TEXT("F-1"), TEXT("clinic"), TEXT("lots.early"), TEXT("F-S"), TEXT("new"), 9775, 9780}};
     static const struct audit_key key = {9770, 9800, 9800};
     static const struct audit_sum sums[] = {{TEXT("clinic"), 90, 88}};
     struct fault fault = {.code = FAULT_NONE};

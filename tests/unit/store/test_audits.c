@@ -6,11 +6,11 @@
 #include "clinic.h"
 
 static const struct kept_finding first_findings[] = {
-    {TEXT("F-A"), TEXT("clinic"), TEXT("lots.expired"), TEXT("F-S"), TEXT("new")},
-    {TEXT("F-B"), TEXT("clinic"), TEXT("lots.early"), TEXT("F-T"), TEXT("excused")}};
-static const struct kept_finding bare_findings[] = {{TEXT("F-A"), TEXT("clinic"), {0}, {0}, {0}}};
+    {TEXT("F-A"), TEXT("clinic"), TEXT("lots.expired"), TEXT("F-S"), TEXT("new"), 9771, 9795},
+    {TEXT("F-B"), TEXT("clinic"), TEXT("lots.early"), TEXT("F-T"), TEXT("excused"), DAY_ABSENT, DAY_ABSENT}};
+static const struct kept_finding bare_findings[] = {{TEXT("F-A"), TEXT("clinic"), {0}, {0}, {0}, DAY_ABSENT, DAY_ABSENT}};
 static const struct kept_finding second_findings[] = {
-    {TEXT("F-C"), TEXT("clinic"), TEXT("lots.expired"), TEXT("F-S"), TEXT("answered")}};
+    {TEXT("F-C"), TEXT("clinic"), TEXT("lots.expired"), TEXT("F-S"), TEXT("answered"), 9810, 9810}};
 static const struct audit_key october = {9770, 9800, 9800}, november = {9801, 9830, 9830};
 
 static struct store *store_of(const struct clinic *clinic)
@@ -165,7 +165,8 @@ Test(audits, a_store_of_schema_1_is_read_and_migrated)
                 "DROP TABLE seal; DROP TABLE audit_sites; DROP TABLE standing; ALTER TABLE files DROP COLUMN size; "
                 "ALTER TABLE audits DROP COLUMN sums;"
                 " ALTER TABLE audit_findings DROP COLUMN rule; ALTER TABLE audit_findings DROP COLUMN subject;"
-                " ALTER TABLE audit_findings DROP COLUMN state; PRAGMA user_version = 1;"
+                " ALTER TABLE audit_findings DROP COLUMN state; ALTER TABLE audit_findings DROP COLUMN first_day;"
+                " ALTER TABLE audit_findings DROP COLUMN last_day; PRAGMA user_version = 1;"
                 " UPDATE audits SET first = first");
     EXPECT_TEXT(clinic_break(&clinic), "");
     struct audit_month month = {.from = august};
@@ -209,6 +210,37 @@ Test(audits, the_audit_before_is_the_latest_of_an_earlier_as_of)
     cr_expect_eq(memcmp(&before, &october, sizeof before), 0, "the same period");
     cr_assert(store_audit_findings(store, &before, note_finding, listed, NULL));
     cr_expect(text_is(output_taken(listed), "F-B clinic lots.early excused\nF-A clinic lots.expired new\n"));
+}
+
+/* What is known of the days first to last. */
+static void expect_of_days(struct store *store, day_number first, day_number last, const char *numbers)
+{
+    AUTO(output) listed = output_memory();
+    cr_assert(store_findings_of_days(store, first, last, note_finding, listed, NULL));
+    struct text taken = output_taken(listed);
+    cr_expect(text_is(taken, numbers), "%d to %d: %.*s", (int)first, (int)last, TEXT_FORMAT(taken));
+}
+
+Test(audits, what_was_found_of_a_day_is_as_the_audit_says_that_looked_at_it_last)
+{
+    CLINIC clinic;
+    static const struct audit_sum here = {TEXT("clinic"), 9, 9}, elsewhere = {TEXT("other"), 9, 9};
+    static const char a[] = "F-A clinic lots.expired new\n";
+    make_store(&clinic);
+    AUTO(store) store = store_of(&clinic);
+    cr_assert(store_keep_audit(store, &october, first_findings, 2, &here, 1, NULL));
+    expect_of_days(store, 9770, 9799, a);
+    expect_of_days(store, 9795, 9830, a);
+    expect_of_days(store, 9772, 9794, "");
+    keep_sums(store, 9770, 9775, 9775, elsewhere); /* did not look at the site */
+    keep_sums(store, 9772, 9790, 9790, here);      /* nor this one at the days */
+    keep_sums(store, 9790, 9800, 9794, here);      /* nor this one, by its as-of */
+    expect_of_days(store, 9770, 9799, a);
+    keep_sums(store, 9770, 9790, 9790, here);
+    expect_of_days(store, 9770, 9794, "");
+    expect_of_days(store, 9770, 9800, a);
+    keep_sums(store, 9790, 9799, 9800, here);
+    expect_of_days(store, 9770, 9800, "");
 }
 
 Test(audits, a_number_is_known_with_its_site_and_the_day_it_was_first_seen)

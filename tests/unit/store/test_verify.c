@@ -11,8 +11,8 @@
 static void keep_audits(const struct clinic *clinic)
 {
     static const struct kept_finding findings[] = {
-        {TEXT("F-1"), TEXT("clinic"), TEXT("lots.early"), TEXT("F-S"), TEXT("new")},
-        {TEXT("F-2"), TEXT("clinic"), {0}, {0}, {0}}};
+        {TEXT("F-1"), TEXT("clinic"), TEXT("lots.early"), TEXT("F-S"), TEXT("new"), 9101, 9102},
+        {TEXT("F-2"), TEXT("clinic"), {0}, {0}, {0}, DAY_ABSENT, DAY_ABSENT}};
     static const struct audit_key first = {9100, 9130, 9130}, second = {9131, 9160, 9160};
     struct fault fault = {.code = FAULT_NONE};
     AUTO(store) store = NULL;
@@ -125,6 +125,9 @@ static const struct {
      "the table audit_findings was changed"},
     {"UPDATE audit_findings SET state = NULL", "the table audit_findings was changed"},
     {"UPDATE audit_findings SET subject = rule, rule = NULL", "the table audit_findings was changed"},
+    {"UPDATE audit_findings SET first_day = 9102", "the table audit_findings was changed"},
+    {"UPDATE audit_findings SET last_day = NULL", "the table audit_findings was changed"},
+    {"UPDATE audit_findings SET first_day = last_day, last_day = first_day", "the table audit_findings was changed"},
     {"UPDATE audits SET sums = NULL WHERE audit = 1", "the table audits was changed"},
     {"UPDATE audit_sites SET vouched = 90", "the table audit_sites was changed"},
     {"UPDATE audit_sites SET site = 'x'", "the table audit_sites was changed"},
