@@ -168,6 +168,8 @@ static bool equal_words(struct text a, struct text b)
 /* The kind of a result, and in *text the numeral without its sign, or the word. */
 static enum result_kind split_result(struct text *text)
 {
+    if (text->size == 0)
+        return RESULT_WORD;
     if (decimal_valid(*text))
         return RESULT_NUMBER;
     if (text->size < 2 || (text->data[0] != '<' && text->data[0] != '>'))
