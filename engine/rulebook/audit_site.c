@@ -72,6 +72,7 @@ static void miss_site(struct audit_part *part, const struct audit_site *site, co
 
 struct judge { /* what one thread judges with */
     struct host *host;
+    struct host *reaching; /* of the reaching rules alone */
     struct store_reader *reader;
 };
 
@@ -91,6 +92,7 @@ static bool judge_site(struct audit_part *part, const struct judge *judge, const
     audit_warn_of_site_to_begin(part->audit, history);
     audit_warn_of_places(part->audit, history, period);
     audit_warn_of_controls(part->audit, history, period);
+    audit_warn_of_days_before(judge->reaching, part->audit, &part->growing, history, &policies, period);
     if (request->portraits) {
         part->result.portrait = portrait_new(history, request->from, request->to, part->audit->arena);
         fill_good_until(request->book, history, &policies, part->result.portrait, part->audit->arena);
@@ -127,11 +129,13 @@ static bool make_part(void *context, void *tool, size_t number, struct fault *fa
 static void judge_free(struct judge *judge)
 {
     host_free(judge->host);
+    host_free(judge->reaching);
     store_reader_free(judge->reader);
 }
 
 /* All are made before the first thread starts; of those beside the first, as many as get a way into the stores. */
-static size_t make_judges(const struct audit_request *request, struct judge *judges, size_t wanted)
+static size_t make_judges(const struct audit_request *request, const struct rulebook *reaching, struct judge *judges,
+                          size_t wanted)
 {
     struct fault none = {0};
     size_t count = 0;
@@ -143,6 +147,8 @@ static size_t make_judges(const struct audit_request *request, struct judge *jud
             break; /* with fewer the audit only takes longer */
         }
         judge->host = host_new(request->book);
+        judge->reaching = host_new(reaching);
+        judge->reaching->known[0] = request->book;
     }
     return count;
 }
@@ -152,7 +158,8 @@ bool parts_make(struct parts *parts, struct fault *fault)
     const struct audit_request *request = parts->request;
     size_t wanted = request->threads < request->site_count ? request->threads : request->site_count;
     struct judge *judges = memory_new((wanted + 1) * sizeof *judges);
-    size_t count = make_judges(request, judges, wanted ? wanted : 1);
+    AUTO(rulebook) reaching = reaching_rules(request->book);
+    size_t count = make_judges(request, reaching, judges, wanted ? wanted : 1);
     void **tools = memory_new(count * sizeof *tools);
     for (size_t i = 0; i < count; i++)
         tools[i] = &judges[i];

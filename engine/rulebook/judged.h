@@ -22,6 +22,12 @@ void audit_warn_of_site_to_begin(struct audit *audit, const struct history *hist
 /* Places in the method files and in the period's readings that site.yaml does not list, or lists without limits: a
  * warning for each. */
 void audit_warn_of_places(struct audit *audit, const struct history *history, struct period period);
+/* Those of the rules whose affected tests can lie behind the failing event; they borrow what `book` has. */
+struct rulebook *reaching_rules(const struct rulebook *book);
+/* Results of the period that such rules (of the host `reaching`) put in doubt by days before it, and the findings in
+ * `growing` do not: a warning with their number. */
+void audit_warn_of_days_before(struct host *reaching, struct audit *audit, const struct growing *growing,
+                               const struct history *history, const struct policies *policies, struct period period);
 /* Controls of the period that cannot say what they seem to say: a warning for each lot and level. */
 void audit_warn_of_controls(struct audit *audit, const struct history *history, struct period period);
 
