@@ -8,7 +8,8 @@
 static const struct kept_finding first_findings[] = {
     {TEXT("F-A"), TEXT("clinic"), TEXT("lots.expired"), TEXT("F-S"), TEXT("new"), 9771, 9795},
     {TEXT("F-B"), TEXT("clinic"), TEXT("lots.early"), TEXT("F-T"), TEXT("excused"), DAY_ABSENT, DAY_ABSENT}};
-static const struct kept_finding bare_findings[] = {{TEXT("F-A"), TEXT("clinic"), {0}, {0}, {0}, DAY_ABSENT, DAY_ABSENT}};
+static const struct kept_finding bare_findings[] = {
+    {TEXT("F-A"), TEXT("clinic"), {0}, {0}, {0}, DAY_ABSENT, DAY_ABSENT}};
 static const struct kept_finding second_findings[] = {
     {TEXT("F-C"), TEXT("clinic"), TEXT("lots.expired"), TEXT("F-S"), TEXT("answered"), 9810, 9810}};
 static const struct audit_key october = {9770, 9800, 9800}, november = {9801, 9830, 9830};
