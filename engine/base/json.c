@@ -4,6 +4,9 @@
 #include <string.h>
 
 #include "base/output.h"
+#include "base/utf8.h"
+
+enum { REPLACEMENT = 0xFFFD }; /* for a byte that is no UTF-8 */
 
 struct container {
     char closing; /* ']' or '}' */
@@ -45,17 +48,20 @@ static void quoted(struct output *output, struct text value)
     static const char plain[] = "\"\\\b\f\n\r\t", letters[] = "\"\\bfnrt";
     output_text(output, TEXT("\""));
     size_t from = 0;
-    for (size_t i = 0; i < value.size; i++) {
-        unsigned char c = (unsigned char)value.data[i];
-        if (c >= ' ' && c != '"' && c != '\\')
+    size_t size;
+    for (size_t i = 0; i < value.size; i += size) {
+        uint32_t character;
+        if (!utf8_first((struct text){value.data + i, value.size - i}, &character, &size))
+            character = REPLACEMENT;
+        else if (character >= ' ' && character != '"' && character != '\\')
             continue;
         output_bytes(output, value.data + from, i - from);
-        from = i + 1;
-        const char *known = memchr(plain, c, sizeof plain - 1);
+        from = i + size;
+        const char *known = character < 128 ? memchr(plain, (int)character, sizeof plain - 1) : NULL;
         if (known != NULL)
             output_print(output, "\\%c", letters[known - plain]);
         else
-            output_print(output, "\\u%04x", c);
+            output_print(output, "\\u%04x", (unsigned)character);
     }
     output_bytes(output, value.data + from, value.size - from);
     output_text(output, TEXT("\""));

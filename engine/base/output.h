@@ -33,7 +33,7 @@ void output_text(struct output *output, struct text text);
 void output_print(struct output *output, const char *format, ...) __attribute__((format(printf, 2, 3)));
 
 /* JSON: names and values; commas, indents (two blanks) and escapes are the writer's. `inline_` containers stay on a
- * line. A name of NULL stands for "no name" (in lists and at the top). Text must be UTF-8. */
+ * line. A name of NULL stands for "no name" (in lists and at the top). A byte that is no UTF-8 gives U+FFFD. */
 struct json;
 struct json *json_new(struct output *output); /* borrows the output */
 void json_object(struct json *json, const char *name, bool inline_);

@@ -111,6 +111,34 @@ bool utf8_is_printable(uint32_t character)
     return true;
 }
 
+static bool is_mended(uint32_t character)
+{
+    return (character >= ' ' && character != 0x7F) || character == '\t' || character == '\n' || character == '\r';
+}
+
+struct text utf8_mended(struct arena *arena, struct text text)
+{
+    static const char replacement[] = "\xEF\xBF\xBD";
+    char *mended = NULL;
+    size_t written = 0, size;
+    for (size_t at = 0; at < text.size; at += size) {
+        uint32_t character;
+        bool good =
+            utf8_first((struct text){text.data + at, text.size - at}, &character, &size) && is_mended(character);
+        if (!good && mended == NULL) {
+            mended = arena_take(arena, text.size * (sizeof replacement - 1));
+            memcpy(mended, text.data, at);
+            written = at;
+        }
+        if (mended == NULL)
+            continue;
+        size_t taken = good ? size : sizeof replacement - 1;
+        memcpy(mended + written, good ? text.data + at : replacement, taken);
+        written += taken;
+    }
+    return mended == NULL ? text : (struct text){mended, written};
+}
+
 struct text utf8_shown(struct arena *arena, struct text text)
 {
     char *shown = arena_take(arena, text.size + 1);

@@ -24,6 +24,10 @@ struct text utf8_cut(struct text text, size_t count); /* the first `count` chara
  * (Unicode general categories Cc, Cf, Co, Zl, Zp, Zs of Unicode 15; unassigned characters are let through). */
 bool utf8_is_printable(uint32_t character);
 
+/* The text with U+FFFD for each byte that is no UTF-8, and for each control character but tab and line ends; itself if
+ * there is none. */
+struct text utf8_mended(struct arena *arena, struct text text);
+
 /* The text with a question mark for each character that does not show: what a record says cannot steer a terminal. */
 struct text utf8_shown(struct arena *arena, struct text text);
 

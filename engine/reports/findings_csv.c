@@ -8,6 +8,7 @@
 #include <inttypes.h>
 #include <string.h>
 
+#include "base/utf8.h"
 #include "reports/reports.h"
 
 struct row {
@@ -18,6 +19,7 @@ struct row {
 
 static void cell(struct row *row, struct text value)
 {
+    value = utf8_mended(row->arena, value);
     if (value.size > 0 && memchr("=+-@\t\r", value.data[0], 6) != NULL)
         value = text_print(row->arena, "'%.*s", TEXT_FORMAT(value));
     csv_cell(row->output, !row->begun, value);

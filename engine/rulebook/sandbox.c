@@ -399,11 +399,12 @@ bool sandbox_compile(struct sandbox *sandbox, const char *shown, struct text sou
 }
 
 /* What is not freed may be garbage that Lua has not come across yet. */
-static void look_at_what_is_kept(struct sandbox *sandbox, const struct sandbox_program *program)
+static void look_at_what_is_kept(struct sandbox *sandbox, struct sandbox_program *program)
 {
     if (sandbox->held[program->owner] <= SANDBOX_KEPT_MOST)
         return;
     lua_gc(sandbox->lua, LUA_GCCOLLECT);
+    program->left -= COST_OF_COLLECTION;
     if (sandbox->held[program->owner] > SANDBOX_KEPT_MOST && sandbox->tripped == TRIPPED_NONE)
         sandbox->tripped = TRIPPED_KEPT;
 }
@@ -415,7 +416,7 @@ static const char *reason_of(enum tripped tripped, int status)
     case TRIPPED_MEMORY:
         return "used more than 64 MiB of memory";
     case TRIPPED_KEPT:
-        return "kept more than 8 MiB of memory for its next call";
+        return "kept more than 1 MiB of memory for its next call";
     case TRIPPED_STRING:
         return "made a string of more than 256 KiB";
     case TRIPPED_BUDGET:

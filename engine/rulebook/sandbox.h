@@ -21,7 +21,7 @@
 
 enum {
     SANDBOX_BYTES = 64 << 20,    /* for one file, while it runs */
-    SANDBOX_KEPT_MOST = 8 << 20, /* for one file between its calls */
+    SANDBOX_KEPT_MOST = 1 << 20, /* for one file between its calls; the collector walks what all files keep */
     SANDBOX_RUN_BUDGET = 200000, /* instructions for one answer of a run rule */
 #ifdef FUZZING_BUILD_MODE_UNSAFE_FOR_PRODUCTION
     SANDBOX_SITE_BUDGET = 3000000, /* a fuzzer tries many rules that never end, in a slow build */

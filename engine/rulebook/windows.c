@@ -71,13 +71,15 @@ static int api_next_lot_change(lua_State *lua)
     return 1;
 }
 
-enum { COST_OF_A_SHELF = 100 }; /* an analyzer's codes, or its cleanings, one by one */
+enum { COST_OF_A_SHELF = 100 }; /* to find an analyzer's codes, or its cleanings */
 
 static int api_next_code_at(lua_State *lua)
 {
     const struct history *history = host_of(lua)->history;
+    uint32_t place = place_argument(lua, history);
     sandbox_charge(lua, COST_OF_A_SHELF);
-    push_time(lua, walk_next_code_at(history, place_argument(lua, history)));
+    charge_runs(lua, walk_codes_of(history, place));
+    push_time(lua, walk_next_code_at(history, place));
     return 1;
 }
 

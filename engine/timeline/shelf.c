@@ -83,6 +83,12 @@ const struct shelf_entry *shelf_latest(struct shelf_range range, moment run)
     return count ? &range.first[count - 1] : NULL;
 }
 
+const struct shelf_entry *shelf_from(struct shelf_range range, moment run)
+{
+    size_t before = count_up_to(range, moment_make(moment_seconds(run) / 60 * 60 - 1, true));
+    return before ? range.first + before : range.first; /* of none both are NULL */
+}
+
 const struct shelf_entry *shelf_latest_day(struct shelf_range range, day_number day)
 {
     size_t count = count_up_to(range, moment_make((int64_t)day * 86400, true));

@@ -38,6 +38,8 @@ void shelf_clear(struct shelf *shelf);
 
 /* The latest entry of times at or before a run (an entry in the run's minute counts as before it), or NULL. */
 const struct shelf_entry *shelf_latest(struct shelf_range range, moment run);
+/* The first entry that can be at or after a run, going by the minute; range.end if there is none. */
+const struct shelf_entry *shelf_from(struct shelf_range range, moment run);
 /* The latest entry of days up to `day`, or NULL. */
 const struct shelf_entry *shelf_latest_day(struct shelf_range range, day_number day);
 

@@ -39,6 +39,7 @@ void walk_site(const struct history *history, day_number first_day, walk_functio
 /* the next coded run of its analyzer and method on another known lot, or NO_RUN; */
 uint32_t walk_next_lot_change(const struct history *history, uint32_t place);
 /* the next codes entry of its analyzer with its lot's code, or absent; */
+size_t walk_codes_of(const struct history *history, uint32_t place); /* entries that it may look at */
 moment walk_next_code_at(const struct history *history, uint32_t place);
 /* the next daily cleaning of its analyzer, or absent. */
 moment walk_next_daily_at(const struct history *history, uint32_t place);

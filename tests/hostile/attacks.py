@@ -9,7 +9,7 @@ CONTAINED: what is allowed, and must leave all other rules as they are."""
 
 BUDGET = 'ran longer than its budget of instructions'
 MEMORY = 'used more than 64 MiB of memory'
-KEPT = 'kept more than 8 MiB of memory'
+KEPT = 'kept more than 1 MiB of memory'
 HOLES = 'has holes'
 PATTERN, CONTROL = '"1-3s"', '{ z = 1.0, day = 1, level = "a", lot = "l" }'
 
@@ -155,6 +155,11 @@ BREAKS = [
     ('far-median', HOLES, f'stats.median({far(1.5, 40)})'),
     ('far-pairs', HOLES, f'local t = {far(1.5, 60)} stats.deming(t, t)'),
     ('far-patterns', HOLES, f'stats.multirule({{}}, {{}}, {far(PATTERN, 50)})'),
+    ('filter-emptied', BUDGET, 'local t = { is_test = true } for i = 1, 260000 do t[i] = 1 end for i = 1, 260000 do t[i] = nil end '
+     'for i = 1, 1000000 do site.runs(t) end'),
+    ('filter-emptied-tests', BUDGET, 'local t = { is_test = true } for i = 1, 260000 do t[i] = 1 end '
+     'for i = 1, 260000 do t[i] = nil end for i = 1, 1000000 do tests(t) end'),
+    ('next-of-shelves', BUDGET, 'while true do next_daily_at(700) next_code_at(700) end'),
     ('multirule-levels', 'more than 100 levels', 'local t, c = {}, {} for i = 1, 400000 do t[i] = i end '
      'for i = 1, 50000 do c[i] = { z = 0, day = i % 2, level = 1, lot = 1 } end stats.multirule(c, t, { "1-3s" })'),
     ('full-of-live-things', '', 'local t = {} for i = 1, 400000 do t[i] = { i } end while true do t[1] = { {}, {}, {} } end'),

@@ -153,6 +153,14 @@ def a_trigger_hidden_in_the_store(site):
                     says(site.load(), "the file holds 'quiet'"), None if site.status == 2 else f'status {site.status}')
 
 
+def an_index_called_as_sqlites_own(site):
+    """Two sites of an audit cannot both be kept then, and the later one takes the other's place."""
+    site.sql(".dbconfig defensive off\n.dbconfig writable_schema on\nCREATE UNIQUE INDEX own ON audit_sites(site);"
+             "UPDATE sqlite_schema SET name = 'sqlite_statx', sql = 'CREATE UNIQUE INDEX sqlite_statx ON audit_sites(site)' "
+             "WHERE name = 'own';")
+    return first_of(says(site.verify(), 'broken:'), says(site.load(), 'is broken'), None if site.status == 2 else f'status {site.status}')
+
+
 def a_table_defined_anew(site):
     """So that it leaves out, or changes, rows that come later: all that is there is whole. With the seal made to fit, too."""
     def define(table, old, new, then):
@@ -218,5 +226,6 @@ def a_file_that_is_no_store(site):
 
 CASES = [each_table_edited, the_result_of_one_test_set_right, the_seal_made_to_fit, changed_without_harm,
          changed_by_assize_alone, edited_while_changes_are_not_counted, an_index_that_lacks_a_row,
-         a_trigger_hidden_in_the_store, a_table_defined_anew, a_table_dropped,
+         a_trigger_hidden_in_the_store, a_table_defined_anew, an_index_called_as_sqlites_own,
+         a_table_dropped,
          the_last_load_cut_off, the_store_made_anew, a_file_that_is_no_store]

@@ -80,6 +80,17 @@ Test(json, what_must_be_escaped_is_and_the_rest_is_not)
                            "\"d\": \"déjà … 37 °C\"}\n");
 }
 
+Test(json, what_is_no_utf8_is_replaced)
+{
+    AUTO(output) output = output_memory();
+    AUTO(json) json = json_new(output);
+    json_string(json, NULL,
+                "a\xff\xc3\xa4\xc3"
+                "b\xed\xa0\x80");
+    expect_written(output, "\"a\\ufffd\xc3\xa4\\ufffd"
+                           "b\\ufffd\\ufffd\\ufffd\"");
+}
+
 Test(json, containers_nest_deeply)
 {
     enum { DEEP = 1000 };

@@ -75,3 +75,22 @@ Test(utf8, characters_without_a_shape_do_not_print)
     for (size_t i = 0; i < sizeof hidden / sizeof *hidden; i++)
         cr_expect_not(utf8_is_printable(hidden[i]), "%x", hidden[i]);
 }
+
+Test(utf8, what_is_no_text_is_mended)
+{
+    AUTO(arena) arena = arena_new();
+    static const struct {
+        const char *text, *mended;
+    } vectors[] = {
+        {"", ""},
+        {"a\t\xc3\xa4\r\n\xc2\xa0", "a\t\xc3\xa4\r\n\xc2\xa0"},
+        {"\x1b[2J", "\xef\xbf\xbd[2J"},
+        {"r\xff\xc0", "r\xef\xbf\xbd\xef\xbf\xbd"},
+        {"\xc3", "\xef\xbf\xbd"},
+        {"ok\x7f", "ok\xef\xbf\xbd"},
+    };
+    for (size_t i = 0; i < sizeof vectors / sizeof *vectors; i++) {
+        struct text mended = utf8_mended(arena, text_of(vectors[i].text));
+        cr_expect(text_is(mended, vectors[i].mended), "%zu: %.*s", i, TEXT_FORMAT(mended));
+    }
+}

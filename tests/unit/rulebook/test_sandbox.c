@@ -317,8 +317,8 @@ Test(sandbox, no_call_keeps_much_for_the_next_one)
 {
     expect_gives("local t = {} for i = 1, 60 do t[i] = ('x'):rep(100000) .. i end return 'kept for a while'",
                  "kept for a while");
-    expect_refused("t = {} for i = 1, 90 do t[i] = ('x'):rep(100000) .. i end return function() return t end",
-                   "test.lua: kept more than 8 MiB of memory for its next call");
+    expect_refused("t = {} for i = 1, 15 do t[i] = ('x'):rep(100000) .. i end return function() return t end",
+                   "test.lua: kept more than 1 MiB of memory for its next call");
 }
 
 /* A little more at each call: that one is stopped, and another file has as much room as if it were alone. */
@@ -340,8 +340,8 @@ Test(sandbox, what_a_file_keeps_is_its_own_affair)
         lua_pushvalue(lua, -1);
         calls++;
     } while (calls < 1000 && sandbox_call(sandbox, &hoarder, 0, 0, SANDBOX_SITE_BUDGET, &fault));
-    cr_expect(calls > 70 && calls < 90, "%d calls", calls);
-    cr_expect_str_eq(fault.text, "hoarder.lua: kept more than 8 MiB of memory for its next call");
+    cr_expect(calls > 8 && calls < 12, "%d calls", calls);
+    cr_expect_str_eq(fault.text, "hoarder.lua: kept more than 1 MiB of memory for its next call");
     char out[512];
     run(sandbox, "local t = {} for i = 1, 300 do t[i] = ('x'):rep(100000) .. i end return #t", 10 * SANDBOX_SITE_BUDGET,
         out, &fault);

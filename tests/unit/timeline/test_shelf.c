@@ -45,6 +45,27 @@ Test(shelf, the_latest_entry_at_or_before_a_run)
     shelf_clear(&shelf);
 }
 
+Test(shelf, the_first_entry_that_can_be_at_or_after_a_run)
+{
+    static const struct {
+        const char *run;
+        uint32_t line; /* 0: none */
+    } rows[] = {
+        {"2000-01-01 00:00", 4}, {"2026-10-06 23:59", 4},    {"2026-10-07 00:00", 2},
+        {"2026-10-07 09:12", 2}, {"2026-10-07 09:12:59", 2}, {"2026-10-07 09:13", 0},
+    };
+    struct shelf shelf = {0};
+    struct record records[4];
+    fill(&shelf, records);
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        struct shelf_range range = shelf_find(&shelf, 7);
+        const struct shelf_entry *entry = shelf_from(range, at(rows[i].run));
+        cr_expect_eq(entry < range.end ? entry->record->line : 0, rows[i].line, "%s", rows[i].run);
+    }
+    shelf_clear(&shelf);
+    cr_expect_null(shelf_from((struct shelf_range){NULL, NULL}, at("2026-10-07 09:12")));
+}
+
 Test(shelf, keys_are_kept_apart)
 {
     struct shelf shelf = {0};
