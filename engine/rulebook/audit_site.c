@@ -149,6 +149,7 @@ static size_t make_judges(const struct audit_request *request, const struct rule
         judge->host = host_new(request->book);
         judge->reaching = host_new(reaching);
         judge->reaching->known[0] = request->book;
+        judge->reaching->after = judge->host;
     }
     return count;
 }

@@ -72,6 +72,18 @@ static void warn(struct audit *audit, const struct history *history, const struc
                           TEXT_FORMAT(list), from, to, as_of, count == 1 ? "it" : "them"));
 }
 
+static void warn_of_broken(struct audit *audit, const struct history *history, const struct growing *earlier)
+{
+    for (size_t i = 0; i < earlier->rule_count; i++)
+        if (earlier->rules[i].broke)
+            audit_add_warning(audit,
+                              text_print(audit->arena,
+                                         "%.*s: whether days before the period put results in doubt was not "
+                                         "looked at by %.*s: %.*s",
+                                         TEXT_FORMAT(history->settings->site), TEXT_FORMAT(earlier->rules[i].rule->id),
+                                         TEXT_FORMAT(earlier->rules[i].why)));
+}
+
 void audit_warn_of_days_before(struct host *reaching, struct audit *audit, const struct growing *growing,
                                const struct history *history, const struct policies *policies, struct period period)
 {
@@ -96,6 +108,7 @@ void audit_warn_of_days_before(struct host *reaching, struct audit *audit, const
         list = text_print(aside->arena, "%.*s and %zu more", TEXT_FORMAT(list), told - NAMED_MOST);
     if (count > 0)
         warn(audit, history, &before, count, list);
+    warn_of_broken(audit, history, &earlier);
     memory_free(earlier.findings);
     memory_free(earlier.rules);
 }

@@ -118,12 +118,24 @@ struct parameter_value host_parameter(const struct host *host, const struct inst
     return instance->values[host_method(host, method_index) * instance->rule->parameter_count + (size_t)number];
 }
 
+/* The same rule in the host that has judged before; NULL if there is none. */
+static const struct instance *judged_before(const struct host *host, const struct rule *rule)
+{
+    for (size_t i = 0; host->after && i < host->after->book->count; i++)
+        if (text_equal(host->after->instances[i].rule->text.id, rule->text.id))
+            return &host->after->instances[i];
+    return NULL;
+}
+
 /* Is it judged here at all? */
 static void set_state(struct host *host, struct instance *instance)
 {
     const struct rule *rule = instance->rule;
+    const struct instance *before = judged_before(host, rule);
     instance->state = RULE_JUDGED;
-    if (rule_is_off(rule, host->policies, host->arena, &instance->why)) {
+    if (before && before->state != RULE_JUDGED) {
+        instance->state = before->state;
+    } else if (rule_is_off(rule, host->policies, host->arena, &instance->why)) {
         instance->state = RULE_OFF;
     } else if (rule->needs && !host->history->kept[rule->needs->id]) {
         instance->state = RULE_NOT_JUDGED;
@@ -174,8 +186,11 @@ static void start_rule(struct host *host, struct instance *instance)
         return;
     resolve_parameters(host, instance);
     make_room_for_answers(host, instance);
+    const struct instance *before = judged_before(host, instance->rule);
     instance->program = instance->compiled;
     instance->program.left += (int64_t)host->history->run_count * SANDBOX_ALL_BUDGET_OF_A_RUN;
+    if (before)
+        instance->program.left = before->program.left;
     lua_rawgeti(lua, LUA_REGISTRYINDEX, instance->program.chunk);
     sandbox_push_environment(host->sandbox);
     lua_setupvalue(lua, -2, 1);

@@ -51,7 +51,9 @@ struct watcher { /* told of each event and each verdict of a run rule, for trace
 struct host {
     const struct rulebook *book;
     const struct rulebook
-        *known[2]; /* where a rule that asks for another's parameter finds it; the second may be NULL */
+        *known[2];            /* where a rule that asks for another's parameter finds it; the second may be NULL */
+    const struct host *after; /* NULL, or one that has judged the site in hand: what it did not judge is passed over
+                                 here, and what its rules have left of their budgets is what they have here */
     struct sandbox *sandbox;
     struct sharing sharing;
     lua_State *lua;

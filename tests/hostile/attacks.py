@@ -229,7 +229,7 @@ WHOLE = [
     ('basis-far', 'basis', dict(basis=far('"x"', 60))),
     ('basis-less-far', 'basis', dict(basis=far('"x"', 59))),
     ('words-far', 'params', dict(params=f'{{ words = {{ {far(1, 40)}, meaning = "x" }} }}')),
-    ('words-many', 'params', dict(params='{ words = { (function() local t = {} for i = 1, 200000 do t[i] = 1 end return t end)(), '
+    ('words-many', 'params', dict(params='{ words = { (function() local t = {} for i = 1, 20000 do t[i] = 1 end return t end)(), '
                                          'meaning = "x" } }')),
     ('words-long', 'params', dict(params='{ words = { { ("x"):rep(200000) }, meaning = "x" } }')),
     ('facts-far', 'facts', dict(on='"test"', facts=far('"day"', 60))),
@@ -272,7 +272,7 @@ HELD = [
     ('held-constants', BUDGET, f'local a, b = "{"x" * 20000}", ("x"):rep(10000) b = b .. b', 'while true do local d = a == b end'),
     ('held-key', BUDGET, 'local a, b = ("x"):rep(260000), ("x"):rep(130000) b = b .. b local t = { [a] = 1 }',
      'while true do local d = t[b] end'),
-    ('held-emptied-table', BUDGET, 'local t = {} for i = 1, 200000 do t[i] = 1 end for i = 1, 200000 do t[i] = nil end',
+    ('held-emptied-table', BUDGET, 'local t = {} for i = 1, 20000 do t[i] = 1 end for i = 1, 20000 do t[i] = nil end',
      'while true do pairs(t) end'),
     ('held-memory', KEPT, 'local t = {} for i = 1, 100 do t[i] = ("x"):rep(200000) .. i end', 'local u = t[1]'),
     ('held-memory-of-a-check', KEPT, 'local t = {}', 'for i = 1, 100 do t[i] = ("x"):rep(200000) .. i end'),
