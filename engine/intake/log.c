@@ -198,7 +198,8 @@ static void find_part_of_row(void *context, const struct refusal *refusal, const
     probing->found = event >= 0 && cells[event].present;
 }
 
-/* Whether a line of a cell would be a row, if it stood by itself. */
+/* Whether a line of a cell would be a row, if it stood by itself: it has all cells, or the first of them and can be
+ * read. */
 static bool is_row(const struct log_reader *reader, struct text line)
 {
     struct probing probing = {reader->kind, false};
@@ -209,12 +210,14 @@ static bool is_row(const struct log_reader *reader, struct text line)
     char *bytes = memory_new(line.size + 1); /* the reader of rows may change them */
     memcpy(bytes, line.data, line.size);
     csv_start(&probe.csv, bytes, line.size);
-    if (csv_next(&probe.csv, &number) == CSV_ROW)
+    bool is_read = csv_next(&probe.csv, &number) == CSV_ROW;
+    bool is_whole = is_read && reader->header.width > 3 && probe.csv.cell_count == reader->header.width;
+    if (is_read && !is_whole)
         take_row(&probe, CSV_ROW, number);
     csv_stop(&probe.csv);
     names_free(probe.warned);
     memory_free(bytes);
-    return probing.found;
+    return probing.found || is_whole;
 }
 
 static bool ends_line(char c) { return c == '\n' || c == '\r'; }

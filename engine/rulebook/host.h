@@ -133,6 +133,8 @@ int site_records(lua_State *lua); /* site_records.c, site_runs.c: functions of t
 int site_runs(lua_State *lua);
 int site_run(lua_State *lua);
 void judge_offer(struct host *host);
+enum { COST_OF_A_TEST = 100 }; /* affected, in instructions: all are kept and told */
+
 /* Calls a function of the rule's, as sandbox_call does. */
 bool host_call(struct host *host, struct instance *instance, int arguments, int results, int64_t budget,
                struct fault *fault);

@@ -85,7 +85,11 @@ static bool ask_affects(struct host *host, struct instance *instance, const stru
         host_break(host, instance, &fault);
         return false;
     }
-    if (!lua_istable(lua, -1) || lua_rawlen(lua, -1) > host->history->run_count) {
+    bool is_list = lua_istable(lua, -1) && lua_rawlen(lua, -1) <= host->history->run_count;
+    if (is_list)
+        instance->program.left -=
+            (int64_t)lua_rawlen(lua, -1) * COST_OF_A_TEST; /* its next call finds that it is spent */
+    if (!is_list) {
         lua_pop(lua, 1);
         fault_set(&fault, FAULT_RULE, "%.*s: affects: must return a list of places, none twice",
                   TEXT_FORMAT(instance->rule->file));

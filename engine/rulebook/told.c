@@ -5,7 +5,7 @@
 
 #include "rulebook/host.h"
 
-enum { SUBJECT_MOST = 4096 };   /* bytes, as of the longest path: pages take long to set longer words */
+enum { WORD_MOST = 4096 };      /* bytes, as of the longest path: pages take long to set longer words */
 enum { COST_OF_EVIDENCE = 10 }; /* instructions for each piece: it is read, kept and put in order */
 
 static struct when read_when(lua_State *lua, const char *time_field, const char *day_field)
@@ -36,6 +36,11 @@ static day_number told_day(const struct host *host, struct when when)
     return when.kind == WHEN_DAY ? when.day : history_day(host->history, when.at);
 }
 
+static void check_size(lua_State *lua, struct text word)
+{
+    luaL_argcheck(lua, word.size <= WORD_MOST, 1, "a field is longer than 4,096 bytes");
+}
+
 static struct subject told_subject(struct host *host, const struct rule *rule)
 {
     struct subject subject = {{0}};
@@ -44,8 +49,7 @@ static struct subject told_subject(struct host *host, const struct rule *rule)
             continue;
         if (lua_getfield(host->lua, 1, subject_field_name((enum subject_field)i)) != LUA_TNIL) {
             struct text field = to_text(host->lua, -1);
-            luaL_argcheck(host->lua, field.size <= SUBJECT_MOST, 1,
-                          "a field of the subject is longer than 4,096 bytes");
+            check_size(host->lua, field);
             sandbox_keep(host->lua, field.size);
             subject.fields[i] = host_subject_id(host, field);
         }
@@ -76,6 +80,7 @@ static void told_evidence(struct host *host, struct streak *streak)
         } else if (type == LUA_TTABLE) {
             lua_getfield(lua, -1, "file");
             lua_getfield(lua, -2, "line");
+            check_size(lua, to_text(lua, -2));
             struct text file = host_keep(host, to_text(lua, -2));
             streak_add_evidence(streak, (struct place){0, (uint32_t)luaL_checkinteger(lua, -1)}, file);
             lua_pop(lua, 2);
@@ -91,6 +96,7 @@ static struct text told_word(lua_State *lua, const char *field)
 {
     lua_getfield(lua, 1, field);
     struct text word = to_text(lua, -1);
+    check_size(lua, word);
     lua_pop(lua, 1); /* still held by judge's table */
     return word;
 }
@@ -130,7 +136,7 @@ static void tell_failed(struct host *host, struct instance *instance, struct whe
     if (lua_getfield(lua, 1, "tests") == LUA_TTABLE) {
         size_t length = sandbox_length(lua, -1);
         sandbox_keep(lua, length * sizeof *streak->tests);
-        sandbox_charge(lua, (int64_t)length);
+        sandbox_charge(lua, (int64_t)length * COST_OF_A_TEST);
         if (!take_tests(host, streak))
             luaL_error(lua, "judge: tests holds what is no place of a run");
     } else {

@@ -152,14 +152,37 @@ static bool is_plain_ascii(struct text text)
     return true;
 }
 
+enum { UNBROKEN_MOST = 64, BROKEN_EVERY = 16 }; /* letters */
+
+/* In bytes. */
+static bool has_long_word(struct text text)
+{
+    size_t letters = 0;
+    for (size_t i = 0; i < text.size && letters <= UNBROKEN_MOST; i++)
+        letters = text.data[i] == ' ' ? 0 : letters + 1;
+    return letters > UNBROKEN_MOST;
+}
+
+/* To tear a word Pango shapes what is left of it again for each line, which takes minutes for one of 100,000 letters:
+ * so where there is a long one, words get places to break at, which nobody sees. The letters since the last one. */
+static size_t break_word(struct type *type, size_t letters)
+{
+    if (letters < BROKEN_EVERY)
+        return letters + 1;
+    output_text(type->text, TEXT("\xE2\x80\x8B")); /* U+200B */
+    return 1;
+}
+
 static void add_text(struct type *type, struct text text, const struct node *node)
 {
-    if (is_plain_ascii(text)) {
+    bool breaks = has_long_word(text);
+    if (is_plain_ascii(text) && !breaks) {
         output_text(type->text, text);
         end_span(type, node, false);
         return;
     }
     bool in_unknown = false;
+    size_t letters = 0;
     for (size_t size; text.size > 0; text = (struct text){text.data + size, text.size - size}) {
         uint32_t number;
         bool valid = utf8_first(text, &number, &size),
@@ -169,6 +192,7 @@ static void add_text(struct type *type, struct text text, const struct node *nod
             end_span(type, node, in_unknown);
         in_unknown = unknown;
         type->unknown += unknown;
+        letters = !breaks || blank || number == ' ' ? 0 : break_word(type, letters);
         if (unknown || blank)
             output_text(type->text, unknown ? TEXT("?") : TEXT(" "));
         else
