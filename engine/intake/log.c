@@ -180,6 +180,7 @@ static void take_row(struct log_reader *reader, enum csv_row read, uint32_t line
 
 struct probing {
     const struct record_kind *kind;
+    bool is_whole; /* the line has a cell for each of the header */
     bool found;
 };
 
@@ -189,20 +190,28 @@ static void find_row(void *context, uint32_t line, const struct cell *cells)
     ((struct probing *)context)->found = true;
 }
 
-/* The other quote may stand in the middle of the row. Where its time or day is in its place, it was one. */
+/* A cell that not every text fits in. */
+static bool is_telling(const struct column *column)
+{
+    return column->type != CELL_ID && column->type != CELL_TEXT && column->type != CELL_RESULT;
+}
+
+/* The row may be one that is refused by itself, and the other quote may stand in the middle of it: it was one where its
+ * time or day is in its place, or, in a line with all cells, another that is no mere word. */
 static void find_part_of_row(void *context, const struct refusal *refusal, const struct cell *cells)
 {
     (void)refusal;
     struct probing *probing = context;
     int event = probing->kind->event_column;
     probing->found = event >= 0 && cells[event].present;
+    for (size_t i = 0; probing->is_whole && i < probing->kind->column_count; i++)
+        probing->found = probing->found || (cells[i].present && is_telling(&probing->kind->columns[i]));
 }
 
-/* Whether a line of a cell would be a row, if it stood by itself: it has all cells, or the first of them and can be
- * read. */
+/* Whether a line of a cell would be a row, if it stood by itself. */
 static bool is_row(const struct log_reader *reader, struct text line)
 {
-    struct probing probing = {reader->kind, false};
+    struct probing probing = {.kind = reader->kind};
     uint32_t number;
     const struct log_sink sink = {.context = &probing, .row = find_row, .refused_row = find_part_of_row};
     struct log_reader probe = {
@@ -210,14 +219,14 @@ static bool is_row(const struct log_reader *reader, struct text line)
     char *bytes = memory_new(line.size + 1); /* the reader of rows may change them */
     memcpy(bytes, line.data, line.size);
     csv_start(&probe.csv, bytes, line.size);
-    bool is_read = csv_next(&probe.csv, &number) == CSV_ROW;
-    bool is_whole = is_read && reader->header.width > 3 && probe.csv.cell_count == reader->header.width;
-    if (is_read && !is_whole)
+    if (csv_next(&probe.csv, &number) == CSV_ROW) {
+        probing.is_whole = probe.csv.cell_count == reader->header.width;
         take_row(&probe, CSV_ROW, number);
+    }
     csv_stop(&probe.csv);
     names_free(probe.warned);
     memory_free(bytes);
-    return probing.found || is_whole;
+    return probing.found;
 }
 
 static bool ends_line(char c) { return c == '\n' || c == '\r'; }

@@ -186,8 +186,8 @@ Test(log, what_is_left_out_is_told_once_a_file)
          "2 note: : lines that are rows of their own stand between the quotes of this cell: a quote is missing or too "
          "many\n"},
         {KIND_TESTS, /* a row that would be refused by itself is lost all the same */
-         "test,performed_at,analyzer,operator,specimen,lot,result,note\n"
-         "T1,2026-10-05 09:00,A1,o,S1,L1,5.5,\"ok\nT2,5.10.2026 09:10,A1,o,S2,L1,6.1,see\"\n",
+         "test,performed_at,analyzer,operator,specimen,lot,result,sequence,note\n"
+         "T1,2026-10-05 09:00,A1,o,S1,L1,5.5,7,\"ok\nT2,5.10.2026 09:10,A1,o,S2,L1,6.1,8,see\"\n",
          "2 note: : lines that are rows of their own stand between the quotes of this cell: a quote is missing or too "
          "many\n"},
         {KIND_TESTS, /* else T1 had the result of T2, and T2 were gone */
