@@ -130,9 +130,12 @@ static uint16_t method_index(const struct history *history, uint32_t method)
     return NO_METHOD;
 }
 
-/* Beyond the range nothing was compared, and the same word twice says nothing of a method that has only numbers. */
+/* Beyond the range nothing was compared, the same word twice says nothing of a method that has only numbers, and no lot
+ * is checked against itself. */
 static bool is_comparison(const struct history *history, const struct record *check, uint32_t method)
 {
+    if (record_name(check, COL(LOT_CHECKS, old_lot)) == record_name(check, COL(LOT_CHECKS, new_lot)))
+        return false;
     uint16_t index = method_index(history, method);
     enum result_kind old = result_of(record_cell(check, COL(LOT_CHECKS, old_result))->text).kind;
     enum result_kind new = result_of(record_cell(check, COL(LOT_CHECKS, new_result))->text).kind;

@@ -17,7 +17,7 @@ return rule {
     "lot. The laboratory director reviews the results listed if the check fails.",
   about = "Lots that came in before the site's earliest run are not judged. Where the method file has no " ..
     "lot_check, good controls of all levels on the lot are enough. A specimen counts if both results are numbers, " ..
-    "or words of a method that has words; beyond the range nothing was compared.",
+    "or words of a method that has words; beyond the range nothing was compared, nor was a lot against itself.",
   examples = {
     { "two of three specimens",
       lots = { { lot = "S2", method = "strip", use = "reagent", received_on = "2026-10-02" } },
@@ -48,6 +48,12 @@ return rule {
       lot_checks = { { new_lot = "S2", specimen = "V1" }, { new_lot = "S2", specimen = "V2" },
         { new_lot = "S2", specimen = "V3", old_result = ">14.6", new_result = ">14.6" },
         { new_lot = "S2", specimen = "V4", old_result = "HI", new_result = "HI" } },
+      tests = { { performed_at = "2026-10-01 09:00" },
+        { performed_at = "2026-10-08 09:00", lot = "S2", code = "42" } }, finds = { { lot = "S2" } } },
+    { "a lot against itself is no check",
+      lots = { { lot = "S2", method = "strip", use = "reagent", received_on = "2026-10-02" } },
+      lot_checks = { { old_lot = "S2", new_lot = "S2" }, { old_lot = "S2", new_lot = "S2" },
+        { old_lot = "S2", new_lot = "S2" } },
       tests = { { performed_at = "2026-10-01 09:00" },
         { performed_at = "2026-10-08 09:00", lot = "S2", code = "42" } }, finds = { { lot = "S2" } } },
     { "received on the day of the first run is new",
