@@ -117,7 +117,7 @@ struct site_result {
     struct text site, name;
     bool missing;                            /* its settings are bad: not audited */
     struct text why;                         /* of a missing site */
-    uint64_t tests, controls, tests_vouched; /* of the period */
+    uint64_t tests, controls, tests_vouched; /* of the period; vouched: method known, and no finding doubts it */
     size_t first_finding, finding_count;     /* its part of audit.findings */
     struct finding_answer *answers;          /* actions that name a finding: by that, then the one that counts first */
     size_t answer_count;

@@ -212,7 +212,7 @@ static void count_runs(struct site_work *work)
             continue;
         work->result->controls += run->is_control;
         work->result->tests += !run->is_control;
-        work->result->tests_vouched += !run->is_control && !work->doubted[i];
+        work->result->tests_vouched += !run->is_control && !work->doubted[i] && run->method; /* else hardly judged */
     }
 }
 

@@ -30,5 +30,8 @@ void audit_warn_of_days_before(struct host *reaching, struct audit *audit, const
                                const struct history *history, const struct policies *policies, struct period period);
 /* Controls of the period that cannot say what they seem to say: a warning for each lot and level. */
 void audit_warn_of_controls(struct audit *audit, const struct history *history, struct period period);
+/* Names of analyzers and methods in the period's records that no log or file lists, a warning for each; and runs whose
+ * method cannot be told, a warning for each analyzer. */
+void audit_warn_of_names(struct audit *audit, const struct history *history, struct period period);
 
 #endif
