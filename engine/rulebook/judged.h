@@ -33,5 +33,7 @@ void audit_warn_of_controls(struct audit *audit, const struct history *history, 
 /* Names of analyzers and methods in the period's records that no log or file lists, a warning for each; and runs whose
  * method cannot be told, a warning for each analyzer. */
 void audit_warn_of_names(struct audit *audit, const struct history *history, struct period period);
+/* Analyzers said to be replaced whose counter goes on with numbers missing: a warning for each. */
+void audit_warn_of_counters(struct audit *audit, const struct history *history, struct period period);
 
 #endif

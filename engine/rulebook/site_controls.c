@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Controls that cannot say what they seem to say: of a level that the method's file does not list, which meets no
- * clause; and on a lot with a limit on one side only, where nothing is ever out on the other. */
+ * clause; on a lot with a limit on one side only, where nothing is ever out on the other; and from a lot out of date,
+ * of which controls.lot names the tests of that day only, though later ones may have no other. */
 #include <inttypes.h>
 
 #include "rulebook/judged.h"
@@ -36,7 +37,7 @@ static void warn(struct audit *audit, const struct history *history, const struc
 }
 
 /* Each control lot and level once, at its first control in the period. */
-void audit_warn_of_controls(struct audit *audit, const struct history *history, struct period period)
+static void look_at_limits(struct audit *audit, const struct history *history, struct period period)
 {
     AUTO(map) told = map_new();
     for (size_t i = 0; i < history->run_count; i++) {
@@ -51,4 +52,88 @@ void audit_warn_of_controls(struct audit *audit, const struct history *history, 
         if (trouble)
             warn(audit, history, run, trouble);
     }
+}
+
+/* ---- control lots out of date ---- */
+
+struct resting { /* tests of later days on a control from a lot out of date */
+    const struct run *control, *first;
+    uint64_t tests;
+};
+
+static bool is_in_date(const struct history *history, const struct run *control)
+{
+    const struct record *lot =
+        history_lot(history, control->control_lot, control->method, true, control->level); /* a good one has it */
+    day_number day = history_day(history, control->at), discarded_on = record_day(lot, COL(LOTS, discarded_on));
+    return record_day(lot, COL(LOTS, received_on)) <= day && day <= record_day(lot, COL(LOTS, expires_on)) &&
+           (discarded_on == DAY_ABSENT || day <= discarded_on);
+}
+
+static uint64_t level_key(const struct run *run, uint32_t level)
+{
+    return map_key(run->analyzer, run->method, level, 0, 0);
+}
+
+/* The latest good control of some level before a test, if it is of an earlier day and from a lot out of date. */
+static const struct run *rests_on(const struct history *history, const struct map *last_good, const struct run *test)
+{
+    const struct method_settings *method = run_method(history, test);
+    for (size_t i = 0; i < method->level_count; i++) {
+        uint32_t level = history->method_names[test->method_index].levels[i];
+        const uint64_t *last = map_find(last_good, level_key(test, level));
+        const struct run *control = last ? &history->runs[*last] : NULL;
+        if (control && history_day(history, control->at) < history_day(history, test->at) &&
+            !is_in_date(history, control))
+            return control;
+    }
+    return NULL;
+}
+
+static void warn_of_resting(struct audit *audit, const struct history *history, const struct resting *resting)
+{
+    const struct run *control = resting->control;
+    char at[MOMENT_TEXT_SIZE];
+    moment_print(resting->first->at, at);
+    struct text trouble = text_print(audit->arena,
+                                     "a good control on %.*s, but the control lot was out of date: tests of later days "
+                                     "that rest on such controls, from %s on: %" PRIu64,
+                                     TEXT_FORMAT(names_text(history->names, control->analyzer)), at, resting->tests);
+    warn(audit, history, control, text_string(audit->arena, trouble));
+}
+
+static void look_at_dates(struct audit *audit, const struct history *history, struct period period)
+{
+    AUTO(map) last_good = map_new(); /* analyzer, method, level -> place */
+    AUTO(map) told = map_new();      /* analyzer, method, control lot -> place in `all` + 1 */
+    struct resting *all = NULL;
+    size_t count = 0, capacity = 0;
+    for (size_t i = 0; i < history->run_count; i++) {
+        const struct run *run = &history->runs[i];
+        const struct method_settings *method = run_method(history, run);
+        day_number day = history_day(history, run->at);
+        if (run->is_control && run->control == CONTROL_GOOD)
+            *map_at(last_good, level_key(run, run->level)) = i;
+        if (run->is_control || !method || !method->has_controls || day < period.from || day > period.to)
+            continue;
+        const struct run *control = rests_on(history, last_good, run);
+        if (!control)
+            continue;
+        uint64_t *place = map_at(told, map_key(run->analyzer, run->method, control->control_lot, 0, 0));
+        if (!*place) {
+            VECTOR_GROW(all, count, capacity);
+            all[count++] = (struct resting){.control = control, .first = run};
+            *place = count;
+        }
+        all[*place - 1].tests++;
+    }
+    for (size_t i = 0; i < count; i++)
+        warn_of_resting(audit, history, &all[i]);
+    memory_free(all);
+}
+
+void audit_warn_of_controls(struct audit *audit, const struct history *history, struct period period)
+{
+    look_at_limits(audit, history, period);
+    look_at_dates(audit, history, period);
 }

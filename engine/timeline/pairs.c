@@ -114,17 +114,45 @@ static void walk_pair(struct walk *walk, const struct counted *a, const struct c
     emit(walk, SCOPE_PAIR);
 }
 
-void walk_pairs(struct walk *walk)
+/* Each two that follow each other on an analyzer, by era and number. */
+typedef void neighbours_function(void *context, const struct counted *a, const struct counted *b, int64_t missing);
+
+static void each_neighbours(const struct history *history, neighbours_function *function, void *context)
 {
     size_t count, refused_count;
-    struct counted *all = count_runs(walk->history, &count);
-    struct refused_number *refused = refused_numbers(walk->history, &refused_count);
+    struct counted *all = count_runs(history, &count);
+    struct refused_number *refused = refused_numbers(history, &refused_count);
     qsort(all, count, sizeof *all, by_number);
-    for (size_t i = 1; i < count; i++) {
-        if (all[i].analyzer != all[i - 1].analyzer || all[i].era != all[i - 1].era)
-            continue;
-        walk_pair(walk, &all[i - 1], &all[i], missing_between(&all[i - 1], &all[i], refused, refused_count));
-    }
+    for (size_t i = 1; i < count; i++)
+        if (all[i].analyzer == all[i - 1].analyzer)
+            function(context, &all[i - 1], &all[i], missing_between(&all[i - 1], &all[i], refused, refused_count));
     memory_free(refused);
     memory_free(all);
+}
+
+static void take_pair(void *context, const struct counted *a, const struct counted *b, int64_t missing)
+{
+    if (a->era == b->era)
+        walk_pair(context, a, b, missing);
+}
+
+void walk_pairs(struct walk *walk) { each_neighbours(walk->history, take_pair, walk); }
+
+struct parted {
+    parted_function *function;
+    void *context;
+};
+
+static void take_parted(void *context, const struct counted *a, const struct counted *b, int64_t missing)
+{
+    const struct parted *parted = context;
+    /* a counter that fell by more than 1000 is lower now; one that rose by more is another one's */
+    if (a->era != b->era && missing > 0 && b->sequence - a->sequence <= COUNTER_FALL)
+        parted->function(parted->context, a->run, b->run, missing);
+}
+
+void walk_parted(const struct history *history, parted_function *function, void *context)
+{
+    struct parted parted = {function, context};
+    each_neighbours(history, take_parted, &parted);
 }

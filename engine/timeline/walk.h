@@ -35,6 +35,11 @@ typedef void walk_function(void *context, const struct event *event);
  * of those of a whole walk. */
 void walk_site(const struct history *history, day_number first_day, walk_function *function, void *context);
 
+/* Where a replacement of the analyzer parts two runs into eras though its counter goes on: the last run before and the
+ * first after it by number, and how many numbers no row has between them. No pair tells these. */
+typedef void parted_function(void *context, uint32_t before, uint32_t after, int64_t missing);
+void walk_parted(const struct history *history, parted_function *function, void *context);
+
 /* Facts that look ahead from a run's place, asked for only where a window of affected tests needs them: */
 /* the next coded run of its analyzer and method on another known lot, or NO_RUN; */
 uint32_t walk_next_lot_change(const struct history *history, uint32_t place);

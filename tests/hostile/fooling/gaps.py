@@ -31,4 +31,25 @@ def tests_whose_method_nobody_can_tell(site):
                 '145 of 299')
 
 
-CASES = [an_analyzer_that_nobody_lists, tests_whose_method_nobody_can_tell]
+def a_control_lot_out_of_date(site):
+    """controls.lot names the tests of the controls' day; those after it have no other controls."""
+    last = '2026-10-16'
+    site.write('lots', [row | {'expires_on': '2026-10-15' if row['lot'] == 'GC-4' else row['expires_on']} for row in site.rows('lots')])
+    site.write('controls', [row for row in site.rows('controls')
+                            if row['analyzer'] != 'G1' or row['performed_at'][:10] <= last])
+    later = [row for row in site.rows('tests') if row['analyzer'] == 'G1' and last < row['performed_at'][:10] < '2026-11']
+    return told(site, 'a good control on G1, but the control lot was out of date: tests of later days that rest on such controls, '
+                f'from {later[0]["performed_at"]} on: {len(later)}')
+
+
+def a_replacement_over_a_run_left_out(site):
+    last = [row for row in site.rows('tests') if row['analyzer'] == 'G1' and row['performed_at'].startswith('2026-10-23')][-1]
+    site.remove('tests', test=last['test'])
+    site.insert('maintenance', 0, done_at='2026-10-26 07:00', analyzer='G1', event='replacement', operator='OP-1')
+    number = int(last['sequence'])
+    return told(site, f'G1: replaced by the maintenance log, but its counter goes on from {number - 1} to {number + 1}: '
+                'numbers on no log, which records.gap does not judge: 1')
+
+
+CASES = [an_analyzer_that_nobody_lists, tests_whose_method_nobody_can_tell, a_control_lot_out_of_date,
+         a_replacement_over_a_run_left_out]
