@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Controls that cannot say what they seem to say: of a level that the method's file does not list, which meets no
- * clause; on a lot with a limit on one side only, where nothing is ever out on the other; and from a lot out of date,
- * of which controls.lot names the tests of that day only, though later ones may have no other. */
+ * clause; on a lot with a limit on one side only, where nothing is ever out on the other, or without the mean that
+ * patterns need; in a unit that nobody knows; and from a lot out of date, of which controls.lot names the tests of that
+ * day only, though later ones may have no other. */
 #include <inttypes.h>
 
 #include "rulebook/judged.h"
@@ -18,12 +19,16 @@ static bool is_listed(const struct history *history, const struct run *run)
 static const char *trouble_with(const struct history *history, const struct run *run)
 {
     struct control_limits limits;
+    const struct method_settings *method = run_method(history, run);
     if (!is_listed(history, run))
         return "the method's file lists no such level, so no clause counts it";
     if (history_control_limits(history, run, &limits) && !limits.word.data && !limits.has_low)
         return "the control lot has a high limit only, and no mean and sd, so no result is too low";
     if (run->limited && !limits.word.data && !limits.has_high)
         return "the control lot has a low limit only, and no mean and sd, so no result is too high";
+    if (run->limited && !limits.word.data && method->multirule_count > 0 && !(limits.has_mean && limits.sd > 0))
+        return "the control lot has no mean and sd, so controls.multirule, which the method's file asks for, "
+               "does not judge it";
     return NULL;
 }
 
@@ -36,7 +41,12 @@ static void warn(struct audit *audit, const struct history *history, const struc
                                         TEXT_FORMAT(lot), TEXT_FORMAT(level), trouble));
 }
 
-/* Each control lot and level once, at its first control in the period. */
+static bool in_unknown_unit(const struct run *run)
+{
+    return run->other_unit && !run->converted && run->result_kind != RESULT_WORD;
+}
+
+/* Each control lot and level once, at its first control in the period; likewise a lot and level in an unknown unit. */
 static void look_at_limits(struct audit *audit, const struct history *history, struct period period)
 {
     AUTO(map) told = map_new();
@@ -51,6 +61,13 @@ static void look_at_limits(struct audit *audit, const struct history *history, s
         *seen = 1;
         if (trouble)
             warn(audit, history, run, trouble);
+        if (!in_unknown_unit(run))
+            continue;
+        seen = map_at(told, map_key(run->control_lot, run->level, run->method, run->unit, 1));
+        if (!*seen)
+            warn(audit, history, run,
+                 "a control in a unit that the method does not use; its number was taken as it is");
+        *seen = 1;
     }
 }
 

@@ -51,5 +51,16 @@ def a_replacement_over_a_run_left_out(site):
                 'numbers on no log, which records.gap does not judge: 1')
 
 
+def a_control_lot_without_the_mean_for_its_patterns(site):
+    site.change('lots', {'lot': 'HC-7', 'level': 'high'}, mean='', sd='', low='9.7', high='10.7')
+    return told(site, 'HC-7 high: the control lot has no mean and sd, so controls.multirule')
+
+
+def a_control_in_a_unit_that_nobody_knows(site):
+    site.change('controls', {'performed_at': '2026-10-20 12:26', 'analyzer': 'A1', 'level': 'high'}, unit='mg/dL')
+    return told(site, 'HC-7 high: a control in a unit that the method does not use')
+
+
 CASES = [an_analyzer_that_nobody_lists, tests_whose_method_nobody_can_tell, a_control_lot_out_of_date,
-         a_replacement_over_a_run_left_out]
+         a_replacement_over_a_run_left_out, a_control_lot_without_the_mean_for_its_patterns,
+         a_control_in_a_unit_that_nobody_knows]
