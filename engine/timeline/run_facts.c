@@ -155,6 +155,18 @@ static void facts_of_unit(struct walk *walk, const struct run *run, const struct
             text_equal(unit, method->unit) || one_of(unit, method->also_units, method->also_unit_count));
 }
 
+/* Nothing in the method's file is about numbers: it is read in words alone. */
+static bool has_words_alone(const struct method_settings *method)
+{
+    const struct setting_number numbers[] = {method->reportable_low,    method->reportable_high,
+                                             method->follow_up_low,     method->follow_up_high,
+                                             method->allowable_percent, method->allowable_absolute};
+    bool has_numbers = method->unit.data != NULL;
+    for (size_t i = 0; i < sizeof numbers / sizeof *numbers; i++)
+        has_numbers = has_numbers || numbers[i].present;
+    return method->word_count > 0 && !has_numbers;
+}
+
 static void facts_of_result(struct walk *walk, const struct run *run)
 {
     const struct method_settings *method = run_method(walk->history, run);
@@ -176,7 +188,7 @@ static void facts_of_result(struct walk *walk, const struct run *run)
     }
     if (!method)
         return;
-    if (run->result_kind == RESULT_WORD)
+    if (run->result_kind == RESULT_WORD || has_words_alone(method))
         set_yes(walk, F_word_allowed, one_of(result, method->words, method->word_count));
     facts_of_unit(walk, run, method);
     set_setting(walk, F_run_seconds, method->run_seconds);

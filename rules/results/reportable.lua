@@ -32,6 +32,13 @@ return rule {
     { "beyond some other number", tests = { { result = ">14" } }, finds = { {} } },
     { "a word the method does not have",
       tests = { { analyzer = "B1", lot = "K1", code = "", result = "maybe", unit = "" } }, finds = { {} } },
+    { "a number where the method has words alone", tests = {
+        { analyzer = "B1", lot = "K1", code = "", result = "1", unit = "" },
+        { analyzer = "B1", lot = "K1", code = "", result = ">1", unit = "" },
+        { analyzer = "B1", lot = "K1", code = "", result = "negative", unit = "" } },
+      finds = { { record = "T1" }, { record = "T2" } }, judged = 3, met = 1 },
+    { "numbers that are the method's words", settings = { cassette = "words: [negative, 15, 40]" },
+      tests = { { analyzer = "B1", lot = "K1", code = "", result = "15", unit = "" } }, finds = {}, met = 1 },
     { "converted before it is judged", tests = { { result = "53", unit = "mmol/mol" } }, finds = {}, met = 1 },
     { "< in another unit is not judged", tests = { { result = "<20", unit = "mmol/mol" } }, finds = {}, judged = 0 },
   },
