@@ -41,7 +41,7 @@ return rule {
     "{target} was to be found",
   remedy = "Find the cause: sample, unit, lot, code, analyzer, way of testing. Write it down as an action. The " ..
     "laboratory director reviews patients' results of these days.",
-  about = "A sample is judged by its own limits; without them by the method's allowable error about the target; " ..
+  about = "A sample is judged by its own limits; a side without one by the method's allowable error about the target; " ..
     "words must be the same. A sample in a unit that is neither the method's nor one of its also_units is not " ..
     "acceptable by the allowable error: beyond it it fails, else it is not judged.",
   examples = {
@@ -51,7 +51,12 @@ return rule {
     { "exactly 8 % off", comparisons = { { result = "6.48" } }, finds = {}, judged = 1, met = 1 },
     { "its own limits go before", comparisons = { { sample = "1", result = "6.48", low = "5.7", high = "6.3" },
         { sample = "2", result = "6.3", low = "5.7", high = "6.30" } }, finds = { { record = "round-1" } }, met = 1 },
-    { "one limit is enough", comparisons = { { result = "9.9", low = "5.7" } }, finds = {}, met = 1 },
+    { "the side that is not given goes by the allowable error",
+      comparisons = { { sample = "1", result = "9.9", low = "5.7" }, { sample = "2", result = "5.7", low = "5.7" },
+        { sample = "3", result = "6.48", low = "5.7" }, { sample = "4", result = "5.0", high = "6.3" } },
+      finds = { { record = "round-1" } }, judged = 4, met = 2 },
+    { "one limit is enough where there is no allowable error", settings = { strip = "-allowable_error" },
+      comparisons = { { result = "9.9", low = "5.7" } }, finds = {}, met = 1 },
     { "two of one round are one finding, from the first to the last",
       comparisons = { { result = "7.0" }, { result = "7.0", tested_at = "2026-10-08 10:00" } },
       finds = { { from = "2026-10-08 09:00", to = "2026-10-08 10:00", events = 1 } }, judged = 2 },
