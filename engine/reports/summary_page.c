@@ -242,9 +242,12 @@ static void nothing_to_judge(struct document *document, const struct view *view)
         }
     struct text taken = output_taken(list);
     if (taken.size > 0)
-        document_say(document, ROLE_SMALL,
-                     text_print(document->arena, "Nothing happened in the period that these rules judge: %.*s.",
-                                TEXT_FORMAT(taken)));
+        document_say(
+            document, ROLE_SMALL,
+            text_print(document->arena,
+                       "These rules judged nothing, for nothing of their kind happened in the period or no row has "
+                       "the cells that they need: %.*s.",
+                       TEXT_FORMAT(taken)));
 }
 
 static void evidence(struct document *document, const struct view *view)

@@ -35,5 +35,7 @@ void audit_warn_of_controls(struct audit *audit, const struct history *history, 
 void audit_warn_of_names(struct audit *audit, const struct history *history, struct period period);
 /* Analyzers said to be replaced whose counter goes on with numbers missing: a warning for each. */
 void audit_warn_of_counters(struct audit *audit, const struct history *history, struct period period);
+/* Runs of the period that lack a cell without which some rule cannot judge them: a warning for each such column. */
+void audit_warn_of_columns(struct audit *audit, const struct history *history, struct period period);
 
 #endif

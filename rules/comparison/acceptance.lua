@@ -41,9 +41,9 @@ return rule {
     "{target} was to be found",
   remedy = "Find the cause: sample, unit, lot, code, analyzer, way of testing. Write it down as an action. The " ..
     "laboratory director reviews patients' results of these days.",
-  about = "A sample is judged by its own limits; a side without one by the method's allowable error about the target; " ..
-    "words must be the same. A sample in a unit that is neither the method's nor one of its also_units is not " ..
-    "acceptable by the allowable error: beyond it it fails, else it is not judged.",
+  about = "A sample is judged by its own limits; a side without one by the method's allowable error about the " ..
+    "target; words must be the same. A sample in a unit that is neither the method's nor one of its also_units is " ..
+    "not acceptable by the allowable error: beyond it it fails, else it is not judged.",
   examples = {
     { "more than 8 % off the target", comparisons = { { sample = "1", result = "6.5" }, { sample = "2" } },
       finds = { { analyzer = "A1", record = "round-1", from = "2026-10-08 09:00", to = "2026-10-08 09:00", events = 1,

@@ -61,6 +61,17 @@ def a_control_in_a_unit_that_nobody_knows(site):
     return told(site, 'HC-7 high: a control in a unit that the method does not use')
 
 
+def no_run_has_the_counter(site):
+    for kind in ('tests', 'controls'):
+        site.write(kind, [{name: cell for name, cell in row.items() if name != 'sequence'} for row in site.rows(kind)])
+    return told(site, 'sequence is empty: runs that records.gap and analyzer.clock cannot judge: ')
+
+
+def a_specimen_of_no_age(site):
+    site.change('tests', {'test': 'T-1785'}, collected_at='')
+    return told(site, 'collected_at is empty: runs that results.specimen-age cannot judge: 1 of 299')
+
+
 CASES = [an_analyzer_that_nobody_lists, tests_whose_method_nobody_can_tell, a_control_lot_out_of_date,
          a_replacement_over_a_run_left_out, a_control_lot_without_the_mean_for_its_patterns,
-         a_control_in_a_unit_that_nobody_knows]
+         a_control_in_a_unit_that_nobody_knows, no_run_has_the_counter, a_specimen_of_no_age]
