@@ -151,8 +151,18 @@ static void take_parted(void *context, const struct counted *a, const struct cou
         parted->function(parted->context, a->run, b->run, missing);
 }
 
+static bool any_replaced(const struct history *history)
+{
+    const struct record *records = history->records[KIND_MAINTENANCE];
+    for (size_t i = 0; i < history->record_count[KIND_MAINTENANCE]; i++)
+        if (record_cell(&records[i], COL(MAINTENANCE, event))->whole == REPLACEMENT)
+            return true;
+    return false;
+}
+
 void walk_parted(const struct history *history, parted_function *function, void *context)
 {
     struct parted parted = {function, context};
-    each_neighbours(history, take_parted, &parted);
+    if (any_replaced(history)) /* counting all runs again takes its time */
+        each_neighbours(history, take_parted, &parted);
 }
