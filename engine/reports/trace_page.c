@@ -87,6 +87,14 @@ static size_t serious_findings(const struct explanation *explanation)
     return count;
 }
 
+static bool has_method(const struct explanation *explanation)
+{
+    for (size_t i = 0; i < explanation->link_count; i++)
+        if (explanation->links[i].fact == F_method)
+            return true;
+    return false;
+}
+
 static void verdict(struct document *page, const struct explanation *explanation)
 {
     struct arena *arena = page->arena;
@@ -95,7 +103,11 @@ static void verdict(struct document *page, const struct explanation *explanation
         struct text count = phrase_count(arena, serious, "finding names", "findings name");
         document_say(page, ROLE_VERDICT,
                      text_print(arena, "This result cannot be vouched for: %.*s it.", TEXT_FORMAT(count)));
-    } else
+    } else if (!has_method(explanation))
+        document_say(
+            page, ROLE_VERDICT,
+            TEXT("This result cannot be vouched for: its method cannot be told, so no method's rule judged it."));
+    else
         document_say(page, ROLE_VERDICT, TEXT("No at-risk or breach finding names this result."));
 }
 
