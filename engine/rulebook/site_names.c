@@ -92,8 +92,8 @@ static void warn_of_unjudged(struct look *look, const struct unjudged *unjudged)
         look->audit,
         text_print(look->audit->arena,
                    "%.*s: %.*s:%" PRIu32
-                   ": %.*s: runs without method, and the analyzers log does not tell which: %" PRIu64 " tests, %" PRIu64
-                   " controls. No method's rule judges them, and the tests are not vouched for",
+                   ": %.*s: runs whose method neither they nor the analyzers log tell: tests %" PRIu64
+                   ", controls %" PRIu64 "; no method's rule judges them, and the tests are not vouched for",
                    TEXT_FORMAT(history->settings->site), TEXT_FORMAT(history_path(history, first->file)), first->line,
                    TEXT_FORMAT(names_text(history->names, first->analyzer)), unjudged->tests, unjudged->controls));
 }

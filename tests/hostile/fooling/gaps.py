@@ -27,7 +27,7 @@ def tests_whose_method_nobody_can_tell(site):
     for kind in ('tests', 'controls'):
         site.write(kind, [row | {'method': '' if row['analyzer'] == 'G1' else row['method']} for row in site.rows(kind)])
     site.remove('analyzers', analyzer='G1')
-    wrong = told(site, 'G1: runs without method, and the analyzers log does not tell which: 111 tests, 42 controls', '145 of 299')
+    wrong = told(site, 'G1: runs whose method neither they nor the analyzers log tell: tests 111, controls 42', '145 of 299')
     return wrong or says(site.run('trace', str(site.folder), 'T-1823'), 'cannot be vouched for: its method cannot be told')
 
 
