@@ -1,12 +1,23 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "findings/answers.h"
 
+#include <ctype.h>
 #include <stdlib.h>
 
+/* A dash names nobody. */
+static bool is_somebody(struct text name)
+{
+    for (size_t i = 0; i < name.size; i++)
+        if (isalnum((unsigned char)name.data[i]) || (unsigned char)name.data[i] >= 0x80)
+            return true;
+    return false;
+}
+
+/* As actions.verified asks it. */
 bool answer_settles(const struct finding_answer *answer)
 {
-    return answer->closed_on != DAY_ABSENT && answer->verified_by.data != NULL &&
-           !text_same(answer->verified_by, answer->owner);
+    return answer->closed_on != DAY_ABSENT && answer->closed_on >= answer->opened_on &&
+           is_somebody(answer->verified_by) && !text_same(answer->verified_by, answer->owner);
 }
 
 /* One that settles the finding before one that is open before one that waits to be verified. */

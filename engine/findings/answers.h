@@ -16,7 +16,7 @@ void answers_read(struct site_result *site, const struct history *history, struc
  * it, else the newest that is open, else the newest; NULL if none names it. */
 const struct finding_answer *answer_of(const struct site_result *site, struct text number, day_number last);
 
-/* Closed, and verified by someone other than its owner. */
+/* Closed, not before it was opened, and verified by someone other than its owner. */
 bool answer_settles(const struct finding_answer *answer);
 
 /* It settles what happened up to the day `last`: what was closed before it happened is no answer to it. */

@@ -83,11 +83,14 @@ static struct text answer_so_far(struct arena *arena, const struct finding *find
     if (answer->verified_by.size == 0)
         return text_print(arena, "Action %.*s was closed on %.*s; somebody else than %.*s must still check it.",
                           TEXT_FORMAT(answer->action), TEXT_FORMAT(closed), TEXT_FORMAT(answer->owner));
+    if (answer->closed_on < answer->opened_on)
+        return text_print(arena, "Action %.*s was closed on %.*s, before it was opened; mend its days.",
+                          TEXT_FORMAT(answer->action), TEXT_FORMAT(closed));
     if (finding->returned[0] != '\0')
         return text_print(arena, "Action %.*s was closed on %.*s, and it came back later; a new action must answer it.",
                           TEXT_FORMAT(answer->action), TEXT_FORMAT(closed));
-    return text_print(arena, "Action %.*s was checked by the person who did it; somebody else must check it.",
-                      TEXT_FORMAT(answer->action));
+    return text_print(arena, "Action %.*s was checked by %.*s; somebody else than %.*s must check it.",
+                      TEXT_FORMAT(answer->action), TEXT_FORMAT(answer->verified_by), TEXT_FORMAT(answer->owner));
 }
 
 static void what_happened(struct document *document, const struct finding *finding)

@@ -17,6 +17,13 @@ struct growing { /* the arrays of the audit while they grow */
 void audit_history(struct host *host, struct audit *audit, struct growing *growing, const struct history *history,
                    const struct policies *policies, struct period period, struct site_result *result);
 
+/* The days of a site's records, by the places that findings have as evidence. */
+struct evidence_days;
+struct evidence_days *evidence_days_new(const struct history *history);
+void evidence_days_free(struct evidence_days *days);
+/* Of the first record behind the finding; DAY_ABSENT: none of them happened on a day. */
+day_number evidence_days_first(const struct evidence_days *days, const struct finding *finding);
+
 /* If nothing has been run at a site yet: a warning that says so, and what there is still to fill in. */
 void audit_warn_of_site_to_begin(struct audit *audit, const struct history *history);
 /* Places in the method files and in the period's readings that site.yaml does not list, or lists without limits: a
@@ -37,5 +44,7 @@ void audit_warn_of_names(struct audit *audit, const struct history *history, str
 void audit_warn_of_counters(struct audit *audit, const struct history *history, struct period period);
 /* Runs of the period that lack a cell without which some rule cannot judge them: a warning for each such column. */
 void audit_warn_of_columns(struct audit *audit, const struct history *history, struct period period);
+/* Actions closed since the period began that were verified by nobody whom the site's logs know: a warning for each. */
+void audit_warn_of_actions(struct audit *audit, const struct history *history, struct period period);
 
 #endif

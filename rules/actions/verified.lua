@@ -11,10 +11,11 @@ return rule {
   check = function(site)
     for _, action in ipairs(site.records "actions") do
       if action.closed_on then
-        local by_another = action.verified_by and action.verified_by:lower() ~= action.owner:lower()
+        local by = action.verified_by
+        local by_another = by and by:find "[%w\128-\255]" and by:lower() ~= action.owner:lower()
         local early = action.closed_on < action.opened_on and ", before it was opened" or ""
         judge { ok = by_another and early == "" or false, day = action.closed_on, record = action.action,
-          owner = action.owner, verified = action.verified_by or "nobody", early = early, because = { action } }
+          owner = action.owner, verified = by or "nobody", early = early, because = { action } }
       end
     end
   end,
@@ -28,6 +29,10 @@ return rule {
       finds = { { record = "CA-1" } } },
     { "verified by its owner, written otherwise", actions = { { closed_on = "2026-10-20", verified_by = "Ann" } },
       finds = { { record = "CA-1" } } },
+    { "verified by a dash", actions = { { closed_on = "2026-10-20", verified_by = "-" } },
+      finds = { { record = "CA-1" } } },
+    { "verified by a name of other letters", actions = { { closed_on = "2026-10-20", verified_by = "Łó" } },
+      finds = {}, met = 1 },
     { "closed before it was opened",
       actions = { { opened_on = "2026-10-08", closed_on = "2026-10-07", verified_by = "ben" } },
       finds = { { record = "CA-1" } } },

@@ -15,6 +15,7 @@ static const struct {
     {"A7", "F-C", "ann", 100, 105},    {"A8", "F-C", "ben", 90, 95},     {"A9", "F-C", "ben", 91, 96},
     {"A10", "F-D", "ben", 91, ABSENT}, {"A11", "F-E", "ann", 100, 101},  {"A12", "F-F", "ben", 110, 112},
     {"A13", "F-F", "ben", 105, 120},   {"A14", "F-F", NULL, 90, ABSENT}, {"A15", "F-G", "ben", 90, 100},
+    {"A16", "F-H", "-", 100, 101},     {"A17", "F-I", "ben", 100, 99},   {"A18", "F-J", "ANN", 100, 101},
 };
 
 static struct cell text_cell(const char *string)
@@ -58,9 +59,11 @@ Test(answers, of_several_actions_the_one_that_settles_comes_first_then_the_newes
         const char *finding, *action;
         bool settled;
     } expected[] = {
-        {"F-A", "A5", false},                                              /* its owner verified A4 */
-        {"F-B", "A2", false},  {"F-C", "A9", true}, {"F-D", "A10", false}, /* verified, but not closed */
-        {"F-E", "A11", false},
+        {"F-A", "A5", false},                                                /* its owner verified A4 */
+        {"F-B", "A2", false},  {"F-C", "A9", true},   {"F-D", "A10", false}, /* verified, but not closed */
+        {"F-E", "A11", false}, {"F-H", "A16", false},                        /* a dash is nobody */
+        {"F-I", "A17", false},                                               /* closed before it was opened */
+        {"F-J", "A18", false},
     };
     static const struct site_settings settings = {.site = TEXT("clinic")};
     AUTO(arena) arena = arena_new();
@@ -69,7 +72,7 @@ Test(answers, of_several_actions_the_one_that_settles_comes_first_then_the_newes
     struct site_result site = {.site = TEXT("clinic")};
     make_history(history);
     answers_read(&site, history, arena);
-    cr_assert_eq(site.answer_count, 14, "those that name a finding");
+    cr_assert_eq(site.answer_count, 17, "those that name a finding");
     for (size_t i = 0; i < sizeof expected / sizeof *expected; i++) {
         const struct finding_answer *answer = answer_of(&site, text_of(expected[i].finding), DAY_ABSENT);
         cr_assert_not_null(answer, "%s", expected[i].finding);
