@@ -79,6 +79,17 @@ day_number finding_day(struct text printed)
     return day;
 }
 
+day_number finding_last_day(const struct finding *finding)
+{
+    day_number last = finding_day(finding->to);
+    for (size_t i = 0; last != DAY_ABSENT && i < finding->test_count; i++) {
+        day_number day = finding_day(finding->tests[i]->performed_at);
+        if (day != DAY_ABSENT && day > last)
+            last = day;
+    }
+    return last;
+}
+
 static void add_part(struct digest *digest, struct text part) { digest_add(digest, part.data, part.size); }
 
 void finding_number(const struct finding *finding, struct text more, char out[FINDING_NUMBER_SIZE])

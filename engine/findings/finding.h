@@ -176,6 +176,10 @@ bool finding_is_open(const struct finding *finding); /* neither answered nor exc
 /* The day of a time or date as a finding has it; DAY_ABSENT: it has none. */
 day_number finding_day(struct text printed);
 
+/* The day of the last event, or of the last result affected if that came later; DAY_ABSENT: it has no day of its own.
+ */
+day_number finding_last_day(const struct finding *finding);
+
 /* The number: `F-` and 50 bits of SHA-256 over rule, site, the seven subject fields (absent as empty) and from, joined
  * by 0x1F; `more` (may be absent) is appended as one more part where findings would share a number. */
 void finding_number(const struct finding *finding, struct text more, char out[FINDING_NUMBER_SIZE]);

@@ -16,6 +16,7 @@ struct site_work { /* one site on its way into the audit */
     struct site_result *result;
     const struct affected_test **tests; /* by place: made once, shared by all findings that name it */
     bool *doubted;                      /* by place: an at-risk or breach finding names it */
+    struct evidence_days *days;         /* made when they are asked for first */
 };
 
 void audit_add_warning(struct audit *audit, struct text warning)
@@ -115,11 +116,26 @@ static void fill_subject(struct site_work *work, const struct streak *streak, st
     finding->detail_is_attribute = true;
 }
 
+/* What an action must have been closed after to answer the finding: its last event and the last result that it affects;
+ * of a finding without a day of its own, the first record behind it. Most findings have no action to ask about. */
+static day_number day_to_cover(struct site_work *work, const struct finding *finding)
+{
+    const struct finding_answer *answer = answer_of(work->result, text_of(finding->number), DAY_ABSENT);
+    if (!answer || !answer_settles(answer))
+        return DAY_ABSENT;
+    day_number last = finding_last_day(finding);
+    if (last != DAY_ABSENT)
+        return last;
+    if (!work->days)
+        work->days = evidence_days_new(work->history);
+    return evidence_days_first(work->days, finding);
+}
+
 /* Excused by site.yaml, or answered: an action naming it is closed and verified by someone other than its owner. */
 static void fill_state(struct site_work *work, struct finding *finding)
 {
     const struct site_settings *settings = work->history->settings;
-    day_number last = finding_day(finding->to);
+    day_number last = day_to_cover(work, finding);
     finding->answer = answer_of(work->result, text_of(finding->number), last);
     if (finding->answer && answer_covers(finding->answer, last))
         finding->state = FINDING_ANSWERED;
@@ -267,6 +283,7 @@ void audit_history(struct host *host, struct audit *audit, struct growing *growi
     if (growing->findings)
         put_in_order(&work, growing->findings + result->first_finding, result->finding_count);
     host_leave_site(host);
+    evidence_days_free(work.days);
     memory_free(work.doubted);
     memory_free(work.tests);
 }

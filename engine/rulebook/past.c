@@ -96,7 +96,7 @@ static struct text subject_number(const struct finding *finding, struct arena *a
 /* The last day on which it was found: a state is found on the last day that was looked at. */
 static day_number last_day(const struct audit *audit, const struct finding *finding)
 {
-    day_number day = finding_day(finding->to);
+    day_number day = finding_last_day(finding);
     if (day == DAY_ABSENT)
         day = audit->to < audit->as_of ? audit->to : audit->as_of;
     return day;
