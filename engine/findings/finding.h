@@ -153,6 +153,7 @@ struct audit {
     /* Of the audits that looked last at a day of this one's, above all the one that it takes the place of: found then,
      * not found now, and not in `gone`. It is told once, where the command is given, and in no report: audits made
      * again give the same bytes. */
+    /* Of all audits with the same period and as-of that this one takes the place of: found by one, not found now. */
     struct earlier_finding *lost;
     size_t lost_count;
     struct text *warnings; /* a policy for a rule that is not there, … */

@@ -54,6 +54,22 @@ static void missing_sites(struct json *json, const struct audit *audit)
         json_end(json);
 }
 
+/* What earlier audits of the period and day found; only if there is any, too. */
+static void lost(struct json *json, const struct audit *audit)
+{
+    if (audit->lost_count == 0)
+        return;
+    json_list(json, "not_found_any_more", false);
+    for (size_t i = 0; i < audit->lost_count; i++) {
+        json_object(json, NULL, true);
+        json_string(json, "finding", audit->lost[i].number);
+        json_text(json, "site", audit->lost[i].site);
+        json_text(json, "rule", audit->lost[i].rule);
+        json_end(json);
+    }
+    json_end(json);
+}
+
 static void rules(struct json *json, const struct audit *audit)
 {
     json_list(json, "rules", false);
@@ -123,6 +139,7 @@ void report_json(const struct audit *audit, struct output *output)
     period(json, audit);
     sites(json, audit);
     missing_sites(json, audit);
+    lost(json, audit);
     rules(json, audit);
     json_list(json, "findings", false);
     for (size_t i = 0; i < audit->finding_count; i++)

@@ -6,7 +6,7 @@
 enum { SHOWN_MOST = 100 };
 
 struct tally {
-    size_t closed, gone, back;
+    size_t closed, gone, lost, back;
 };
 
 static bool is_shown(const struct view *view, struct text site)
@@ -26,7 +26,8 @@ static struct tally count_all(const struct view *view)
 {
     const struct audit *audit = view->audit;
     struct tally tally = {count_earlier(view, audit->closed, audit->closed_count),
-                          count_earlier(view, audit->gone, audit->gone_count), 0};
+                          count_earlier(view, audit->gone, audit->gone_count),
+                          count_earlier(view, audit->lost, audit->lost_count), 0};
     for (size_t i = 0; i < audit->finding_count; i++)
         tally.back += audit->findings[i].returned[0] != '\0' && is_shown(view, audit->findings[i].site);
     return tally;
@@ -44,12 +45,16 @@ static struct text since_sentence(struct arena *arena, size_t count, day_number 
 struct text since_phrase(struct arena *arena, const struct view *view)
 {
     struct tally tally = count_all(view);
-    struct text parts[3], all = {NULL, 0};
+    struct text parts[4], all = {NULL, 0};
     size_t count = 0;
     if (tally.closed > 0)
         parts[count++] = since_sentence(arena, tally.closed, view->audit->closed_since, "was closed", "were closed");
     if (tally.gone > 0)
         parts[count++] = since_sentence(arena, tally.gone, view->audit->gone_since, "is gone", "are gone");
+    if (tally.lost > 0)
+        parts[count++] = text_print(arena, "%.*s of an earlier audit of this period and day %s not found any more.",
+                                    TEXT_FORMAT(phrase_count(arena, tally.lost, "finding", "findings")),
+                                    tally.lost == 1 ? "is" : "are");
     if (tally.back > 0)
         parts[count++] = text_print(arena, "%.*s came back after the action was closed.",
                                     TEXT_FORMAT(phrase_count(arena, tally.back, "finding", "findings")));
@@ -130,6 +135,9 @@ void page_since(struct document *document, const struct view *view)
     earlier_rows(
         document, view, audit->gone, audit->gone_count,
         text_print(arena, "Not found any more; found as of %.*s. The logs say otherwise now", TEXT_FORMAT(gone)));
+    earlier_rows(document, view, audit->lost, audit->lost_count,
+                 TEXT("Not found any more; an earlier audit of this period and day found it. Logs, settings or rules "
+                      "say otherwise now"));
     document_close(document);
     document_close(document);
 }

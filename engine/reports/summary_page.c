@@ -7,6 +7,7 @@
 #include "findings/portrait.h"
 #include "reports/page_parts.h"
 #include "reports/phrases.h"
+#include "reports/since.h"
 #include "reports/summary_pictures.h"
 
 static void page_head(struct document *document, const struct view *view)
@@ -371,6 +372,7 @@ struct document *summary_page(const struct view *view)
         evidence(document, view);
         page_not_judged(document, view);
         open_findings(document, view);
+        page_since(document, view);
         if (view->only->portrait != NULL)
             actions(document, view);
     }

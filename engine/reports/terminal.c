@@ -104,6 +104,7 @@ static void print_lost(const struct terminal *terminal)
                              TEXT_FORMAT(audit->lost[i].rule));
     if (audit->lost_count > 0)
         print_wrapped(terminal, "Not found any more, but by the audit before of the same days: ", 2,
+        print_wrapped(terminal, "Not found any more: ", 2,
                       audit->lost_count > LOST_SHOWN
                           ? text_print(arena, "%.*s and %zu more", TEXT_FORMAT(numbers), audit->lost_count - LOST_SHOWN)
                           : numbers);

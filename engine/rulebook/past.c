@@ -172,12 +172,15 @@ static bool fill_months(const struct looking *looking, const struct site_result 
 /* ---- keeping ---- */
 
 /* Of the store in hand its own sites. */
-static bool keep_audit(const struct looking *looking)
+static bool keep_audit(const struct looking *looking, const struct since *since)
 {
     const struct audit *audit = looking->audit;
+    size_t sum_count = 0, count;
+    const struct kept_finding *replaced = since_replaced(since, &count);
     struct audit_sum *sums = memory_new((audit->site_count + 1) * sizeof *sums);
-    struct kept_finding *findings = memory_new((audit->finding_count + 1) * sizeof *findings);
-    size_t sum_count = 0, count = 0;
+    struct kept_finding *findings = memory_new((audit->finding_count + count + 1) * sizeof *findings);
+    if (count > 0)
+        memcpy(findings, replaced, count * sizeof *findings);
     for (size_t s = 0; s < audit->site_count; s++) {
         const struct site_result *site = &audit->sites[s];
         if (site->missing || !is_here(looking, s))
@@ -249,10 +252,10 @@ static bool compare_sites(const struct looking *looking)
     return true;
 }
 
-static bool look_back_here(const struct looking *looking)
+static bool look_back_here(const struct looking *looking, const struct since *since)
 {
     const struct audit *audit = looking->audit;
-    if (!compare_sites(looking) || (looking->request->keep && !keep_audit(looking)))
+    if (!compare_sites(looking) || (looking->request->keep && !keep_audit(looking, since)))
         return false;
     for (size_t s = 0; s < audit->site_count; s++)
         if (is_here(looking, s) &&
@@ -269,7 +272,7 @@ static bool look_at_stores(struct looking *looking, const struct store_past *pas
     for (looking->number = 0; looking->number < request->stores->count; looking->number++) {
         looking->store = store_reader_turn(reader, looking->number, looking->fault);
         if (!looking->store || !is_as_judged(looking, &pasts[looking->number]) ||
-            !since_look(since, looking->store, looking->fault) || !look_back_here(looking))
+            !since_look(since, looking->store, looking->fault) || !look_back_here(looking, since))
             return false;
     }
     return true;

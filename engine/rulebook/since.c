@@ -18,6 +18,9 @@ struct since {
     struct audit *audit;
     const struct finding **findings;
     struct gathering closed, gone, lost;
+    struct kept_finding *replaced; /* of the store in hand: what audits that this one takes the place of found, and this
+                                      one has not */
+    size_t replaced_count, replaced_capacity;
 };
 
 /* ---- one finding of an audit before ---- */
@@ -107,6 +110,25 @@ static void take_gone(void *context, const struct kept_finding *kept)
         gather(gathering, kept);
 }
 
+static void take_replaced(void *context, const struct kept_finding *kept)
+{
+    struct since *since = context;
+    struct arena *arena = since->audit->arena;
+    if (found_again(&since->lost, kept))
+        return;
+    take_gone(&since->lost, kept);
+    VECTOR_GROW(since->replaced, since->replaced_count, since->replaced_capacity);
+    since->replaced[since->replaced_count++] = (struct kept_finding){
+        text_keep(arena, kept->number), text_keep(arena, kept->site), text_keep(arena, kept->rule),
+        text_keep(arena, kept->subject), text_keep(arena, kept->state)};
+}
+
+const struct kept_finding *since_replaced(const struct since *since, size_t *count)
+{
+    *count = since->replaced_count;
+    return since->replaced;
+}
+
 /* ---- all of them ---------------------------------------------------------------------------------------------------
  */
 
@@ -179,8 +201,10 @@ static bool look_for_lost(struct gathering *lost, struct store *store, struct fa
 
 bool since_look(struct since *since, struct store *store, struct fault *fault)
 {
+    since->replaced_count = 0;
     return look(&since->closed, store, take_closed, fault) && look(&since->gone, store, take_gone, fault) &&
            look_for_lost(&since->lost, store, fault);
+           store_audit_findings(store, &since->lost.before, take_replaced, since, fault);
 }
 
 static int by_site_rule_number(const void *a, const void *b)
@@ -231,6 +255,7 @@ void since_free(struct since *since)
     memory_free(since->closed.found);
     memory_free(since->gone.found);
     memory_free(since->lost.found);
+    memory_free(since->replaced);
     memory_free(since->findings);
     memory_free(since);
 }

@@ -11,6 +11,8 @@ static struct earlier_finding closed[] = {{"F-CLOSED0001", TEXT("quarry-lane"), 
 static struct earlier_finding gone[] = {{"F-GONE000001", TEXT("quarry-lane"), TEXT("lots.early")},
                                         {"F-GONE000002", TEXT("elsewhere"), TEXT("lots.early")}};
 
+static struct earlier_finding lost[] = {{"F-LOST000001", TEXT("quarry-lane"), TEXT("lots.open-life")}};
+
 static struct audit *audit_with_past(void)
 {
     struct audit *audit = audit_small();
@@ -20,6 +22,8 @@ static struct audit *audit_with_past(void)
     audit->closed_count = 1;
     audit->gone = gone;
     audit->gone_count = 2;
+    audit->lost = lost;
+    audit->lost_count = 1;
     audit->closed_since = audit->gone_since = september;
     strcpy(audit->findings[0].returned, audit->findings[0].number);
     strcpy(audit->findings[1].returned, "F-OLD0000001");
@@ -43,10 +47,12 @@ Test(since, what_was_closed_is_gone_or_came_back_is_counted)
     AUTO(view) alone = view_new(audit, &audit->sites[0]);
     cr_expect(text_is(since_phrase(view->arena, view),
                       "Since the audit as of 2026-09-30 1 finding was closed. Since the audit as of 2026-09-30 2 "
-                      "findings are gone. 2 findings came back after the action was closed."));
+                      "findings are gone. 1 finding of an earlier audit of this period and day is not found any more. "
+                      "2 findings came back after the action was closed."));
     cr_expect(text_is(since_phrase(alone->arena, alone),
                       "Since the audit as of 2026-09-30 1 finding was closed. Since the audit as of 2026-09-30 1 "
-                      "finding is gone. 2 findings came back after the action was closed."));
+                      "finding is gone. 1 finding of an earlier audit of this period and day is not found any more. 2 "
+                      "findings came back after the action was closed."));
 }
 
 Test(since, the_section_names_each_with_what_became_of_it)
@@ -57,6 +63,8 @@ Test(since, the_section_names_each_with_what_became_of_it)
                                         "Closed and verified; open as of 2026-09-30",
                                         "F-GONE000002",
                                         "found as of 2026-09-30",
+                                        "F-LOST000001",
+                                        "an earlier audit of this period and day found it",
                                         "Found again later than its action was closed",
                                         "Began after F-OLD0000001, of the same kind, was closed"};
     AUTO(audit) audit = audit_with_past();
