@@ -4,7 +4,10 @@
 #include <ctype.h>
 #include <string.h>
 
+enum { FIGURES_LEAST = 5 }; /* of a number that is hidden wherever it stands: a shorter one may be any figure */
+
 struct redaction {
+    const struct site_settings *settings;
     struct names *specimens;
     size_t longest; /* of those ids */
 };
@@ -19,6 +22,7 @@ static void add_specimen(struct redaction *redaction, struct text specimen)
 struct redaction *redaction_new(const struct history *history)
 {
     struct redaction *redaction = memory_new(sizeof *redaction);
+    redaction->settings = history->settings;
     redaction->specimens = names_new();
     for (size_t i = 0; i < history->run_count; i++)
         if (!history->runs[i].is_control)
@@ -86,16 +90,20 @@ static struct text replaced(struct text text, struct text old, struct text new, 
 
 /* ---- words that are the specimen of somebody ---- */
 
+/* NULL: the words are about no finding. */
 static bool is_test(const struct finding *finding, struct text word)
 {
-    for (size_t i = 0; i < finding->test_count; i++)
+    for (size_t i = 0; finding && i < finding->test_count; i++)
         if (text_equal(finding->tests[i]->test, word))
             return true;
     return false;
 }
 
-/* The longest specimen id that stands at text[from), whole and with a letter: a number may be any figure. Absent if
- * none does. A test's id is shown as such, though its specimen may have the same. */
+/* One that cannot well be anything else. */
+static bool is_telling(struct text specimen) { return has_letter(specimen) || specimen.size >= FIGURES_LEAST; }
+
+/* The longest telling specimen id that stands at text[from), whole. Absent if none does. A test's id is shown as such,
+ * though its specimen may have the same. */
 static struct text specimen_at(const struct redaction *redaction, const struct finding *finding, struct text text,
                                size_t from)
 {
@@ -105,7 +113,8 @@ static struct text specimen_at(const struct redaction *redaction, const struct f
     for (; word.size > 0; word.size--) {
         size_t end = from + word.size;
         bool is_whole = end == text.size || !is_of_word(text.data[end]) || !is_of_word(text.data[end - 1]);
-        if (is_whole && names_find(redaction->specimens, word) != 0 && has_letter(word) && !is_test(finding, word))
+        if (is_whole && is_telling(word) && names_find(redaction->specimens, word) != 0 &&
+            (has_letter(word) || !is_part(text, from, end)) && !is_test(finding, word))
             return word;
     }
     return (struct text){NULL, 0};
@@ -139,6 +148,50 @@ static void redact_words(const struct redaction *redaction, struct finding *find
     finding->says = without_specimens(redaction, finding, finding->says, arena);
     *record = without_specimens(redaction, finding, *record, arena);
     *detail = without_specimens(redaction, finding, *detail, arena);
+}
+
+struct text redacted_words(const struct redaction *redaction, struct text words, struct arena *arena)
+{
+    return words.size > 0 ? without_specimens(redaction, NULL, words, arena) : words;
+}
+
+void redact_answers(const struct redaction *redaction, struct finding_answer *answers, size_t count,
+                    struct arena *arena)
+{
+    for (size_t i = 0; i < count; i++) {
+        answers[i].problem = redacted_words(redaction, answers[i].problem, arena);
+        answers[i].taken = redacted_words(redaction, answers[i].taken, arena);
+    }
+}
+
+void redact_reasons(const struct redaction *redaction, struct rule_at_site *rules, size_t count, struct arena *arena)
+{
+    for (size_t i = 0; i < count; i++)
+        if (rules[i].state == RULE_OFF)
+            rules[i].why = redacted_words(redaction, rules[i].why, arena);
+}
+
+/* ---- results ---- */
+
+static bool is_word_of_method(const struct redaction *redaction, const struct affected_test *test)
+{
+    const struct method_settings *method = settings_method(redaction->settings, test->method);
+    for (size_t i = 0; method && i < method->word_count; i++)
+        if (text_equal(method->words[i], test->result))
+            return true;
+    return false;
+}
+
+/* Specimen and result may have been exchanged. */
+static const struct affected_test *redacted_test(const struct redaction *redaction, const struct affected_test *shown,
+                                                 struct arena *arena)
+{
+    struct affected_test *test = arena_take(arena, sizeof *test);
+    *test = *shown;
+    test->specimen = redacted(redaction, test->specimen, arena);
+    if (is_telling(test->result) && !is_word_of_method(redaction, shown))
+        test->result = redacted(redaction, test->result, arena);
+    return test;
 }
 
 /* ---- findings ---- */
@@ -217,12 +270,9 @@ void redact_findings(const struct redaction *redaction, struct finding *findings
             redact_keys(finding, arena);
         }
         redact_words(redaction, finding, arena);
+        finding->excuse = redacted_words(redaction, finding->excuse, arena);
     }
     for (size_t i = 0; i < count; i++)
-        for (size_t t = 0; t < findings[i].test_count; t++) {
-            struct affected_test *test = arena_take(arena, sizeof *test);
-            *test = *findings[i].tests[t];
-            test->specimen = redacted(redaction, test->specimen, arena);
-            findings[i].tests[t] = test;
-        }
+        for (size_t t = 0; t < findings[i].test_count; t++)
+            findings[i].tests[t] = redacted_test(redaction, findings[i].tests[t], arena);
 }

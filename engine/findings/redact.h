@@ -16,7 +16,16 @@ OWNER(redaction);
 /* The name that stands for the specimen; the text itself if no specimen of the site has it. */
 struct text redacted(const struct redaction *redaction, struct text specimen, struct arena *arena);
 
-/* In the results that the findings affect, and in subjects and sentences that name a specimen. */
+/* What people wrote, with each specimen's id in it replaced; a number of fewer than five figures is left, as it may be
+ * any figure. */
+struct text redacted_words(const struct redaction *redaction, struct text words, struct arena *arena);
+
+/* Problems and what was done about them; the reasons of rules that are off. */
+void redact_answers(const struct redaction *redaction, struct finding_answer *answers, size_t count,
+                    struct arena *arena);
+void redact_reasons(const struct redaction *redaction, struct rule_at_site *rules, size_t count, struct arena *arena);
+
+/* In the results that the findings affect, in subjects and sentences that name a specimen, and in excuses. */
 void redact_findings(const struct redaction *redaction, struct finding *findings, size_t count, struct arena *arena);
 
 #endif

@@ -57,8 +57,15 @@ static void fill_good_until(const struct rulebook *book, const struct history *h
 static void redact_site(const struct history *history, struct audit_part *part)
 {
     AUTO(redaction) redaction = redaction_new(history);
-    if (part->growing.finding_count > 0)
-        redact_findings(redaction, part->growing.findings, part->growing.finding_count, part->audit->arena);
+    struct growing *growing = &part->growing;
+    struct portrait *portrait = part->result.portrait;
+    struct arena *arena = part->audit->arena;
+    if (growing->finding_count > 0)
+        redact_findings(redaction, growing->findings, growing->finding_count, arena);
+    redact_answers(redaction, part->result.answers, part->result.answer_count, arena);
+    redact_reasons(redaction, growing->rules, growing->rule_count, arena);
+    if (portrait)
+        redact_answers(redaction, portrait->actions, portrait->action_count, arena);
 }
 
 static void miss_site(struct audit_part *part, const struct audit_site *site, const char *why)

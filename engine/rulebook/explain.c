@@ -210,8 +210,13 @@ static void judge_watched(struct watching *watching, struct host *host, const st
     host->watcher = (struct watcher){see_event, see_verdict, watching};
     audit_history(host, watching->explanations->audit, &growing, watching->history, &policies,
                   (struct period){request->from, request->to, request->as_of}, &result);
+    struct arena *arena = watching->explanations->arena;
     if (watching->redaction && growing.finding_count > 0)
-        redact_findings(watching->redaction, growing.findings, growing.finding_count, watching->explanations->arena);
+        redact_findings(watching->redaction, growing.findings, growing.finding_count, arena);
+    if (watching->redaction) {
+        redact_answers(watching->redaction, result.answers, result.answer_count, arena);
+        redact_reasons(watching->redaction, growing.rules, growing.rule_count, arena);
+    }
     keep_judgement(watching->explanations, &growing);
     memory_free(growing.findings);
     memory_free(growing.rules);

@@ -96,3 +96,58 @@ Test(redact, what_a_rule_takes_from_a_specimen_is_hidden_wherever_it_puts_it)
         cr_expect(finding.specimen.size == 0 || text_starts(finding.subject[SUBJECT_LEVEL], "specimen "));
     }
 }
+
+Test(redact, long_numbers_are_hidden_in_words_and_short_ones_are_not)
+{
+    static const char *const rows[][2] = {
+        {"20263123 of ann", "specimen 1 of ann"},
+        {"sample 20263123.", "sample specimen 1."},
+        {"120263123 and 2026312 and 1.20263123", "120263123 and 2026312 and 1.20263123"},
+        {"12 of 20263123 gave 12", "12 of specimen 1 gave 12"},
+        {"told of S-7", "told of specimen 3"},
+    };
+    BENCH bench;
+    bench_open(&bench, "site: example\n", NULL, "2026-10-31");
+    bench_log(&bench, KIND_TESTS,
+              "test,performed_at,analyzer,operator,specimen,lot,result\n"
+              "T1,2026-10-05 08:00,A1,ann,20263123,L1,5.5\n"
+              "T2,2026-10-05 08:10,A1,ann,12,L1,5.5\n"
+              "T3,2026-10-05 08:20,A1,ann,S-7,L1,5.5\n");
+    history_ready(bench.history);
+    AUTO(redaction) redaction = redaction_new(bench.history);
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        struct finding_answer answer = {.problem = text_of(rows[i][0]), .taken = text_of(rows[i][0])};
+        struct text words = redacted_words(redaction, text_of(rows[i][0]), bench.arena);
+        cr_expect(text_is(words, rows[i][1]), "%.*s", TEXT_FORMAT(words));
+        redact_answers(redaction, &answer, 1, bench.arena);
+        cr_expect(text_is(answer.problem, rows[i][1]) && text_is(answer.taken, rows[i][1]));
+    }
+}
+
+/* Result and specimen exchanged: a specimen of the records is no result; a figure may be one, and a word of the method
+ * is one. */
+Test(redact, a_result_that_is_a_specimen_is_hidden)
+{
+    static const char *const rows[][2] = {
+        {"S-7", "specimen 1"}, {"20263123", "specimen 2"}, {"12", "12"}, {"invalid", "invalid"}};
+    static const struct rule_text rule = {.id = TEXT("own.rule")};
+    BENCH bench;
+    bench_open(&bench, "site: example\n", "method: meter\nwaived: true\nwords: [positive, invalid]\n", "2026-10-31");
+    bench_log(&bench, KIND_TESTS,
+              "test,performed_at,analyzer,operator,specimen,lot,result\n"
+              "T1,2026-10-05 08:00,A1,ann,S-7,L1,5.5\n"
+              "T2,2026-10-05 08:10,A1,ann,20263123,L1,5.5\n"
+              "T3,2026-10-05 08:20,A1,ann,12,L1,5.5\n"
+              "T4,2026-10-05 08:30,A1,ann,invalid,L1,5.5\n");
+    history_ready(bench.history);
+    AUTO(redaction) redaction = redaction_new(bench.history);
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        const struct affected_test test = {.test = TEXT("T9"), .method = TEXT("meter"), .result = text_of(rows[i][0])};
+        const struct affected_test *tests[] = {&test};
+        struct finding finding = {
+            .rule = &rule, .says = TEXT("x"), .excuse = TEXT("S-7 only"), .tests = tests, .test_count = 1};
+        redact_findings(redaction, &finding, 1, bench.arena);
+        cr_expect(text_is(finding.tests[0]->result, rows[i][1]), "%.*s", TEXT_FORMAT(finding.tests[0]->result));
+        cr_expect(text_is(finding.excuse, "specimen 1 only"));
+    }
+}
