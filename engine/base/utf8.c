@@ -94,21 +94,65 @@ size_t utf8_count(struct text text)
     return count;
 }
 
+struct range {
+    uint32_t first, last;
+};
+
+/* The ranges are in order. */
+static bool is_in(uint32_t character, const struct range *ranges, size_t count)
+{
+    for (size_t i = 0; i < count && character >= ranges[i].first; i++)
+        if (character <= ranges[i].last)
+            return true;
+    return false;
+}
+
 bool utf8_is_printable(uint32_t character)
 {
-    static const struct {
-        uint32_t first, last;
-    } hidden[] = {
+    static const struct range hidden[] = {
         {0x0000, 0x001F},   {0x007F, 0x00A0},   {0x00AD, 0x00AD},   {0x0600, 0x0605},   {0x061C, 0x061C},
         {0x06DD, 0x06DD},   {0x070F, 0x070F},   {0x0890, 0x0891},   {0x08E2, 0x08E2},   {0x1680, 0x1680},
         {0x180E, 0x180E},   {0x2000, 0x200F},   {0x2028, 0x202F},   {0x205F, 0x206F},   {0x3000, 0x3000},
         {0xE000, 0xF8FF},   {0xFEFF, 0xFEFF},   {0xFFF9, 0xFFFB},   {0x110BD, 0x110BD}, {0x110CD, 0x110CD},
         {0x13430, 0x1343F}, {0x1BCA0, 0x1BCA3}, {0x1D173, 0x1D17A}, {0xE0001, 0xE007F}, {0xF0000, 0x10FFFF},
     };
-    for (size_t i = 0; i < sizeof hidden / sizeof *hidden && character >= hidden[i].first; i++)
-        if (character <= hidden[i].last)
+    return !is_in(character, hidden, sizeof hidden / sizeof *hidden);
+}
+
+bool utf8_leaves_mark(uint32_t character)
+{
+    static const struct range empty[] = {
+        {0x034F, 0x034F}, {0x115F, 0x1160}, {0x17B4, 0x17B5}, {0x180B, 0x180F}, {0x2800, 0x2800},
+        {0x3164, 0x3164}, {0xFE00, 0xFE0F}, {0xFFA0, 0xFFA0}, {0xFFF0, 0xFFF8}, {0xE0000, 0xE0FFF},
+    };
+    return character > ' ' && utf8_is_printable(character) && !is_in(character, empty, sizeof empty / sizeof *empty);
+}
+
+/* The next character that leaves a mark, taken from the text; a byte that is no UTF-8 leaves one. 0: there is none. */
+static uint32_t next_mark(struct text *text)
+{
+    while (text->size > 0) {
+        uint32_t character;
+        size_t size;
+        bool valid = utf8_first(*text, &character, &size);
+        *text = (struct text){text->data + size, text->size - size};
+        if (!valid || utf8_leaves_mark(character))
+            return character;
+    }
+    return 0;
+}
+
+bool utf8_can_be_read(struct text text) { return next_mark(&text) != 0; }
+
+bool utf8_reads_same(struct text one, struct text other)
+{
+    for (;;) {
+        uint32_t mark = next_mark(&one);
+        if (mark != next_mark(&other))
             return false;
-    return true;
+        if (mark == 0)
+            return true;
+    }
 }
 
 static bool is_mended(uint32_t character)

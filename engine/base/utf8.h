@@ -27,6 +27,12 @@ bool utf8_is_printable(uint32_t character);
 /* The text with U+FFFD for each byte that is no UTF-8, and for each control character but tab and line ends; itself if
  * there is none. */
 struct text utf8_mended(struct arena *arena, struct text text);
+/* Whether a character leaves a mark: it shows, is no blank, and is none of those that show nothing by themselves
+ * (Default_Ignorable_Code_Point of Unicode 15: fillers, selectors, joiners; and the empty Braille pattern). */
+bool utf8_leaves_mark(uint32_t character);
+
+bool utf8_can_be_read(struct text text);                  /* some character of it leaves a mark */
+bool utf8_reads_same(struct text one, struct text other); /* all that leave a mark are the same */
 
 /* The text with a question mark for each character that does not show: what a record says cannot steer a terminal. */
 struct text utf8_shown(struct arena *arena, struct text text);

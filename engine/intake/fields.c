@@ -166,7 +166,7 @@ static bool read_words(const struct fields *fields, const struct node *node, con
 bool fields_shows(const struct fields *fields, const struct node *node, const char *name, struct text text)
 {
     enum { HARD_BLANK = 0xA0, NON_JOINER = 0x200C, JOINER = 0x200D };
-    bool shows = false;
+    bool can_be_read = utf8_can_be_read(text);
     while (text.size > 0) {
         uint32_t character;
         size_t size;
@@ -174,10 +174,9 @@ bool fields_shows(const struct fields *fields, const struct node *node, const ch
         bool is_blank = character <= ' ' || character == HARD_BLANK || character == NON_JOINER || character == JOINER;
         if (valid && !is_blank && !utf8_is_printable(character))
             return fields_fault(fields, node, name, "has a character that does not show: U+%04X", (unsigned)character);
-        shows = shows || !is_blank;
         text = (struct text){text.data + size, text.size - size};
     }
-    return shows || fields_fault(fields, node, name, "is empty");
+    return can_be_read || fields_fault(fields, node, name, "is empty");
 }
 
 bool fields_scalar(const struct fields *fields, const struct node *node, const char *name, const struct field *field,

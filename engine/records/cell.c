@@ -20,7 +20,7 @@ static const char *check_id(struct text text)
         uint32_t character = c;
         if (c >= 0x80 && !utf8_first((struct text){text.data + at, text.size - at}, &character, &size))
             return "is no valid UTF-8";
-        if (c >= 0x80 ? !utf8_is_printable(character) : (c < 0x20 || c == 0x7F))
+        if (c >= 0x80 ? !utf8_leaves_mark(character) : (c < 0x20 || c == 0x7F))
             return "holds a character that does not print";
         at += size;
     }

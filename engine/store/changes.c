@@ -3,6 +3,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 
+#include "base/utf8.h"
 #include "store/inside.h"
 
 /* A record with a past, while its versions are read in their order. */
@@ -58,7 +59,8 @@ static bool add_change(struct changes *changes, const struct cell *newest, int64
 {
     const struct record_kind *kind = changes->past.layout->kind;
     const struct cell *note = &newest[kind->column_count - 1];
-    bool noted = note->present && (withdrawn || !text_equal(note->text, changes->past.note));
+    bool noted = note->present && utf8_can_be_read(note->text) &&
+                 (withdrawn || !utf8_reads_same(note->text, changes->past.note));
     struct stored_change change = {
         .kind = kind,
         .withdrawn = withdrawn,

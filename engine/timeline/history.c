@@ -3,6 +3,8 @@
 
 #include <string.h>
 
+#include "base/utf8.h"
+
 struct history *history_new(const struct site_settings *settings, struct names *names, day_number as_of)
 {
     struct history *history = memory_new(sizeof *history);
@@ -98,7 +100,7 @@ static void add_test(struct history *history, const struct stored_row *row)
         .lot = cell_name(CELL(TESTS, lot)),
         .code = cell_name(CELL(TESTS, code)),
         .unit = cell_name(CELL(TESTS, unit)),
-        .noted = CELL(TESTS, note)->present,
+        .noted = utf8_can_be_read(CELL(TESTS, note)->text),
         .file = row->file,
         .line = row->line,
     };
@@ -131,7 +133,7 @@ static void add_control(struct history *history, const struct stored_row *row)
         .accepted = (uint8_t)(!accepted->present ? ACCEPTED_ABSENT
                               : accepted->whole  ? ACCEPTED_YES
                                                  : ACCEPTED_NO),
-        .noted = CELL(CONTROLS, note)->present,
+        .noted = utf8_can_be_read(CELL(CONTROLS, note)->text),
         .is_control = true,
         .file = row->file,
         .line = row->line,

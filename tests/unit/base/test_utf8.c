@@ -64,6 +64,29 @@ Test(utf8, characters_are_counted_and_cut_whole)
     cr_expect_eq(utf8_count(TEXT("")), 0);
 }
 
+Test(utf8, what_nobody_sees_cannot_be_read)
+{
+    static const char *const unseen[] = {"",
+                                         " \t",
+                                         "\xC2\xA0",     /* a hard blank */
+                                         "\xE2\x80\x8B", /* of no width */
+                                         "\xE3\x85\xA4", /* fillers of Hangul */
+                                         "\xEF\xBE\xA0 \xE1\x85\x9F\xE1\x85\xA0",
+                                         "\xE2\xA0\x80", /* an empty Braille pattern */
+                                         "\xEF\xB8\x8F", /* selectors */
+                                         "\xF3\xA0\x84\x80"};
+    static const char *const seen[] = {".", " a", "\xED\x95\x9C", "\xE2\xA0\x81", "\xFF", "\xE2\x80\x8Bx"};
+    for (size_t i = 0; i < sizeof unseen / sizeof *unseen; i++) {
+        cr_expect_not(utf8_can_be_read(text_of(unseen[i])), "%zu", i);
+        cr_expect(utf8_reads_same(TEXT("misread"), text_of(i % 2 ? " misread" : "mis\xE2\x80\x8Bread")));
+    }
+    for (size_t i = 0; i < sizeof seen / sizeof *seen; i++)
+        cr_expect(utf8_can_be_read(text_of(seen[i])), "%zu", i);
+    cr_expect_not(utf8_reads_same(TEXT("misread"), TEXT("misread.")));
+    cr_expect_not(utf8_reads_same(TEXT("misread."), TEXT("misread")));
+    cr_expect(utf8_reads_same((struct text){0}, TEXT("\xC2\xA0")));
+}
+
 /* General categories of the Unicode Character Database, 15.0 (DerivedGeneralCategory.txt). */
 Test(utf8, characters_without_a_shape_do_not_print)
 {
