@@ -41,7 +41,7 @@ struct tracing {
 static void tell(struct tracing *tracing, struct explanations *explanations)
 {
     if (tracing->json)
-        explanation_json(tracing->json, &explanations->all[0]);
+        explanation_json(tracing->json, &explanations->all[0], explanations);
     else
         trace_result(tracing->page, &explanations->all[0], explanations);
     VECTOR_GROW(tracing->kept, tracing->kept_count, tracing->kept_capacity);

@@ -27,7 +27,21 @@ static void json_place(struct json *json, const struct record_place *place)
         json_null(json, "line");
 }
 
-void explanation_json(struct json *json, const struct explanation *explanation)
+/* Rules that could have doubted it, but were not judged or are off. */
+static void not_asked(struct json *json, const struct explanations *of)
+{
+    json_list(json, "not_asked", false);
+    for (size_t i = 0; i < of->silent_count; i++) {
+        json_object(json, NULL, true);
+        json_text(json, "rule", of->silent[i].rule->id);
+        json_string(json, "state", judged_state_name(of->silent[i].state));
+        json_text(json, "why", of->silent[i].why);
+        json_end(json);
+    }
+    json_end(json);
+}
+
+void explanation_json(struct json *json, const struct explanation *explanation, const struct explanations *of)
 {
     explanation_json_begin(json, explanation);
     json_list(json, "facts", false);
@@ -48,5 +62,6 @@ void explanation_json(struct json *json, const struct explanation *explanation)
         json_end(json);
     }
     json_end(json);
+    not_asked(json, of);
     explanation_json_end(json, explanation);
 }

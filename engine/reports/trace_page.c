@@ -132,6 +132,17 @@ static bool is_found(const struct explanation *explanation, const struct rule_te
     return false;
 }
 
+/* "; not asked: " and the link's rules that were not: what is good is so without them. */
+static struct text not_asked(struct arena *arena, const struct explanations *of, enum link link)
+{
+    struct text list = TEXT("");
+    for (size_t i = 0; i < of->silent_count; i++)
+        if (judges(of->silent[i].rule, link))
+            list = text_print(arena, "%.*s%s%.*s", TEXT_FORMAT(list),
+                              list.size > 0 ? ", " : "; not asked: ", TEXT_FORMAT(of->silent[i].rule->id));
+    return list;
+}
+
 /* The rules of a link in words: the failed ones by what they ask for, with the findings. */
 static struct text link_verdict(struct arena *arena, const struct explanation *explanation, enum link link)
 {
@@ -158,14 +169,16 @@ static struct text link_verdict(struct arena *arena, const struct explanation *e
     return text_print(arena, "Good: %.*s met", TEXT_FORMAT(rules));
 }
 
-static void chain(struct document *page, const struct explanation *explanation)
+static void chain(struct document *page, const struct explanation *explanation, const struct explanations *of)
 {
     static const struct table_column columns[] = {{.title = "Link", .is_head = true}, {.title = "What the rules say"}};
     document_table(page, TEXT("The chain behind it"), columns, 2);
     for (enum link link = 0; link < LINK_COUNT; link++) {
         document_row(page);
         document_cell(page, text_of(links[link].title));
-        document_cell(page, link_verdict(page->arena, explanation, link));
+        document_cell(page,
+                      text_print(page->arena, "%.*s%.*s", TEXT_FORMAT(link_verdict(page->arena, explanation, link)),
+                                 TEXT_FORMAT(not_asked(page->arena, of, link))));
         document_close(page);
     }
     document_close(page);
@@ -273,8 +286,9 @@ static void silent(struct document *page, const struct explanations *of)
 {
     for (size_t i = 0; i < of->silent_count; i++)
         document_say(page, ROLE_SMALL,
-                     text_print(page->arena, "Not judged: %.*s (%.*s)", TEXT_FORMAT(of->silent[i].rule->id),
-                                TEXT_FORMAT(of->silent[i].why)));
+                     text_print(page->arena, "%s: %.*s (%.*s)",
+                                of->silent[i].state == RULE_OFF ? "Switched off" : "Not judged",
+                                TEXT_FORMAT(of->silent[i].rule->id), TEXT_FORMAT(of->silent[i].why)));
 }
 
 void trace_result(struct document *page, const struct explanation *explanation, const struct explanations *of)
@@ -286,7 +300,7 @@ void trace_result(struct document *page, const struct explanation *explanation, 
     document_say(page, ROLE_LEAD,
                  text_print(arena, "Run at %.*s on %.*s", TEXT_FORMAT(explanation->site),
                             TEXT_FORMAT(explanation->performed_at)));
-    chain(page, explanation);
+    chain(page, explanation, of);
     controls_around(page, explanation);
     findings(page, explanation);
     for (enum link link = 0; link < LINK_COUNT; link++)

@@ -133,9 +133,9 @@ static void keep_judgement(struct explanations *explanations, const struct growi
             keep_findings(explanations, &explanations->all[i], findings, growing->finding_count);
     explanations->silent = arena_take(explanations->arena, (growing->rule_count + 1) * sizeof *explanations->silent);
     for (size_t i = 0; i < growing->rule_count; i++)
-        if (growing->rules[i].state == RULE_NOT_JUDGED)
+        if (growing->rules[i].state != RULE_JUDGED)
             explanations->silent[explanations->silent_count++] =
-                (struct explained_silence){growing->rules[i].rule, growing->rules[i].why};
+                (struct explained_silence){growing->rules[i].rule, growing->rules[i].state, growing->rules[i].why};
 }
 
 /* The nearest good control of the level in the direction of `step`; counts the failed ones that are passed. */

@@ -40,6 +40,7 @@ struct explained_control { /* the good controls of a level on either side of the
 
 struct explained_silence {
     const struct rule_text *rule;
+    enum judged_state state; /* RULE_NOT_JUDGED or RULE_OFF */
     struct text why;
 };
 
@@ -59,7 +60,7 @@ struct explanation {
 struct explanations {
     struct explanation *all; /* as the tests asked for */
     size_t count;
-    struct explained_silence *silent; /* rules that were not judged */
+    struct explained_silence *silent; /* rules that were not judged, or are off */
     size_t silent_count;
     struct audit *audit; /* owns the findings */
     struct arena *arena;
