@@ -62,6 +62,16 @@ bool fields_is(const struct fields *fields, const struct node *node, enum node_k
     return fields_fault(fields, node, name, "%s", expected[kind]);
 }
 
+/* Each entry costs time with every run; nobody means that many. */
+bool fields_few(const struct fields *fields, const struct node *node, enum node_kind kind, const char *name)
+{
+    enum { ENTRIES_MOST = 300 };
+    if (!fields_is(fields, node, kind, name))
+        return false;
+    return fields_count(node) <= ENTRIES_MOST ||
+           fields_fault(fields, node, name, "has %zu entries; %d at most", fields_count(node), ENTRIES_MOST);
+}
+
 static const char *nearest_word(struct text word, const char *const *words)
 {
     const char *nearest = text_nearest(word, words);
@@ -227,7 +237,7 @@ bool fields_range(const struct fields *fields, const struct node *node, const ch
 static bool read_ids(const struct fields *fields, const struct node *node, const char *name, const struct field *field,
                      void *out)
 {
-    if (!fields_is(fields, node, NODE_LIST, name))
+    if (!fields_few(fields, node, NODE_LIST, name))
         return false;
     struct text *ids = arena_take(fields->arena, fields_count(node) * sizeof *ids + 1);
     size_t count = 0;

@@ -64,6 +64,8 @@ bool fields_fault(const struct fields *fields, const struct node *node, const ch
 bool fields_shows(const struct fields *fields, const struct node *node, const char *key, struct text text);
 const char *fields_name(const struct fields *fields, const char *parent, struct text key); /* "parent.key" */
 bool fields_is(const struct fields *fields, const struct node *node, enum node_kind kind, const char *name);
+/* It is, and has no more entries than can be meant: for what is looked at with each run. */
+bool fields_few(const struct fields *fields, const struct node *node, enum node_kind kind, const char *name);
 bool fields_scalar(const struct fields *fields, const struct node *node, const char *name, const struct field *field,
                    void *out); /* one value of a scalar type, to out + field->at */
 bool fields_range(const struct fields *fields, const struct node *node, const char *name, struct setting_number low,

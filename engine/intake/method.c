@@ -109,7 +109,7 @@ static bool read_clause(const struct fields *fields, const struct node *node, co
 static bool read_when(const struct fields *fields, const struct node *node, const char *name, void *out)
 {
     struct method_settings *method = out;
-    if (!fields_is(fields, node, NODE_LIST, name))
+    if (!fields_few(fields, node, NODE_LIST, name))
         return false;
     method->clauses = arena_take(fields->arena, fields_count(node) * sizeof *method->clauses + 1);
     for (const struct node *child = node->first; child != NULL; child = child->next)
@@ -122,7 +122,7 @@ static bool read_periodic(const struct fields *fields, const struct node *node, 
 {
     static const struct field days = {.key = "", .type = FIELD_COUNT, .most = DAYS_MOST};
     struct method_settings *method = out;
-    if (!fields_is(fields, node, NODE_MAP, name))
+    if (!fields_few(fields, node, NODE_MAP, name))
         return false;
     method->tasks = arena_take(fields->arena, fields_count(node) * sizeof *method->tasks + 1);
     for (const struct node *child = node->first; child != NULL; child = child->next) {

@@ -119,7 +119,7 @@ static bool read_places(const struct fields *fields, const struct node *node, co
         {.key = "readings_per_open_day", .type = FIELD_WHOLE, .at = PLACE(readings_per_open_day)},
         {0}};
     struct site_settings *site = out;
-    if (!fields_is(fields, node, NODE_LIST, name))
+    if (!fields_few(fields, node, NODE_LIST, name))
         return false;
     site->places = arena_take(fields->arena, fields_count(node) * sizeof *site->places + 1);
     for (const struct node *child = node->first; child != NULL; child = child->next) {

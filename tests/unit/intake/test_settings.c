@@ -113,6 +113,25 @@ Test(settings, what_a_site_does_not_say_is_absent)
     }
 }
 
+Test(settings, lists_that_are_looked_at_with_each_run_have_an_end)
+{
+    static const char *const keys[] = {"menu:\n", "places:\n"};
+    for (size_t i = 0; i < 2; i++)
+        for (int count = 300; count <= 301; count++) {
+            AUTO(arena) arena = arena_new();
+            struct site_settings site;
+            struct fault fault;
+            struct text yaml = text_print(arena, "site: x\n%s", keys[i]);
+            for (int entry = 0; entry < count; entry++)
+                yaml = text_print(arena, "%.*s%.*s", TEXT_FORMAT(yaml),
+                                  TEXT_FORMAT(text_print(arena, i ? "  - {place: p%d}\n" : "  - m%d\n", entry)));
+            bool good = parse_site(yaml.data, arena, &site, &fault);
+            cr_expect_eq(good, count == 300, "%zu %d", i, count);
+            if (!good)
+                cr_expect_not_null(strstr(fault.text, "has 301 entries; 300 at most"), "%s", fault.text);
+        }
+}
+
 Test(settings, errors_of_a_site_name_file_line_key_and_reason)
 {
     static const char *const vectors[][2] = {
