@@ -68,6 +68,8 @@ struct finding {
     enum duty duty;
     enum finding_state state;
     struct text excuse;                  /* the reason, of an excused one */
+    bool went_on;                        /* after the day of the first audit that had it excused, */
+    day_number excused_first;            /* its as-of */
     const struct finding_answer *answer; /* answer_of; NULL: no action names it */
     day_number due_on;                   /* when it should be closed: as the open action says, else by severity;
                                             DAY_ABSENT if it is answered or excused */

@@ -47,7 +47,9 @@ static void entry(struct document *document, const struct finding *finding, stru
     document_close(document);
     facts(document, finding, more);
     if (finding->excuse.size > 0)
-        document_say(document, ROLE_PLAIN, text_print(document->arena, "Excused: %.*s", TEXT_FORMAT(finding->excuse)));
+        document_say(
+            document, ROLE_PLAIN,
+            text_print(document->arena, "Excused: %.*s", TEXT_FORMAT(phrase_excuse(document->arena, finding))));
     document_affected(document, finding);
     evidence(document, finding);
     document_close(document);

@@ -77,7 +77,7 @@ static void finding_row(struct sheets *sheets, const struct finding *finding)
     workbook_text(book, text_of(duty_asker(finding->duty)));
     workbook_text(book, joined_basis(sheets->arena, finding->rule));
     workbook_text(book, phrase_evidence(sheets->arena, finding));
-    workbook_text(book, finding->excuse);
+    workbook_text(book, phrase_excuse(sheets->arena, finding));
     end_row(sheets);
 }
 

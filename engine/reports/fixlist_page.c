@@ -174,7 +174,7 @@ static void closed(struct document *document, const struct view *view)
         document_cell(document, text_of(finding->number));
         document_cell(document, finding->says);
         document_cell(document, text_of(finding_state_name(finding->state)));
-        document_cell(document, finding->excuse.size > 0  ? finding->excuse
+        document_cell(document, finding->excuse.size > 0  ? phrase_excuse(document->arena, finding)
                                 : finding->answer != NULL ? finding->answer->taken
                                                           : TEXT(""));
         document_close(document);

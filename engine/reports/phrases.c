@@ -240,3 +240,18 @@ struct text phrase_findings(struct arena *arena, const struct view *view)
     output_text(list, TEXT("."));
     return text_keep(arena, output_taken(list));
 }
+
+struct text phrase_excuse(struct arena *arena, const struct finding *finding)
+{
+    size_t later = 0;
+    if (!finding->went_on)
+        return finding->excuse;
+    for (size_t i = 0; i < finding->test_count; i++) {
+        day_number day = finding_day(finding->tests[i]->performed_at);
+        later += day != DAY_ABSENT && day > finding->excused_first;
+    }
+    struct text results = phrase_count(arena, later, "affected result is", "affected results are");
+    return text_print(arena, "%.*s (It went on after the audit as of %.*s, the first to have it excused: %.*s later)",
+                      TEXT_FORMAT(finding->excuse), TEXT_FORMAT(phrase_day(arena, finding->excused_first)),
+                      TEXT_FORMAT(results));
+}

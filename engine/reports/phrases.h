@@ -38,4 +38,7 @@ struct text phrase_findings(struct arena *arena, const struct view *view);
 const char *severity_meaning(enum severity severity); /* "patient results may be wrong" */
 const char *duty_asker(enum duty duty);               /* "the package insert" */
 
+/* The reason of an excused finding, and how much of it came after it was excused. */
+struct text phrase_excuse(struct arena *arena, const struct finding *finding);
+
 #endif

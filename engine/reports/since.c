@@ -6,7 +6,7 @@
 enum { SHOWN_MOST = 100 };
 
 struct tally {
-    size_t closed, gone, lost, back;
+    size_t closed, gone, lost, back, went_on;
 };
 
 static bool is_shown(const struct view *view, struct text site)
@@ -27,9 +27,12 @@ static struct tally count_all(const struct view *view)
     const struct audit *audit = view->audit;
     struct tally tally = {count_earlier(view, audit->closed, audit->closed_count),
                           count_earlier(view, audit->gone, audit->gone_count),
-                          count_earlier(view, audit->lost, audit->lost_count), 0};
-    for (size_t i = 0; i < audit->finding_count; i++)
-        tally.back += audit->findings[i].returned[0] != '\0' && is_shown(view, audit->findings[i].site);
+                          count_earlier(view, audit->lost, audit->lost_count), 0, 0};
+    for (size_t i = 0; i < audit->finding_count; i++) {
+        const struct finding *finding = &audit->findings[i];
+        tally.went_on += finding->went_on && is_shown(view, finding->site);
+        tally.back += finding->returned[0] != '\0' && is_shown(view, finding->site);
+    }
     return tally;
 }
 
@@ -45,7 +48,7 @@ static struct text since_sentence(struct arena *arena, size_t count, day_number 
 struct text since_phrase(struct arena *arena, const struct view *view)
 {
     struct tally tally = count_all(view);
-    struct text parts[4], all = {NULL, 0};
+    struct text parts[5], all = {NULL, 0};
     size_t count = 0;
     if (tally.closed > 0)
         parts[count++] = since_sentence(arena, tally.closed, view->audit->closed_since, "was closed", "were closed");
@@ -58,6 +61,9 @@ struct text since_phrase(struct arena *arena, const struct view *view)
     if (tally.back > 0)
         parts[count++] = text_print(arena, "%.*s came back after the action was closed.",
                                     TEXT_FORMAT(phrase_count(arena, tally.back, "finding", "findings")));
+    if (tally.went_on > 0)
+        parts[count++] = text_print(arena, "%.*s went on after it was excused.",
+                                    TEXT_FORMAT(phrase_count(arena, tally.went_on, "finding", "findings")));
     for (size_t i = 0; i < count; i++)
         all = i == 0 ? parts[i] : text_print(arena, "%.*s %.*s", TEXT_FORMAT(all), TEXT_FORMAT(parts[i]));
     return all;
@@ -86,6 +92,20 @@ static void earlier_rows(struct document *document, const struct view *view, con
             continue;
         shown++;
         row(document, view, text_of(findings[i].number), findings[i].rule, findings[i].site, what);
+    }
+}
+
+static void went_on_rows(struct document *document, const struct view *view)
+{
+    size_t shown = 0;
+    for (size_t i = 0; i < view->audit->finding_count && shown < SHOWN_MOST; i++) {
+        const struct finding *finding = &view->audit->findings[i];
+        if (!finding->went_on || !is_shown(view, finding->site))
+            continue;
+        shown++;
+        struct text first = phrase_day(document->arena, finding->excused_first);
+        row(document, view, text_of(finding->number), finding->rule->id, finding->site,
+            text_print(document->arena, "Excused as of %.*s, and went on", TEXT_FORMAT(first)));
     }
 }
 
@@ -127,9 +147,11 @@ void page_since(struct document *document, const struct view *view)
     document_section(document, TEXT("since"), SECTION_PLAIN);
     document_heading(document, TEXT("Since the audits before"));
     document_say(document, ROLE_PLAIN, phrase);
-    document_table(document, TEXT("Findings that came back, were closed or are gone, a hundred of each at most"),
+    document_table(document,
+                   TEXT("Findings that came back, went on, were closed or are gone, a hundred of each at most"),
                    several ? of_sites : of_site, several ? 4 : 3);
     back_rows(document, view);
+    went_on_rows(document, view);
     earlier_rows(document, view, audit->closed, audit->closed_count,
                  text_print(arena, "Closed and verified; open as of %.*s", TEXT_FORMAT(closed)));
     earlier_rows(

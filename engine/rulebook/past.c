@@ -65,6 +65,17 @@ static void fill_due(struct finding *finding, const struct due_days *due, day_nu
         finding->due_on = first_as_of + due->days[finding->severity];
 }
 
+/* An excuse has no day: what it was written for can only be what an audit had excused. */
+static bool fill_excused_first(const struct looking *looking, struct finding *finding)
+{
+    day_number last = finding_last_day(finding);
+    if (!store_first_excused(looking->store, finding->number, looking->key.as_of, &finding->excused_first,
+                             looking->fault))
+        return false;
+    finding->went_on = finding->excused_first != DAY_ABSENT && last != DAY_ABSENT && last > finding->excused_first;
+    return true;
+}
+
 static bool compare_finding(const struct looking *looking, struct finding *finding, const struct due_days *due)
 {
     struct finding_past past;
@@ -73,7 +84,7 @@ static bool compare_finding(const struct looking *looking, struct finding *findi
     if (past.found && finding->state == FINDING_NEW)
         finding->state = FINDING_KNOWN;
     fill_due(finding, due, past.found ? past.first_as_of : looking->key.as_of);
-    return true;
+    return finding->state != FINDING_EXCUSED || fill_excused_first(looking, finding);
 }
 
 /* ---- what came back ---- */

@@ -58,6 +58,25 @@ bool store_finding_past(struct store *store, const char *number, day_number as_o
     return step != QUERY_FAILED;
 }
 
+bool store_first_excused(struct store *store, const char *number, day_number as_of, day_number *out,
+                         struct fault *fault)
+{
+    *out = DAY_ABSENT;
+    if (store->schema < 3) /* which knows no states */
+        return true;
+    AUTO(query)
+    query = query_new(&store->database, fault,
+                      "SELECT min(as_of) FROM audit_findings JOIN audits USING (audit)"
+                      " WHERE number = ? AND as_of < ? AND state = 'excused'");
+    if (query == NULL)
+        return false;
+    query_bind(query, "ti", text_of(number), (int64_t)as_of);
+    enum query_step step = query_step(query, fault);
+    if (step == QUERY_ROW && !query_null(query, 0))
+        *out = (day_number)query_whole(query, 0);
+    return step != QUERY_FAILED;
+}
+
 static const char *finding_columns(const struct store *store)
 {
     return store->schema < 3 ? "number, site, NULL AS rule, NULL, NULL" : "number, site, rule, subject, state";

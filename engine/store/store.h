@@ -143,6 +143,9 @@ struct finding_past {
 };
 bool store_finding_past(struct store *store, const char *number, day_number as_of, struct finding_past *out,
                         struct fault *fault);
+/* The as-of of the earliest audit of an earlier as-of that had it excused; DAY_ABSENT: none had. */
+bool store_first_excused(struct store *store, const char *number, day_number as_of, day_number *out,
+                         struct fault *fault);
 /* A number as the audit kept last that found it has it; false in *there if none did. Texts are kept in the arena. */
 bool store_kept_finding(struct store *store, const char *number, struct arena *arena, struct kept_finding *out,
                         bool *there, struct fault *fault);

@@ -133,3 +133,18 @@ Test(phrases, findings_are_counted_by_severity_and_those_set_apart_are_said)
     AUTO(view) none = view_new(clean, NULL);
     expect_text(phrase_findings(none->arena, none), "No open findings.");
 }
+
+Test(phrases, an_excuse_says_what_came_after_it)
+{
+    static const struct affected_test before = {.performed_at = TEXT("2026-10-31 09:00")};
+    static const struct affected_test after = {.performed_at = TEXT("2026-11-01 00:10")}, gone = {.test = TEXT("T9")};
+    const struct affected_test *tests[] = {&before, &after, &gone};
+    struct finding finding = {.excuse = TEXT("agreed"), .tests = tests, .test_count = 3};
+    AUTO(arena) arena = arena_new();
+    expect_text(phrase_excuse(arena, &finding), "agreed");
+    finding.went_on = true;
+    cr_assert(day_parse(TEXT("2026-10-31"), &finding.excused_first, NULL));
+    expect_text(phrase_excuse(arena, &finding),
+                "agreed (It went on after the audit as of 2026-10-31, the first to have it "
+                "excused: 1 affected result is later)");
+}
