@@ -32,11 +32,10 @@ struct store_past *stores_past(const struct audit_request *request, struct fault
 struct since;
 struct since *since_new(struct audit *audit, const struct stores *stores, const struct store_past *pasts);
 bool since_look(struct since *since, struct store *store, struct fault *fault);
-void since_end(struct since *since);
 /* Of the store looked into last: what audits that this one takes the place of found, and this one has not. It stays
  * kept with this one, so that it is told however often the audit is made again. */
 const struct kept_finding *since_replaced(const struct since *since, size_t *count);
-void since_end(const struct since *since);
+void since_end(struct since *since);
 void since_free(struct since *since);
 OWNER(since);
 

@@ -17,7 +17,7 @@ struct gathering {
 struct since {
     struct audit *audit;
     const struct finding **findings;
-    struct gathering closed, gone, lost;
+    struct gathering closed, gone, lost, lost_of_days;
     struct kept_finding *replaced; /* of the store in hand: what audits that this one takes the place of found, and this
                                       one has not */
     size_t replaced_count, replaced_capacity;
@@ -118,9 +118,13 @@ static void take_replaced(void *context, const struct kept_finding *kept)
         return;
     take_gone(&since->lost, kept);
     VECTOR_GROW(since->replaced, since->replaced_count, since->replaced_capacity);
-    since->replaced[since->replaced_count++] = (struct kept_finding){
-        text_keep(arena, kept->number), text_keep(arena, kept->site), text_keep(arena, kept->rule),
-        text_keep(arena, kept->subject), text_keep(arena, kept->state)};
+    since->replaced[since->replaced_count++] = (struct kept_finding){text_keep(arena, kept->number),
+                                                                     text_keep(arena, kept->site),
+                                                                     text_keep(arena, kept->rule),
+                                                                     text_keep(arena, kept->subject),
+                                                                     text_keep(arena, kept->state),
+                                                                     DAY_ABSENT,
+                                                                     DAY_ABSENT};
 }
 
 const struct kept_finding *since_replaced(const struct since *since, size_t *count)
@@ -176,8 +180,9 @@ struct since *since_new(struct audit *audit, const struct stores *stores, const 
     for (size_t i = 0; i < audit->finding_count; i++)
         since->findings[i] = &audit->findings[i];
     qsort(since->findings, audit->finding_count, sizeof(void *), by_number);
-    since->closed.audit = since->gone.audit = since->lost.audit = audit;
+    since->closed.audit = since->gone.audit = since->lost.audit = since->lost_of_days.audit = audit;
     since->closed.findings = since->gone.findings = since->lost.findings = since->findings;
+    since->lost_of_days.findings = since->findings;
     since->lost.before = (struct audit_key){audit->from, audit->to, audit->as_of};
     begin(&since->closed, stores, pasts, false);
     begin(&since->gone, stores, pasts, true);
@@ -190,21 +195,14 @@ static bool look(struct gathering *gathering, struct store *store, kept_finding_
            store_audit_findings(store, &gathering->before, take, gathering, fault);
 }
 
-/* What audits of the same days found: with the same period and as-of, or with others. */
-static bool look_for_lost(struct gathering *lost, struct store *store, struct fault *fault)
-{
-    const struct audit *audit = lost->audit;
-    return look(lost, store, take_gone, fault) &&
-           store_findings_of_days(store, audit->from, audit->to < audit->as_of ? audit->to : audit->as_of, take_gone,
-                                  lost, fault);
-}
-
 bool since_look(struct since *since, struct store *store, struct fault *fault)
 {
+    const struct audit *audit = since->audit;
     since->replaced_count = 0;
     return look(&since->closed, store, take_closed, fault) && look(&since->gone, store, take_gone, fault) &&
-           look_for_lost(&since->lost, store, fault);
-           store_audit_findings(store, &since->lost.before, take_replaced, since, fault);
+           store_audit_findings(store, &since->lost.before, take_replaced, since, fault) &&
+           store_findings_of_days(store, audit->from, audit->to < audit->as_of ? audit->to : audit->as_of, take_gone,
+                                  &since->lost_of_days, fault);
 }
 
 static int by_site_rule_number(const void *a, const void *b)
@@ -216,25 +214,21 @@ static int by_site_rule_number(const void *a, const void *b)
     return order ? order : strcmp(x->number, y->number);
 }
 
-static bool is_among(const struct earlier_finding *finding, const struct gathering *others)
+static bool is_among(const struct earlier_finding *finding, const struct earlier_finding *others, size_t count)
 {
-    return others && others->count > 0 &&
-           bsearch(finding, others->found, others->count, sizeof *finding, by_site_rule_number) != NULL;
+    return count > 0 && bsearch(finding, others, count, sizeof *finding, by_site_rule_number) != NULL;
 }
 
-/* Each once, in order, without those of `told` (may be NULL), which were handed out before. */
-static struct earlier_finding *hand_out(struct gathering *gathering, const struct gathering *told, size_t *count)
+/* Each once, in order. */
+static struct earlier_finding *hand_out(struct gathering *gathering, size_t *count)
 {
     struct earlier_finding *found = arena_take(gathering->audit->arena, (gathering->count + 1) * sizeof *found);
     *count = 0;
     if (gathering->count > 0)
         qsort(gathering->found, gathering->count, sizeof *found, by_site_rule_number);
-    for (size_t i = 0; i < gathering->count; i++) {
-        const struct earlier_finding *finding = &gathering->found[i];
-        bool again = i > 0 && by_site_rule_number(finding, finding - 1) == 0;
-        if (!again && !is_among(finding, told))
-            found[(*count)++] = *finding;
-    }
+    for (size_t i = 0; i < gathering->count; i++)
+        if (i == 0 || by_site_rule_number(&gathering->found[i], &gathering->found[i - 1]) != 0)
+            found[(*count)++] = gathering->found[i];
     return found;
 }
 
@@ -243,9 +237,16 @@ void since_end(struct since *since)
     struct audit *audit = since->audit;
     audit->closed_since = since->closed.before.as_of;
     audit->gone_since = since->gone.before.as_of;
-    audit->closed = hand_out(&since->closed, NULL, &audit->closed_count);
-    audit->gone = hand_out(&since->gone, NULL, &audit->gone_count);
-    audit->lost = hand_out(&since->lost, &since->gone, &audit->lost_count);
+    audit->closed = hand_out(&since->closed, &audit->closed_count);
+    audit->gone = hand_out(&since->gone, &audit->gone_count);
+    audit->lost = hand_out(&since->lost, &audit->lost_count);
+    audit->lost_of_days = hand_out(&since->lost_of_days, &audit->lost_of_days_count);
+    size_t left = 0;
+    for (size_t i = 0; i < audit->lost_of_days_count; i++)
+        if (!is_among(&audit->lost_of_days[i], audit->gone, audit->gone_count) &&
+            !is_among(&audit->lost_of_days[i], audit->lost, audit->lost_count))
+            audit->lost_of_days[left++] = audit->lost_of_days[i];
+    audit->lost_of_days_count = left;
 }
 
 void since_free(struct since *since)
@@ -255,6 +256,7 @@ void since_free(struct since *since)
     memory_free(since->closed.found);
     memory_free(since->gone.found);
     memory_free(since->lost.found);
+    memory_free(since->lost_of_days.found);
     memory_free(since->replaced);
     memory_free(since->findings);
     memory_free(since);
