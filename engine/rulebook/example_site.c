@@ -65,9 +65,12 @@ static bool read_cells(lua_State *lua, struct arena *arena, const struct record_
     if (!lua_istable(lua, -1))
         return fault_set(fault, FAULT_RULE, "%s: a row must be a table", kind->name);
     int cells = lua_gettop(lua);
+    size_t count = 0;
     lua_pushnil(lua);
     while (next_in_order(lua, cells)) {
         int column = kind_column(kind, text_of(key_name(lua, -2)));
+        if (++count > kind->column_count) /* one is there in letters of both cases */
+            column = -1;
         if (column < 0 || lua_type(lua, -1) != LUA_TSTRING) {
             fault_set(fault, FAULT_RULE, "%s: %s: %s", kind->name, key_name(lua, -2),
                       column < 0 ? "no such column" : "cells are strings");

@@ -6,7 +6,10 @@
 #include "rulebook/examples.h"
 #include "timeline/history.h"
 
-enum { EXAMPLE_ENTRIES_MOST = 1000 }; /* of a list of an example */
+enum {
+    EXAMPLE_ENTRIES_MOST = 1000,   /* of a list of an example */
+    EXAMPLES_ENTRIES_MOST = 10000, /* of all lists of a rule's examples */
+};
 
 struct example_row {
     struct text cells[COLUMNS_MOST]; /* as written; absent where empty */

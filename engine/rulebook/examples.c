@@ -195,6 +195,33 @@ static void opened_rule_free(struct opened_rule *opened)
 }
 OWNER(opened_rule);
 
+/* The entries of all lists in the list of examples at the top of the stack; a list that is too long is told with its
+ * example. */
+static size_t count_entries(lua_State *lua)
+{
+    size_t all = 0, count = lua_rawlen(lua, -1);
+    for (size_t i = 1; i <= count; i++) {
+        if (lua_geti(lua, -1, (lua_Integer)i) == LUA_TTABLE) {
+            lua_pushnil(lua);
+            for (size_t length; lua_next(lua, -2); lua_pop(lua, 1))
+                if (lua_istable(lua, -1) && list_length(lua, -1, EXAMPLE_ENTRIES_MOST, &length))
+                    all += length;
+        }
+        lua_pop(lua, 1);
+    }
+    return all;
+}
+
+/* The examples at the top of the stack as they can be read in a time that ends. */
+static bool take_examples(lua_State *lua, const struct rule *rule, struct fault *fault)
+{
+    enum { DEEP = 4 }; /* examples, an example, its rows or findings, one of them, tests of a finding */
+    if (!copy_small(lua, 2 * EXAMPLE_ENTRIES_MOST, DEEP))
+        return fault_set(fault, FAULT_RULE, "%s: examples: a table has more than 2,000 entries", rule->file.data);
+    return count_entries(lua) <= EXAMPLES_ENTRIES_MOST ||
+           fault_set(fault, FAULT_RULE, "%s: examples: have more than 10,000 rows together", rule->file.data);
+}
+
 /* Leaves the list of examples at the top of the sandbox's stack. */
 static struct opened_rule *open_rule(const struct rulebook *book, const struct rulebook *installed,
                                      const struct rule *rule, struct fault *fault)
@@ -226,6 +253,8 @@ static struct opened_rule *open_rule(const struct rulebook *book, const struct r
         fault_set(fault, FAULT_RULE, "%s: gives no rule with examples when it is run for them", rule->file.data);
         return NULL;
     }
+    if (!take_examples(lua, rule, fault))
+        return NULL;
     struct opened_rule *good = opened;
     opened = NULL;
     return good;

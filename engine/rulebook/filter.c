@@ -80,7 +80,7 @@ void filter_read(lua_State *lua, struct host *host, int index, struct filter *ou
         return;
     luaL_checktype(lua, index, LUA_TTABLE);
     lua_pushnil(lua);
-    while (sandbox_charge_walk(lua), next_in_order(lua, index)) {
+    for (sandbox_charge_walk(lua); next_in_order(lua, index); sandbox_charge_walk(lua)) {
         const char *name = key_name(lua, -2);
         size_t row = 0;
         while (row < sizeof fields / sizeof *fields && strcmp(fields[row].name, name) != 0)

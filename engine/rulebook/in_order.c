@@ -37,6 +37,45 @@ bool next_in_order(lua_State *lua, int table)
     return true;
 }
 
+static bool copy_one(lua_State *lua, int copies, size_t most, int depth)
+{
+    int table = lua_gettop(lua), copy = table + 1;
+    size_t count = 0;
+    lua_pushvalue(lua, table);
+    if (lua_rawget(lua, copies) == LUA_TTABLE) {
+        lua_remove(lua, table);
+        return true;
+    }
+    lua_pop(lua, 1);
+    lua_newtable(lua);
+    lua_pushvalue(lua, table);
+    lua_pushvalue(lua, copy);
+    lua_rawset(lua, copies);
+    lua_pushnil(lua);
+    while (lua_next(lua, table)) {
+        if (++count > most || (lua_istable(lua, -1) && depth > 0 && !copy_one(lua, copies, most, depth - 1)))
+            return false;
+        lua_pushvalue(lua, -2);
+        lua_insert(lua, -2);
+        lua_rawset(lua, copy);
+    }
+    lua_remove(lua, table);
+    return true;
+}
+
+bool copy_small(lua_State *lua, size_t most, int depth)
+{
+    int top = lua_gettop(lua);
+    lua_checkstack(lua, (depth + 1) * 8);
+    lua_newtable(lua); /* from table to copy */
+    lua_pushvalue(lua, top);
+    bool good = copy_one(lua, top + 1, most, depth);
+    if (good)
+        lua_replace(lua, top);
+    lua_settop(lua, top);
+    return good;
+}
+
 bool list_length(lua_State *lua, int index, size_t most, size_t *length)
 {
     *length = lua_rawlen(lua, index);

@@ -20,6 +20,13 @@ def far(value, last, filled=20000):
             f'for k = 0, {last} do t[1 << k] = v t[(1 << k) + 1] = v end return t end)()')
 
 
+def emptied(row, fields, count):
+    """An expression: examples whose lists have 1,000 times one row, which was long once, and has few cells."""
+    return (f'(function() local row, rows, all = {row}, {{}}, {{}} for i = 1, 260000 do row[i] = true end '
+            f'for i = 1, 260000 do row[i] = nil end for i = 1, 1000 do rows[i] = row end '
+            f'for i = 1, {count} do all[i] = {{ "e", {fields} }} end return all end)()')
+
+
 BREAKS = [
     ('records-spoiled', 'records cannot be written', 'for _, row in ipairs(site.records "lots") do row.colour = "red" end'),
     # Loops in all forms.
@@ -274,6 +281,8 @@ HELD = [
      'while true do local d = t[b] end'),
     ('held-emptied-table', BUDGET, 'local t = {} for i = 1, 20000 do t[i] = 1 end for i = 1, 20000 do t[i] = nil end',
      'while true do pairs(t) end'),
+    ('held-emptied-filter', BUDGET, 'local t = {} for i = 1, 200000 do t[i] = 1 end for i = 1, 200000 do t[i] = nil end',
+     'while true do site.runs(t) end'),
     ('held-memory', KEPT, 'local t = {} for i = 1, 100 do t[i] = ("x"):rep(200000) .. i end', 'local u = t[1]'),
     ('held-memory-of-a-check', KEPT, 'local t = {}', 'for i = 1, 100 do t[i] = ("x"):rep(200000) .. i end'),
 ]
@@ -294,5 +303,11 @@ HARMLESS = [
     ('example-rows-far', dict(examples='{ { "e", tests = ' + far('{}', 50, 2000) + ', finds = {} } }')),
     ('example-refused-far', dict(examples='{ { "e", refused = ' + far('{}', 50, 2000) + ', finds = {} } }')),
     ('example-finds-far', dict(examples='{ { "e", finds = ' + far('{}', 50, 2000) + ' } }')),
+    ('examples-emptied', dict(examples=emptied('{ test = "T1", note = "x" }', 'tests = rows, finds = {}', 10))),
+    ('examples-emptied-finds', dict(examples=emptied('{ record = "x" }', 'finds = rows', 10))),
+    ('examples-emptied-many', dict(examples=emptied('{ test = "T1", note = "x" }', 'tests = rows, finds = {}', 1000))),
+    ('examples-of-both-cases', dict(examples='(function() local t = {} for i = 0, 4095 do t[("performed_at"):gsub("%a", function(c) '
+                                             'i = i * 3 + 1 return i & 4 == 4 and c:upper() or c end)] = "x" end '
+                                             'return { { "e", tests = { t }, finds = {} } } end)()')),
     ('examples-itself', dict(examples='(function() local t = {} t[1] = t return t end)()')),
 ]
