@@ -70,6 +70,17 @@ static void lost(struct json *json, const struct audit *audit)
     json_end(json);
 }
 
+/* Only if there is any, too. */
+static void warnings(struct json *json, const struct audit *audit)
+{
+    if (audit->warning_count == 0)
+        return;
+    json_list(json, "warnings", false);
+    for (size_t i = 0; i < audit->warning_count; i++)
+        json_text(json, NULL, audit->warnings[i]);
+    json_end(json);
+}
+
 static void rules(struct json *json, const struct audit *audit)
 {
     json_list(json, "rules", false);
@@ -140,6 +151,7 @@ void report_json(const struct audit *audit, struct output *output)
     sites(json, audit);
     missing_sites(json, audit);
     lost(json, audit);
+    warnings(json, audit);
     rules(json, audit);
     json_list(json, "findings", false);
     for (size_t i = 0; i < audit->finding_count; i++)

@@ -89,6 +89,9 @@ static struct text answer_so_far(struct arena *arena, const struct finding *find
     if (finding->returned[0] != '\0')
         return text_print(arena, "Action %.*s was closed on %.*s, and it came back later; a new action must answer it.",
                           TEXT_FORMAT(answer->action), TEXT_FORMAT(closed));
+    if (finding->from.data != NULL && finding_day(finding->from) > answer->closed_on)
+        return text_print(arena, "Action %.*s was closed on %.*s, before this happened; a new action must answer it.",
+                          TEXT_FORMAT(answer->action), TEXT_FORMAT(closed));
     return text_print(arena, "Action %.*s was checked by %.*s; somebody else than %.*s must check it.",
                       TEXT_FORMAT(answer->action), TEXT_FORMAT(answer->verified_by), TEXT_FORMAT(answer->owner));
 }

@@ -63,6 +63,8 @@ static void remark_table(struct document *document, const struct view *view, con
 
 void page_warnings(struct document *document, const struct view *view)
 {
+    if (view->audit->warning_count > 0)
+        document_say(document, ROLE_PLAIN, TEXT("What the audit warns of:"));
     for (size_t i = 0; i < view->audit->warning_count; i++)
         document_say(document, ROLE_CAUTION, view->audit->warnings[i]);
 }

@@ -266,6 +266,14 @@ static void put_in_order(struct site_work *work, struct finding *findings, size_
         fill_state(work, &findings[i]);
 }
 
+bool growing_judged(const struct growing *growing, const char *rule)
+{
+    for (size_t i = 0; i < growing->rule_count; i++)
+        if (text_is(growing->rules[i].rule->id, rule))
+            return growing->rules[i].state == RULE_JUDGED;
+    return false;
+}
+
 void audit_history(struct host *host, struct audit *audit, struct growing *growing, const struct history *history,
                    const struct policies *policies, struct period period, struct site_result *result)
 {

@@ -1,10 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Results of the period that days before it put in doubt: a cleaning left out on the last of a month affects the tests
  * of the first. Their findings belong to the month before, whose audit was made before these tests were run; so each
- * audit looks back, and says that there are such results. */
+ * audit looks back a year and says that there are such results. They count as vouched for all the same: that is, by no
+ * finding of this audit. */
 #include "rulebook/judged.h"
 
-enum { DAYS_BACK = 31, NAMED_MOST = 5 };
+enum { DAYS_BACK = 366, NAMED_MOST = 5 };
 
 struct rulebook *reaching_rules(const struct rulebook *book)
 {
@@ -46,7 +47,8 @@ static size_t count_carried(const struct finding *finding, const struct history 
     for (size_t t = 0; doubts(finding) && t < finding->test_count; t++) {
         moment at;
         struct text test = finding->tests[t]->test;
-        if (!moment_parse(finding->tests[t]->performed_at, &at, NULL) || names_find(named, test))
+        if (!moment_parse(finding->tests[t]->performed_at, &at, NULL) || names_find(named, test) ||
+            finding->tests[t]->method.size == 0) /* without a method it is not vouched for anyway */
             continue;
         day_number day = history_day(history, at);
         if (day < period.from || day > period.to)
@@ -57,19 +59,17 @@ static size_t count_carried(const struct finding *finding, const struct history 
     return count;
 }
 
-static void warn(struct audit *audit, const struct history *history, const struct period *before, size_t count,
+static void warn(struct audit *audit, const struct history *history, struct period period, size_t count,
                  struct text list)
 {
-    char from[DAY_TEXT_SIZE], to[DAY_TEXT_SIZE], as_of[DAY_TEXT_SIZE];
-    day_print(before->from, from);
-    day_print(before->to, to);
-    day_print(before->as_of, as_of);
-    audit_add_warning(
-        audit, text_print(audit->arena,
-                          "%.*s: %zu result%s of this period %s put in doubt by days before it (%.*s) and not counted "
-                          "as such here: audit --from %s --to %s --as-of %s names %s",
-                          TEXT_FORMAT(history->settings->site), count, count == 1 ? "" : "s", count == 1 ? "is" : "are",
-                          TEXT_FORMAT(list), from, to, as_of, count == 1 ? "it" : "them"));
+    char as_of[DAY_TEXT_SIZE];
+    day_print(period.as_of, as_of);
+    audit_add_warning(audit,
+                      text_print(audit->arena,
+                                 "%.*s: %zu result%s counted as vouched for here %s in doubt by gaps before this "
+                                 "period: %.*s; an audit of those days as of %s names %s",
+                                 TEXT_FORMAT(history->settings->site), count, count == 1 ? "" : "s",
+                                 count == 1 ? "is" : "are", TEXT_FORMAT(list), as_of, count == 1 ? "it" : "them"));
 }
 
 static void warn_of_broken(struct audit *audit, const struct history *history, const struct growing *earlier)
@@ -95,19 +95,20 @@ void audit_warn_of_days_before(struct host *reaching, struct audit *audit, const
     AUTO(audit) aside = audit_new();
     AUTO(names) named = named_tests(growing);
     audit_history(reaching, aside, &earlier, history, policies, before, &result);
-    size_t count = 0, told = 0;
+    size_t count = 0, told = 0; /* what was answered or excused is settled where it was found */
     struct text list = TEXT("");
     for (size_t i = 0; i < earlier.finding_count; i++) {
-        size_t carried = count_carried(&earlier.findings[i], history, period, named);
+        const struct finding *finding = &earlier.findings[i];
+        size_t carried = finding_is_open(finding) ? count_carried(finding, history, period, named) : 0;
         count += carried;
         if (carried > 0 && told++ < NAMED_MOST)
-            list = text_print(aside->arena, "%.*s%s%.*s of %.*s", TEXT_FORMAT(list), told > 1 ? ", " : "",
-                              TEXT_FORMAT(earlier.findings[i].rule->id), TEXT_FORMAT(earlier.findings[i].from));
+            list = text_print(aside->arena, "%.*s%s%.*s of %.*s (%s)", TEXT_FORMAT(list), told > 1 ? ", " : "",
+                              TEXT_FORMAT(finding->rule->id), TEXT_FORMAT(finding->from), finding->number);
     }
     if (told > NAMED_MOST)
         list = text_print(aside->arena, "%.*s and %zu more", TEXT_FORMAT(list), told - NAMED_MOST);
     if (count > 0)
-        warn(audit, history, &before, count, list);
+        warn(audit, history, period, count, list);
     warn_of_broken(audit, history, &earlier);
     memory_free(earlier.findings);
     memory_free(earlier.rules);

@@ -24,6 +24,9 @@ void evidence_days_free(struct evidence_days *days);
 /* Of the first record behind the finding; DAY_ABSENT: none of them happened on a day. */
 day_number evidence_days_first(const struct evidence_days *days, const struct finding *finding);
 
+/* Whether the rule was judged: what it cannot see is worth no warning where it is off. */
+bool growing_judged(const struct growing *growing, const char *rule);
+
 /* If nothing has been run at a site yet: a warning that says so, and what there is still to fill in. */
 void audit_warn_of_site_to_begin(struct audit *audit, const struct history *history);
 /* Places in the method files and in the period's readings that site.yaml does not list, or lists without limits: a
@@ -36,14 +39,17 @@ struct rulebook *reaching_rules(const struct rulebook *book);
 void audit_warn_of_days_before(struct host *reaching, struct audit *audit, const struct growing *growing,
                                const struct history *history, const struct policies *policies, struct period period);
 /* Controls of the period that cannot say what they seem to say: a warning for each lot and level. */
-void audit_warn_of_controls(struct audit *audit, const struct history *history, struct period period);
+void audit_warn_of_controls(struct audit *audit, const struct growing *growing, const struct history *history,
+                            struct period period);
 /* Names of analyzers and methods in the period's records that no log or file lists, a warning for each; and runs whose
  * method cannot be told, a warning for each analyzer. */
 void audit_warn_of_names(struct audit *audit, const struct history *history, struct period period);
 /* Analyzers said to be replaced whose counter goes on with numbers missing: a warning for each. */
-void audit_warn_of_counters(struct audit *audit, const struct history *history, struct period period);
+void audit_warn_of_counters(struct audit *audit, const struct growing *growing, const struct history *history,
+                            struct period period);
 /* Runs of the period that lack a cell without which some rule cannot judge them: a warning for each such column. */
-void audit_warn_of_columns(struct audit *audit, const struct history *history, struct period period);
+void audit_warn_of_columns(struct audit *audit, const struct growing *growing, const struct history *history,
+                           struct period period);
 /* Actions closed since the period began that were verified by nobody whom the site's logs know: a warning for each. */
 void audit_warn_of_actions(struct audit *audit, const struct history *history, struct period period);
 

@@ -155,7 +155,8 @@ static bool find_returned(const struct looking *looking, const struct site_resul
     for (size_t i = 0; ok && i < site->finding_count; i++) {
         struct finding *finding = &audit->findings[site->first_finding + i];
         const struct finding_answer *answer = answer_of(site, text_of(finding->number), DAY_ABSENT);
-        if (finding->state != FINDING_EXCUSED && answer && answer_settles(answer) &&
+        bool began_before = finding->from.data == NULL || (answer && finding_day(finding->from) <= answer->closed_on);
+        if (finding->state != FINDING_EXCUSED && answer && answer_settles(answer) && began_before &&
             last_day(audit, finding) > answer->closed_on)
             memcpy(finding->returned, finding->number, sizeof finding->returned);
         if (finding_is_open(finding) && finding->from.data != NULL && count > 0)

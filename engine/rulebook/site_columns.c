@@ -19,12 +19,6 @@ static bool is_aged(const struct run *run, const struct method_settings *method)
     return !run->is_control && method && method->max_specimen_minutes.present;
 }
 
-static bool is_any(const struct run *run, const struct method_settings *method)
-{
-    (void)run, (void)method;
-    return true;
-}
-
 static bool has_sequence(const struct run *run, const struct method_settings *method)
 {
     (void)method;
@@ -37,20 +31,12 @@ static bool has_collected_at(const struct run *run, const struct method_settings
     return run->collected_at != MOMENT_ABSENT;
 }
 
-static bool has_recorded_at(const struct run *run, const struct method_settings *method)
-{
-    (void)method;
-    return run->recorded_at != MOMENT_ABSENT;
-}
-
 static const struct column_asked {
-    const char *column, *rules;
+    const char *column, *rule;
     asks_function *asks, *has;
-    bool only_if_none; /* that some rows lack it is not told */
 } columns[] = {
-    {"sequence", "records.gap and analyzer.clock", has_a_counter, has_sequence, false},
-    {"collected_at", "results.specimen-age", is_aged, has_collected_at, false},
-    {"recorded_at", "records.late, records.future and records.batch", is_any, has_recorded_at, true},
+    {"sequence", "records.gap", has_a_counter, has_sequence},
+    {"collected_at", "results.specimen-age", is_aged, has_collected_at},
 };
 
 static void look_at_column(struct audit *audit, const struct history *history, struct period period,
@@ -70,16 +56,19 @@ static void look_at_column(struct audit *audit, const struct history *history, s
         empty++;
         first = first ? first : run;
     }
-    if (empty > 0 && !(column->only_if_none && empty < asked))
+    if (empty > 0)
         audit_add_warning(
             audit, text_print(audit->arena,
-                              "%.*s: %.*s:%" PRIu32 ": %s is empty: runs that %s cannot judge: %" PRIu64 " of %" PRIu64,
-                              TEXT_FORMAT(history->settings->site), TEXT_FORMAT(history_path(history, first->file)),
-                              first->line, column->column, column->rules, empty, asked));
+                              "%.*s: %" PRIu64 " of %" PRIu64 " runs have no %s, so %s does not judge them (the first: "
+                              "%.*s:%" PRIu32 ")",
+                              TEXT_FORMAT(history->settings->site), empty, asked, column->column, column->rule,
+                              TEXT_FORMAT(history_path(history, first->file)), first->line));
 }
 
-void audit_warn_of_columns(struct audit *audit, const struct history *history, struct period period)
+void audit_warn_of_columns(struct audit *audit, const struct growing *growing, const struct history *history,
+                           struct period period)
 {
     for (size_t i = 0; i < sizeof columns / sizeof *columns; i++)
-        look_at_column(audit, history, period, &columns[i]);
+        if (growing_judged(growing, columns[i].rule))
+            look_at_column(audit, history, period, &columns[i]);
 }

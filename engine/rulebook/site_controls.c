@@ -16,7 +16,7 @@ static bool is_listed(const struct history *history, const struct run *run)
     return false;
 }
 
-static const char *trouble_with(const struct history *history, const struct run *run)
+static const char *trouble_with(const struct history *history, const struct run *run, bool has_patterns)
 {
     struct control_limits limits;
     const struct method_settings *method = run_method(history, run);
@@ -26,7 +26,8 @@ static const char *trouble_with(const struct history *history, const struct run 
         return "the control lot has a high limit only, and no mean and sd, so no result is too low";
     if (run->limited && !limits.word.data && !limits.has_high)
         return "the control lot has a low limit only, and no mean and sd, so no result is too high";
-    if (run->limited && !limits.word.data && method->multirule_count > 0 && !(limits.has_mean && limits.sd > 0))
+    if (run->limited && !limits.word.data && has_patterns && method->multirule_count > 0 &&
+        !(limits.has_mean && limits.sd > 0))
         return "the control lot has no mean and sd, so controls.multirule, which the method's file asks for, "
                "does not judge it";
     return NULL;
@@ -47,8 +48,10 @@ static bool in_unknown_unit(const struct run *run)
 }
 
 /* Each control lot and level once, at its first control in the period; likewise a lot and level in an unknown unit. */
-static void look_at_limits(struct audit *audit, const struct history *history, struct period period)
+static void look_at_limits(struct audit *audit, const struct growing *growing, const struct history *history,
+                           struct period period)
 {
+    bool has_patterns = growing_judged(growing, "controls.multirule");
     AUTO(map) told = map_new();
     for (size_t i = 0; i < history->run_count; i++) {
         const struct run *run = &history->runs[i];
@@ -57,7 +60,7 @@ static void look_at_limits(struct audit *audit, const struct history *history, s
         if (!method || !method->has_controls || day < period.from || day > period.to)
             continue;
         uint64_t *seen = map_at(told, map_key(run->control_lot, run->level, run->method, 0, 0));
-        const char *trouble = *seen ? NULL : trouble_with(history, run);
+        const char *trouble = *seen ? NULL : trouble_with(history, run, has_patterns);
         *seen = 1;
         if (trouble)
             warn(audit, history, run, trouble);
@@ -77,6 +80,23 @@ struct resting { /* tests of later days on a control from a lot out of date */
     const struct run *control, *first;
     uint64_t tests;
 };
+
+struct all_resting {
+    struct resting *items;
+    size_t count, capacity;
+};
+
+/* What is told of a control lot, whose place + 1 is at `place`, 0 if it has none yet. */
+static struct resting *resting_at(struct all_resting *all, uint64_t *place, const struct run *control,
+                                  const struct run *test)
+{
+    if (!*place) {
+        VECTOR_GROW(all->items, all->count, all->capacity);
+        all->items[all->count++] = (struct resting){.control = control, .first = test};
+        *place = all->count;
+    }
+    return all->items + *place - 1;
+}
 
 static bool is_in_date(const struct history *history, const struct run *control)
 {
@@ -112,10 +132,11 @@ static void warn_of_resting(struct audit *audit, const struct history *history, 
     const struct run *control = resting->control;
     char at[MOMENT_TEXT_SIZE];
     moment_print(resting->first->at, at);
-    struct text trouble = text_print(audit->arena,
-                                     "a good control on %.*s, but the control lot was out of date: tests of later days "
-                                     "that rest on such controls, from %s on: %" PRIu64,
-                                     TEXT_FORMAT(names_text(history->names, control->analyzer)), at, resting->tests);
+    struct text trouble = text_print(
+        audit->arena,
+        "a good control on %.*s, but the control lot was out of date, discarded or not there yet: tests of later days "
+        "that rest on such controls, from %s on: %" PRIu64,
+        TEXT_FORMAT(names_text(history->names, control->analyzer)), at, resting->tests);
     warn(audit, history, control, text_string(audit->arena, trouble));
 }
 
@@ -123,8 +144,7 @@ static void look_at_dates(struct audit *audit, const struct history *history, st
 {
     AUTO(map) last_good = map_new(); /* analyzer, method, level -> place */
     AUTO(map) told = map_new();      /* analyzer, method, control lot -> place in `all` + 1 */
-    struct resting *all = NULL;
-    size_t count = 0, capacity = 0;
+    struct all_resting all = {0};
     for (size_t i = 0; i < history->run_count; i++) {
         const struct run *run = &history->runs[i];
         const struct method_settings *method = run_method(history, run);
@@ -134,23 +154,19 @@ static void look_at_dates(struct audit *audit, const struct history *history, st
         if (run->is_control || !method || !method->has_controls || day < period.from || day > period.to)
             continue;
         const struct run *control = rests_on(history, last_good, run);
-        if (!control)
-            continue;
-        uint64_t *place = map_at(told, map_key(run->analyzer, run->method, control->control_lot, 0, 0));
-        if (!*place) {
-            VECTOR_GROW(all, count, capacity);
-            all[count++] = (struct resting){.control = control, .first = run};
-            *place = count;
-        }
-        all[*place - 1].tests++;
+        if (control)
+            resting_at(&all, map_at(told, map_key(run->analyzer, run->method, control->control_lot, 0, 0)), control,
+                       run)
+                ->tests++;
     }
-    for (size_t i = 0; i < count; i++)
-        warn_of_resting(audit, history, &all[i]);
-    memory_free(all);
+    for (size_t i = 0; i < all.count; i++)
+        warn_of_resting(audit, history, &all.items[i]);
+    memory_free(all.items);
 }
 
-void audit_warn_of_controls(struct audit *audit, const struct history *history, struct period period)
+void audit_warn_of_controls(struct audit *audit, const struct growing *growing, const struct history *history,
+                            struct period period)
 {
-    look_at_limits(audit, history, period);
+    look_at_limits(audit, growing, history, period);
     look_at_dates(audit, history, period);
 }

@@ -30,8 +30,10 @@ static void warn(void *context, uint32_t before, uint32_t after, int64_t missing
                                  then->sequence, missing));
 }
 
-void audit_warn_of_counters(struct audit *audit, const struct history *history, struct period period)
+void audit_warn_of_counters(struct audit *audit, const struct growing *growing, const struct history *history,
+                            struct period period)
 {
     struct look look = {audit, history, period};
-    walk_parted(history, warn, &look);
+    if (growing_judged(growing, "records.gap"))
+        walk_parted(history, warn, &look);
 }

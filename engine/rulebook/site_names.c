@@ -84,6 +84,11 @@ struct unjudged { /* runs of an analyzer whose method cannot be told */
     uint64_t tests, controls;
 };
 
+struct all_unjudged {
+    struct unjudged *items;
+    size_t count, capacity;
+};
+
 static void warn_of_unjudged(struct look *look, const struct unjudged *unjudged)
 {
     const struct history *history = look->history;
@@ -98,27 +103,33 @@ static void warn_of_unjudged(struct look *look, const struct unjudged *unjudged)
                    TEXT_FORMAT(names_text(history->names, first->analyzer)), unjudged->tests, unjudged->controls));
 }
 
+/* Of the analyzer whose place + 1 is at `place`, 0 if it has none yet. */
+static struct unjudged *unjudged_at(struct all_unjudged *all, uint64_t *place, const struct run *run)
+{
+    if (!*place) {
+        VECTOR_GROW(all->items, all->count, all->capacity);
+        all->items[all->count++] = (struct unjudged){.first = run};
+        *place = all->count;
+    }
+    return all->items + *place - 1;
+}
+
 static void look_at_runs(struct look *look)
 {
     const struct history *history = look->history;
-    struct unjudged *all = NULL;
-    size_t count = 0, capacity = 0;
+    struct all_unjudged all = {0};
     for (size_t i = 0; i < history->run_count; i++) {
         const struct run *run = &history->runs[i];
         uint64_t *place = map_at(look->used, map_key(run->analyzer, 0, 0, 0, 0));
         if (run->method || !in_period(look, run->at))
             continue;
-        if (!*place) {
-            VECTOR_GROW(all, count, capacity);
-            all[count++] = (struct unjudged){.first = run};
-            *place = count;
-        }
-        all[*place - 1].tests += !run->is_control;
-        all[*place - 1].controls += run->is_control;
+        struct unjudged *unjudged = unjudged_at(&all, place, run);
+        unjudged->tests += !run->is_control;
+        unjudged->controls += run->is_control;
     }
-    for (size_t i = 0; i < count; i++)
-        warn_of_unjudged(look, &all[i]);
-    memory_free(all);
+    for (size_t i = 0; i < all.count; i++)
+        warn_of_unjudged(look, &all.items[i]);
+    memory_free(all.items);
 }
 
 void audit_warn_of_names(struct audit *audit, const struct history *history, struct period period)

@@ -38,7 +38,7 @@ def a_control_lot_out_of_date(site):
     site.write('controls', [row for row in site.rows('controls')
                             if row['analyzer'] != 'G1' or row['performed_at'][:10] <= last])
     later = [row for row in site.rows('tests') if row['analyzer'] == 'G1' and last < row['performed_at'][:10] < '2026-11']
-    return told(site, 'a good control on G1, but the control lot was out of date: tests of later days that rest on such controls, '
+    return told(site, 'a good control on G1, but the control lot was out of date, discarded or not there yet: tests of later days that rest on such controls, '
                 f'from {later[0]["performed_at"]} on: {len(later)}')
 
 
@@ -64,12 +64,12 @@ def a_control_in_a_unit_that_nobody_knows(site):
 def no_run_has_the_counter(site):
     for kind in ('tests', 'controls'):
         site.write(kind, [{name: cell for name, cell in row.items() if name != 'sequence'} for row in site.rows(kind)])
-    return told(site, 'sequence is empty: runs that records.gap and analyzer.clock cannot judge: ')
+    return told(site, '429 of 429 runs have no sequence, so records.gap does not judge them')
 
 
 def a_specimen_of_no_age(site):
     site.change('tests', {'test': 'T-1785'}, collected_at='')
-    return told(site, 'collected_at is empty: runs that results.specimen-age cannot judge: 1 of 299')
+    return told(site, '1 of 299 runs have no collected_at, so results.specimen-age does not judge them')
 
 
 CASES = [an_analyzer_that_nobody_lists, tests_whose_method_nobody_can_tell, a_control_lot_out_of_date,
