@@ -82,8 +82,7 @@ static void in_short(struct document *document, const struct view *view)
     document_say(document, ROLE_VERDICT, phrase_verdict(document->arena, view));
     document_say(document, ROLE_LEAD, phrase_findings(document->arena, view));
     what_is_missing(document, view);
-    if (view->tests == 0)
-        page_warnings(document, view);
+    page_warnings_in_short(document, view);
     share(document, view);
     page_share_leaves_out(document, view);
     severity_table(document, view);

@@ -69,6 +69,17 @@ void page_warnings(struct document *document, const struct view *view)
         document_say(document, ROLE_CAUTION, view->audit->warnings[i]);
 }
 
+void page_warnings_in_short(struct document *document, const struct view *view)
+{
+    if (view->tests == 0)
+        page_warnings(document, view);
+    else if (view->audit->warning_count > 0)
+        document_say(
+            document, ROLE_CAUTION,
+            text_print(document->arena, "The audit has %.*s, below under “What was not judged”.",
+                       TEXT_FORMAT(phrase_count(document->arena, view->audit->warning_count, "warning", "warnings"))));
+}
+
 void page_not_judged(struct document *document, const struct view *view)
 {
     document_section(document, TEXT("not-judged"), SECTION_PLAIN);

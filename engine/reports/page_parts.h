@@ -15,6 +15,8 @@ void page_share_leaves_out(struct document *document, const struct view *view);
 /* What the audit has to say of the records as a whole. Where there are no results they stand on top, or "nothing was
  * found" would reassure; else page_not_judged has them. */
 void page_warnings(struct document *document, const struct view *view);
+/* All where there is little else to say, else how many there are and where they stand. */
+void page_warnings_in_short(struct document *document, const struct view *view);
 void page_not_judged(struct document *document, const struct view *view);
 void page_cautions(struct document *document);
 

@@ -198,8 +198,7 @@ static void in_short(struct document *document, const struct view *view)
     document_section(document, TEXT("short"), SECTION_PLAIN);
     document_heading(document, TEXT("The site in short"));
     document_say(document, ROLE_VERDICT, phrase_verdict(document->arena, view));
-    if (view->tests == 0)
-        page_warnings(document, view);
+    page_warnings_in_short(document, view);
     share(document, view);
     document_say(document, ROLE_PLAIN, phrase_findings(document->arena, view));
     page_share_leaves_out(document, view);
