@@ -152,14 +152,10 @@ struct audit {
     day_number gone_since;
     struct earlier_finding *gone;
     size_t gone_count;
-    /* Of all audits with the same period and as-of that this one takes the place of: found by one, not found now. */
+    /* Of the audits with the same period and as-of that this one takes the place of, and of those that looked last at a
+     * day of this one's: found by one, not found now. Of the latter not what `gone` has. */
     struct earlier_finding *lost;
     size_t lost_count;
-    /* Of the other audits that looked last at a day of this one's: found then, not found now, and in neither of the two
-     * lists before. It is told once, where the command is given, and in no report: audits made again give the same
-     * bytes. */
-    struct earlier_finding *lost_of_days;
-    size_t lost_of_days_count;
     struct text *warnings; /* a policy for a rule that is not there, … */
     size_t warning_count;
     struct text *chain_heads; /* of the stores it was made from, each once, by bytes; hex */

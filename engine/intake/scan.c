@@ -26,21 +26,26 @@ struct entry {
 
 static void scan_folder(struct scan *scan, const char *path, enum depth depth, const struct record_kind *kind);
 
-/* A name that cannot be printed must not garble a report: what does not show becomes `?`. Changed in place. */
-static bool make_printable(char *path)
+static bool is_shown(struct text rest, size_t *size)
 {
+    uint32_t character;
+    return utf8_first(rest, &character, size) && utf8_is_printable(character) && character != '\\';
+}
+
+/* A name that cannot be printed must not garble a report: of what does not show each byte becomes \xE4, and so does a
+ * backslash, so that names that differ stay different. */
+static char *printable(const char *path)
+{
+    char *shown = memory_new(4 * strlen(path) + 1), *end = shown;
     struct text rest = text_of(path);
-    bool changed = false;
     while (rest.size > 0) {
-        uint32_t character;
         size_t size;
-        if (!utf8_first(rest, &character, &size) || !utf8_is_printable(character)) {
-            memset((char *)path + (rest.data - path), '?', size);
-            changed = true;
-        }
+        bool shows = is_shown(rest, &size);
+        for (size_t i = 0; i < size; i++)
+            end += shows ? sprintf(end, "%c", rest.data[i]) : sprintf(end, "\\x%02X", (unsigned char)rest.data[i]);
         rest = (struct text){rest.data + size, rest.size - size};
     }
-    return changed;
+    return shown;
 }
 
 static void add_log(struct scan *scan, const char *path, const struct record_kind *kind, const char *refused)
@@ -48,9 +53,9 @@ static void add_log(struct scan *scan, const char *path, const struct record_kin
     struct site_place *site = scan->site;
     VECTOR_GROW(site->logs, site->log_count, scan->log_capacity);
     struct log_file *log = &site->logs[site->log_count++];
-    *log = (struct log_file){memory_copy_string(path), kind, NULL};
-    if (make_printable(log->path) && refused == NULL)
-        refused = "its name holds characters that do not print";
+    *log = (struct log_file){printable(path), kind, NULL};
+    if (strcmp(log->path, path) != 0 && refused == NULL)
+        refused = "its name holds characters that do not print, or a backslash";
     if (refused != NULL)
         log->refused = memory_copy_string(refused);
 }
@@ -59,9 +64,7 @@ static void pass_over(struct scan *scan, const char *path)
 {
     struct site_place *site = scan->site;
     VECTOR_GROW(site->passed_over, site->passed_over_count, scan->passed_over_capacity);
-    char *copy = memory_copy_string(path);
-    make_printable(copy);
-    site->passed_over[site->passed_over_count++] = copy;
+    site->passed_over[site->passed_over_count++] = printable(path);
 }
 
 static bool ends_as_csv(const char *name)
@@ -84,8 +87,9 @@ static void refuse_name(struct scan *scan, const struct entry *entry)
     char reason[512];
     snprintf(reason, sizeof reason, "no kind of record is called '%.*s'%s%s", TEXT_FORMAT(stem),
              nearest != NULL ? ", the nearest known is " : "", nearest != NULL ? nearest : "");
-    make_printable(reason);
-    add_log(scan, entry->path, NULL, reason);
+    char *shown = printable(reason);
+    add_log(scan, entry->path, NULL, shown);
+    memory_free(shown);
 }
 
 static void take_csv(struct scan *scan, const struct entry *entry, const char *refused)

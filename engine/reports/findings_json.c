@@ -54,7 +54,7 @@ static void missing_sites(struct json *json, const struct audit *audit)
         json_end(json);
 }
 
-/* What earlier audits of the period and day found; only if there is any, too. */
+/* What earlier audits of the same days found, and this one has not; only if there is any, too. */
 static void lost(struct json *json, const struct audit *audit)
 {
     if (audit->lost_count == 0)

@@ -55,7 +55,7 @@ struct text since_phrase(struct arena *arena, const struct view *view)
     if (tally.gone > 0)
         parts[count++] = since_sentence(arena, tally.gone, view->audit->gone_since, "is gone", "are gone");
     if (tally.lost > 0)
-        parts[count++] = text_print(arena, "%.*s of an earlier audit of this period and day %s not found any more.",
+        parts[count++] = text_print(arena, "%.*s of an earlier audit of these days %s not found any more.",
                                     TEXT_FORMAT(phrase_count(arena, tally.lost, "finding", "findings")),
                                     tally.lost == 1 ? "is" : "are");
     if (tally.back > 0)
@@ -158,7 +158,7 @@ void page_since(struct document *document, const struct view *view)
         document, view, audit->gone, audit->gone_count,
         text_print(arena, "Not found any more; found as of %.*s. The logs say otherwise now", TEXT_FORMAT(gone)));
     earlier_rows(document, view, audit->lost, audit->lost_count,
-                 TEXT("Not found any more; an earlier audit of this period and day found it. Logs, settings or rules "
+                 TEXT("Not found any more; an earlier audit of these days found it. Logs, settings or rules "
                       "say otherwise now"));
     document_close(document);
     document_close(document);

@@ -94,9 +94,10 @@ static void print_set(const struct terminal *terminal)
                      view->set_count - SILENCES_SHOWN);
 }
 
-static void print_lost(const struct terminal *terminal, const char *what, const struct earlier_finding *lost,
-                       size_t count)
+static void print_lost(const struct terminal *terminal, const struct audit *audit)
 {
+    const struct earlier_finding *lost = audit->lost;
+    size_t count = audit->lost_count;
     struct arena *arena = terminal->arena;
     struct text numbers = {"", 0};
     for (size_t i = 0; i < count && i < LOST_SHOWN; i++)
@@ -105,7 +106,7 @@ static void print_lost(const struct terminal *terminal, const char *what, const 
     if (count > LOST_SHOWN)
         numbers = text_print(arena, "%.*s and %zu more", TEXT_FORMAT(numbers), count - LOST_SHOWN);
     if (count > 0)
-        print_wrapped(terminal, what, 2, numbers);
+        print_wrapped(terminal, "Not found any more: ", 2, numbers);
 }
 
 static void print_head(const struct terminal *terminal)
@@ -143,9 +144,7 @@ void report_terminal(const struct audit *audit, const char *report_folder, struc
     print_missing(&terminal);
     print_silences(&terminal);
     print_set(&terminal);
-    print_lost(&terminal, "Not found any more: ", audit->lost, audit->lost_count);
-    print_lost(&terminal, "Not found any more, but by the audit before of the same days: ", audit->lost_of_days,
-               audit->lost_of_days_count);
+    print_lost(&terminal, audit);
     output_print(output, "Report: %.*s/findings.html\n",
                  TEXT_FORMAT(utf8_shown(terminal.arena, text_of(report_folder))));
     print_wrapped(&terminal, "", 0,

@@ -189,8 +189,11 @@ static void start_rule(struct host *host, struct instance *instance)
     const struct instance *before = judged_before(host, instance->rule);
     instance->program = instance->compiled;
     instance->program.left += (int64_t)host->history->run_count * SANDBOX_ALL_BUDGET_OF_A_RUN;
-    if (before)
+    instance->program.time_left += (int64_t)host->history->run_count * SANDBOX_MICROSECONDS_OF_A_RUN;
+    if (before) {
         instance->program.left = before->program.left;
+        instance->program.time_left = before->program.time_left;
+    }
     lua_rawgeti(lua, LUA_REGISTRYINDEX, instance->program.chunk);
     sandbox_push_environment(host->sandbox);
     lua_setupvalue(lua, -2, 1);

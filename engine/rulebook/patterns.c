@@ -1,14 +1,13 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Lua's patterns with a price. The matcher works in C, where no instruction is counted, and may try each repetition at
- * each length: with k repetitions over n bytes about n^(k+1) steps. That many instructions are charged before it
- * starts, so that a pattern that could run for minutes is refused at once, the same on every machine. */
+ * each length: a pattern of m bytes with k repetitions over n bytes takes about m n^(k+1) steps. That many instructions
+ * are charged before it starts, so that a pattern that could run for minutes is refused at once, the same on every
+ * machine. */
 #include <string.h>
 
 #include <lauxlib.h>
 
 #include "rulebook/sandbox.h"
-
-enum { SHORT_PATTERN = 32 };
 
 static double repetitions(const char *pattern, size_t size)
 {
@@ -36,9 +35,7 @@ int sandbox_pattern(lua_State *lua)
     size_t subject, size;
     luaL_checklstring(lua, 1, &subject);
     const char *pattern = luaL_checklstring(lua, 2, &size);
-    double price = (double)(subject + size + 1);
-    if (size > SHORT_PATTERN || memchr(pattern, '[', size)) /* all of it may be tried at each place */
-        price = (double)(subject + 1) * (double)(size + 1);
+    double price = (double)(subject + 1) * (double)(size + 1); /* all of it may be tried at each place */
     for (double count = repetitions(pattern, size); count > 0 && price < 1e15; count--)
         price *= (double)(subject + 1);
     price += (double)(subject + 1) * replacement_size(lua);

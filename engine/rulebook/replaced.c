@@ -7,7 +7,7 @@
 
 #include "rulebook/sandbox.h"
 
-enum { COST_OF_FORMAT = 100 };
+enum { COST_OF_FORMAT = 100, COST_OF_JOINING = 8 /* of an entry, which may be a number to be written */ };
 
 /* Keys in the order numbers, then strings by their bytes; other keys are an error, for their order would be an address.
  */
@@ -128,7 +128,7 @@ static int charged_concat(lua_State *lua)
     luaL_checktype(lua, 1, LUA_TTABLE);
     lua_Integer first = luaL_optinteger(lua, 3, 1), last = luaL_optinteger(lua, 4, (lua_Integer)sandbox_length(lua, 1));
     lua_Unsigned count = last >= first ? (lua_Unsigned)last - (lua_Unsigned)first + 1 : 0;
-    sandbox_charge(lua, count < INT64_MAX ? (int64_t)count + 1 : INT64_MAX);
+    sandbox_charge(lua, count < INT64_MAX / COST_OF_JOINING ? (int64_t)count * COST_OF_JOINING + 1 : INT64_MAX);
     return call_own(lua);
 }
 

@@ -6,6 +6,7 @@
 #include <stddef.h>
 #include <stdlib.h>
 #include <string.h>
+#include <time.h>
 
 enum {
     HOOK_EVERY = 1000,
@@ -36,10 +37,13 @@ struct sandbox {
     size_t owner_count, owner_capacity;
     uint32_t owner; /* whose program is in hand; OWNER_HOST between calls */
     int64_t budget;
-    size_t kept;             /* by the host for the running call */
-    size_t longest, largest; /* string and other block of the program in hand */
-    bool running;            /* a rule; between calls the host works on its own account */
-    bool collects;           /* Lua looks for garbage, because what it last asked for was too much */
+    size_t kept;                     /* by the host for the running call */
+    size_t longest, largest;         /* string and other block of the program in hand */
+    struct sandbox_program *program; /* in hand */
+    int64_t watched_at;              /* microseconds of the processor; 0: not yet in this call */
+    bool was_watched;                /* in this call */
+    bool running;                    /* a rule; between calls the host works on its own account */
+    bool collects;                   /* Lua looks for garbage, because what it last asked for was too much */
     enum tripped tripped;
     int allowed; /* reference of the table of libraries that environments are copied from */
 };
@@ -179,6 +183,29 @@ static void trip_budget(lua_State *lua)
     lua_error(lua);
 }
 
+static int64_t processor_microseconds(void)
+{
+    struct timespec now;
+    clock_gettime(CLOCK_THREAD_CPUTIME_ID, &now);
+    return (int64_t)now.tv_sec * 1000000 + now.tv_nsec / 1000;
+}
+
+/* Prices are by what work costs as a rule; some of Lua's own (numbers written into strings) costs a hundred times as
+ * much. No rule that comes near its budget of instructions takes so long otherwise. Reading the clock takes longer than
+ * a short call, which is therefore not watched. */
+static void watch_the_clock(struct sandbox *sandbox)
+{
+#ifndef FUZZING_BUILD_MODE_UNSAFE_FOR_PRODUCTION /* there the same must come twice */
+    int64_t now = processor_microseconds();
+    if (sandbox->watched_at)
+        sandbox->program->time_left -= now - sandbox->watched_at;
+    sandbox->watched_at = now;
+    sandbox->was_watched = true;
+#else
+    (void)sandbox;
+#endif
+}
+
 void sandbox_charge(lua_State *lua, int64_t instructions)
 {
     struct sandbox *sandbox = sandbox_of(lua);
@@ -186,7 +213,9 @@ void sandbox_charge(lua_State *lua, int64_t instructions)
         sandbox->budget = 0;
     else
         sandbox->budget -= instructions;
-    if (sandbox->budget <= 0)
+    if (sandbox->running && instructions >= HOOK_EVERY)
+        watch_the_clock(sandbox);
+    if (sandbox->budget <= 0 || (sandbox->running && sandbox->program->time_left <= 0))
         trip_budget(lua);
 }
 
@@ -272,6 +301,13 @@ static int build_allowed(lua_State *lua)
     lua_getmetatable(lua, -1);
     lua_getfield(lua, 2, "string");
     lua_setfield(lua, -2, "__index");
+    /* To read a number out of a string takes long: what wants to says tonumber. */
+    for (const char *const *event =
+             (const char *const[]){"__add", "__sub", "__mul", "__mod", "__pow", "__div", "__idiv", "__unm", NULL};
+         *event; event++) {
+        lua_pushnil(lua);
+        lua_setfield(lua, -2, *event);
+    }
     lua_pop(lua, 2);
     lua_newtable(lua);
     lua_setfield(lua, LUA_REGISTRYINDEX, LUA_LOADED_TABLE);
@@ -394,7 +430,8 @@ bool sandbox_compile(struct sandbox *sandbox, const char *shown, struct text sou
                                     .chunk = luaL_ref(lua, LUA_REGISTRYINDEX),
                                     .owner = new_owner(sandbox),
                                     .longest = sandbox->longest,
-                                    .left = SANDBOX_ALL_BUDGET};
+                                    .left = SANDBOX_ALL_BUDGET,
+                                    .time_left = SANDBOX_MICROSECONDS};
     return true;
 }
 
@@ -438,9 +475,15 @@ bool sandbox_call(struct sandbox *sandbox, struct sandbox_program *program, int 
     sandbox->longest = program->longest;
     sandbox->largest = program->largest;
     sandbox->owner = program->owner;
+    sandbox->program = program;
+    sandbox->watched_at = program->was_long ? processor_microseconds() : 0;
+    sandbox->was_watched = false;
     sandbox->running = true;
     int status = lua_pcall(lua, arguments, results, 0);
     sandbox->running = false;
+    program->was_long = sandbox->was_watched;
+    if (sandbox->watched_at)
+        watch_the_clock(sandbox);
     sandbox->owner = OWNER_HOST;
     look_at_what_is_kept(sandbox, program);
     program->longest = sandbox->longest;

@@ -28,6 +28,8 @@ enum {
 #else
     SANDBOX_SITE_BUDGET = 10000000, /* for one site rule over a small site, or to load a file */
 #endif
+    SANDBOX_MICROSECONDS = 1000000, /* of the processor for all calls of a file at a small site, where prices fail */
+    SANDBOX_MICROSECONDS_OF_A_RUN = 100,
     SANDBOX_BUDGET_OF_A_RUN = 500,  /* more for a site rule, for each run of the site */
     SANDBOX_ALL_BUDGET = 100000000, /* for all calls of a file at a small site; it has many where much fails */
     SANDBOX_ALL_BUDGET_OF_A_RUN = 5000,
@@ -56,6 +58,8 @@ struct sandbox_program {
     size_t longest;    /* bytes of a string */
     size_t largest;    /* bytes of another block: of all tables, the longest to walk */
     int64_t left;      /* instructions for all calls that are still to come */
+    int64_t time_left; /* microseconds */
+    bool was_long;     /* the last call: the next is watched by the clock from its start */
 };
 
 /* Compiles a rule file (text only, no bytecode) and keeps it. */

@@ -17,9 +17,9 @@ struct gathering {
 struct since {
     struct audit *audit;
     const struct finding **findings;
-    struct gathering closed, gone, lost, lost_of_days;
-    struct kept_finding *replaced; /* of the store in hand: what audits that this one takes the place of found, and this
-                                      one has not */
+    struct gathering closed, gone, lost;
+    size_t gone_before;            /* in stores that were in hand before */
+    struct kept_finding *replaced; /* of the store in hand: the lost ones, to be kept with what the audit has found */
     size_t replaced_count, replaced_capacity;
 };
 
@@ -110,6 +110,8 @@ static void take_gone(void *context, const struct kept_finding *kept)
         gather(gathering, kept);
 }
 
+/* Each time the audit is made again it tells the same: what it has lost is kept with what it has found. Its days are
+ * not, so that audits of other days do not tell it again. */
 static void take_replaced(void *context, const struct kept_finding *kept)
 {
     struct since *since = context;
@@ -125,6 +127,26 @@ static void take_replaced(void *context, const struct kept_finding *kept)
                                                                      text_keep(arena, kept->state),
                                                                      DAY_ABSENT,
                                                                      DAY_ABSENT};
+}
+
+static int of_number(const void *key, const void *item)
+{
+    return text_compare(*(const struct text *)key, text_of(((const struct earlier_finding *)item)->number));
+}
+
+static int by_earlier_number(const void *a, const void *b)
+{
+    return strcmp(((const struct earlier_finding *)a)->number, ((const struct earlier_finding *)b)->number);
+}
+
+static void take_of_days(void *context, const struct kept_finding *kept)
+{
+    struct since *since = context;
+    size_t count = since->gone.count - since->gone_before;
+    bool is_told = count > 0 && bsearch(&kept->number, since->gone.found + since->gone_before, count,
+                                        sizeof *since->gone.found, of_number) != NULL;
+    if (!is_told && is_judged(since->audit, kept->rule, kept->site))
+        take_replaced(since, kept);
 }
 
 const struct kept_finding *since_replaced(const struct since *since, size_t *count)
@@ -180,9 +202,8 @@ struct since *since_new(struct audit *audit, const struct stores *stores, const 
     for (size_t i = 0; i < audit->finding_count; i++)
         since->findings[i] = &audit->findings[i];
     qsort(since->findings, audit->finding_count, sizeof(void *), by_number);
-    since->closed.audit = since->gone.audit = since->lost.audit = since->lost_of_days.audit = audit;
+    since->closed.audit = since->gone.audit = since->lost.audit = audit;
     since->closed.findings = since->gone.findings = since->lost.findings = since->findings;
-    since->lost_of_days.findings = since->findings;
     since->lost.before = (struct audit_key){audit->from, audit->to, audit->as_of};
     begin(&since->closed, stores, pasts, false);
     begin(&since->gone, stores, pasts, true);
@@ -199,10 +220,15 @@ bool since_look(struct since *since, struct store *store, struct fault *fault)
 {
     const struct audit *audit = since->audit;
     since->replaced_count = 0;
-    return look(&since->closed, store, take_closed, fault) && look(&since->gone, store, take_gone, fault) &&
-           store_audit_findings(store, &since->lost.before, take_replaced, since, fault) &&
-           store_findings_of_days(store, audit->from, audit->to < audit->as_of ? audit->to : audit->as_of, take_gone,
-                                  &since->lost_of_days, fault);
+    since->gone_before = since->gone.count;
+    if (!look(&since->closed, store, take_closed, fault) || !look(&since->gone, store, take_gone, fault))
+        return false;
+    if (since->gone.count > since->gone_before)
+        qsort(since->gone.found + since->gone_before, since->gone.count - since->gone_before, sizeof *since->gone.found,
+              by_earlier_number);
+    return store_audit_findings(store, &since->lost.before, take_replaced, since, fault) &&
+           store_findings_of_days(store, audit->from, audit->to < audit->as_of ? audit->to : audit->as_of, take_of_days,
+                                  since, fault);
 }
 
 static int by_site_rule_number(const void *a, const void *b)
@@ -212,11 +238,6 @@ static int by_site_rule_number(const void *a, const void *b)
     if (!order)
         order = text_compare(x->rule, y->rule);
     return order ? order : strcmp(x->number, y->number);
-}
-
-static bool is_among(const struct earlier_finding *finding, const struct earlier_finding *others, size_t count)
-{
-    return count > 0 && bsearch(finding, others, count, sizeof *finding, by_site_rule_number) != NULL;
 }
 
 /* Each once, in order. */
@@ -240,13 +261,6 @@ void since_end(struct since *since)
     audit->closed = hand_out(&since->closed, &audit->closed_count);
     audit->gone = hand_out(&since->gone, &audit->gone_count);
     audit->lost = hand_out(&since->lost, &audit->lost_count);
-    audit->lost_of_days = hand_out(&since->lost_of_days, &audit->lost_of_days_count);
-    size_t left = 0;
-    for (size_t i = 0; i < audit->lost_of_days_count; i++)
-        if (!is_among(&audit->lost_of_days[i], audit->gone, audit->gone_count) &&
-            !is_among(&audit->lost_of_days[i], audit->lost, audit->lost_count))
-            audit->lost_of_days[left++] = audit->lost_of_days[i];
-    audit->lost_of_days_count = left;
 }
 
 void since_free(struct since *since)
@@ -256,7 +270,6 @@ void since_free(struct since *since)
     memory_free(since->closed.found);
     memory_free(since->gone.found);
     memory_free(since->lost.found);
-    memory_free(since->lost_of_days.found);
     memory_free(since->replaced);
     memory_free(since->findings);
     memory_free(since);

@@ -21,6 +21,8 @@
 enum {
     COST_OF_EXACT_INTERVAL = 20000,
     COST_OF_FUNNEL = 5000,
+    COST_OF_FORMULA = 10,
+    COST_OF_TAIL = 5000,
     COST_OF_A_PAIR = 20, /* of points, whose slope is sorted among the others */
     ROBUST_STEPS = 200,
     COST_OF_ROBUST_STEP = 2, /* for each number */
@@ -34,8 +36,9 @@ static const double *read_numbers(lua_State *lua, int index, size_t *count)
     *count = sandbox_length(lua, index);
     double *numbers = lua_newuserdatauv(lua, (*count + 1) * sizeof *numbers, 0);
     for (size_t i = 0; i < *count; i++) {
-        lua_geti(lua, index, (lua_Integer)i + 1);
-        numbers[i] = luaL_checknumber(lua, -1);
+        if (lua_geti(lua, index, (lua_Integer)i + 1) != LUA_TNUMBER) /* to read strings takes long */
+            luaL_error(lua, "stats: a list must hold numbers");
+        numbers[i] = lua_tonumber(lua, -1);
         lua_pop(lua, 1);
     }
     sandbox_charge(lua, (int64_t)*count * 4);
@@ -89,24 +92,26 @@ static const struct formula {
     const char *name;
     int arguments;
     double (*of)(const double *arguments);
+    int cost;
 } formulas[] = {
-    {"cv_percent", 2, cv},
-    {"bias_percent", 2, bias},
-    {"chi_square_lower", 2, chi_square},
-    {"z_score", 3, z},
-    {"z_prime_score", 4, z_prime},
-    {"en_score", 4, en},
-    {"sigma_metric", 3, sigma},
-    {"critical_shift", 3, shift},
-    {"total_error", 2, error},
-    {"estimated_average_glucose", 1, glucose},
-    {"estimated_average_glucose_mmol", 1, glucose_mmol},
+    {"cv_percent", 2, cv, COST_OF_FORMULA},
+    {"bias_percent", 2, bias, COST_OF_FORMULA},
+    {"chi_square_lower", 2, chi_square, COST_OF_TAIL},
+    {"z_score", 3, z, COST_OF_FORMULA},
+    {"z_prime_score", 4, z_prime, COST_OF_FORMULA},
+    {"en_score", 4, en, COST_OF_FORMULA},
+    {"sigma_metric", 3, sigma, COST_OF_FORMULA},
+    {"critical_shift", 3, shift, COST_OF_FORMULA},
+    {"total_error", 2, error, COST_OF_FORMULA},
+    {"estimated_average_glucose", 1, glucose, COST_OF_FORMULA},
+    {"estimated_average_glucose_mmol", 1, glucose_mmol, COST_OF_FORMULA},
 };
 
 static int api_formula(lua_State *lua)
 {
     const struct formula *formula = lua_touserdata(lua, lua_upvalueindex(1));
     double arguments[4] = {0};
+    sandbox_charge(lua, formula->cost);
     for (int i = 0; i < formula->arguments; i++)
         arguments[i] = luaL_checknumber(lua, i + 1);
     return push_unless_nan(lua, formula->of(arguments));
@@ -296,6 +301,7 @@ static int api_sample_size(lua_State *lua)
 
 void stats_offer(struct host *host)
 {
+    tails_give_nan();
     static const luaL_Reg functions[] = {
         {"mean", api_mean},
         {"sd", api_sd},

@@ -1,12 +1,16 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Tails of distributions, and the Mann-Whitney test.
  *
- * Distribution functions are those of the GNU Scientific Library (2.7). Arguments are checked here, so that its error
- * handler is never reached: outside of the domain the result is NaN. */
+ * Distribution functions are those of the GNU Scientific Library (2.7). Arguments are checked here: outside of the
+ * domain the result is NaN. */
 #ifndef ASSIZE_STATS_TAILS_H
 #define ASSIZE_STATS_TAILS_H
 
 #include <stddef.h>
+
+/* To be called once, before threads begin: where GSL's series do not converge the functions here give NaN, and do not
+ * end the program. */
+void tails_give_nan(void);
 
 /* Standard normal distribution: P(Z <= z), P(Z >= z), and the z with P(Z <= z) = p, 0 < p < 1. */
 double normal_lower(double z);

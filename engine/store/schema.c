@@ -3,6 +3,7 @@
 #include <stdio.h>
 
 #include "store/inside.h"
+#include "store/seal.h"
 
 /* Where a table has `site`, `kind`, `file` or `path`, it holds a number of `names`; 0 stands for none.
  *
@@ -221,10 +222,13 @@ bool schema_read(struct store *store, struct fault *fault)
     return true;
 }
 
+/* An edited store stays known as that until something is committed to it. */
 static bool write_schema(struct store *store, struct fault *fault)
 {
-    return migrate(store, fault) && schema_read(store, fault) && add_what_is_new(store, fault) &&
-           schema_read(store, fault);
+    int64_t count = 0;
+    return seal_count(store, &count, fault) && migrate(store, fault) && schema_read(store, fault) &&
+           add_what_is_new(store, fault) && schema_read(store, fault) &&
+           (store->edited || seal_set(store, count, fault));
 }
 
 static bool is_complete(const struct store *store)

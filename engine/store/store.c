@@ -188,12 +188,14 @@ static bool open_existing(struct store *store, struct fault *fault)
     if (!open_file(store, writes ? SQLITE_OPEN_READWRITE : SQLITE_OPEN_READONLY, fault) || !is_ours(store, fault) ||
         !seal_broken(store, &store->edited, fault) || !read_names(store, fault))
         return false;
-    if (!(writes ? schema_write(store, fault) : schema_read(store, fault)) || !read_head(store, fault))
+    if (!schema_read(store, fault) || !read_head(store, fault))
         return false;
     if (!writes)
         return true;
+    if (!check_edited(store, fault) || !schema_write(store, fault))
+        return false;
     name_kinds(store);
-    return check_edited(store, fault);
+    return true;
 }
 
 /* ---- a store that is made ---- */

@@ -22,8 +22,8 @@ def far(value, last, filled=20000):
 
 def emptied(row, fields, count):
     """An expression: examples whose lists have 1,000 times one row, which was long once, and has few cells."""
-    return (f'(function() local row, rows, all = {row}, {{}}, {{}} for i = 1, 260000 do row[i] = true end '
-            f'for i = 1, 260000 do row[i] = nil end for i = 1, 1000 do rows[i] = row end '
+    return (f'(function() local row, rows, all = {row}, {{}}, {{}} for i = 1, 20000 do row[i] = true end '
+            f'for i = 1, 20000 do row[i] = nil end for i = 1, 1000 do rows[i] = row end '
             f'for i = 1, {count} do all[i] = {{ "e", {fields} }} end return all end)()')
 
 
@@ -93,6 +93,8 @@ BREAKS = [
     ('pattern-of-nothing', '', 'while true do ("y"):rep(100000):gsub("", "") end'),
     ('pattern-position', '', 'while true do ("y"):rep(100000):gsub("()", "%1%1%1%1%1%1") end'),
     ('plain-find', '', 'local s, p = ("a"):rep(200000), ("a"):rep(1000) .. "b" while true do s:find(p, 1, true) end'),
+    ('pattern-of-dots', BUDGET, 'local s, p = ("a"):rep(262000), ("."):rep(30) .. "b" while true do s:find(p) end'),
+    ('pattern-of-dots-short', BUDGET, 'local s, p = ("a"):rep(500), ("."):rep(30) .. "b" while true do s:find(p) end'),
     # Memory.
     ('strings-kept', '', 'local t = {} for i = 1, 1e9 do t[i] = ("x"):rep(1000) .. i end'),
     ('tables-kept', '', 'local t = {} for i = 1, 1e9 do t[i] = {} end'),
@@ -167,6 +169,15 @@ BREAKS = [
     ('filter-emptied-tests', BUDGET, 'local t = { is_test = true } for i = 1, 260000 do t[i] = 1 end '
      'for i = 1, 260000 do t[i] = nil end for i = 1, 1000000 do tests(t) end'),
     ('next-of-shelves', BUDGET, 'while true do next_daily_at(700) next_code_at(700) end'),
+    ('tail-that-does-not-converge', '', 'error(tostring(stats.chi_square_lower(2 * (5e6 + 3000), 1e7)))'),
+    ('tails-many', BUDGET, 'for i = 1, 1000000 do stats.chi_square_lower(994000, 1e6) end'),
+    ('strings-as-numbers', 'arithmetic', 'local s = ("0." .. ("1"):rep(490)) while true do local x = s + s end'),
+    ('strings-as-bits', 'string value', 'local s = "1." .. ("0"):rep(490) while true do local x = s | s end'),
+    ('strings-to-numbers', BUDGET, 'local s = "0." .. ("1"):rep(480) .. "e-300" while true do local x = tonumber(s) end'),
+    ('strings-in-lists', 'must hold numbers', 'local t = {} for i = 1, 600000 do t[i] = "0.1" end stats.mean(t)'),
+    ('numbers-written', BUDGET, 'local a, f = 5e-324, tostring while true do f(a) end'),
+    ('numbers-joined', BUDGET, 'local a = 5e-324 local t = {} for i = 1, 13000 do t[i] = a end while true do table.concat(t) end'),
+    ('numbers-joined-by-dots', BUDGET, 'local a = 5e-324 while true do local s = a..a..a..a..a..a..a..a..a..a..a..a..a..a..a..a end'),
     ('multirule-levels', 'more than 100 levels', 'local t, c = {}, {} for i = 1, 400000 do t[i] = i end '
      'for i = 1, 50000 do c[i] = { z = 0, day = i % 2, level = 1, lot = 1 } end stats.multirule(c, t, { "1-3s" })'),
     ('full-of-live-things', '', 'local t = {} for i = 1, 400000 do t[i] = { i } end while true do t[1] = { {}, {}, {} } end'),
@@ -281,7 +292,7 @@ HELD = [
      'while true do local d = t[b] end'),
     ('held-emptied-table', BUDGET, 'local t = {} for i = 1, 20000 do t[i] = 1 end for i = 1, 20000 do t[i] = nil end',
      'while true do pairs(t) end'),
-    ('held-emptied-filter', BUDGET, 'local t = {} for i = 1, 200000 do t[i] = 1 end for i = 1, 200000 do t[i] = nil end',
+    ('held-emptied-filter', BUDGET, 'local t = {} for i = 1, 20000 do t[i] = 1 end for i = 1, 20000 do t[i] = nil end',
      'while true do site.runs(t) end'),
     ('held-memory', KEPT, 'local t = {} for i = 1, 100 do t[i] = ("x"):rep(200000) .. i end', 'local u = t[1]'),
     ('held-memory-of-a-check', KEPT, 'local t = {}', 'for i = 1, 100 do t[i] = ("x"):rep(200000) .. i end'),
@@ -291,6 +302,7 @@ HELD = [
 SHARED = [
     ('shared-long', '32 KiB', '--' + 'x' * 5000000 + '\nreturn 1', 'for i = 1, 20000 do shared "part" end'),
     ('shared-often', BUDGET, '--' + 'x' * 30000 + '\nreturn 1', 'for i = 1, 20000 do shared "part" end'),
+    ('shared-jumps', BUDGET, 'local a a = a' + ' or a' * 6000 + '\nreturn 1', 'while true do shared "part" end'),
     ('shared-nul', 'a NUL', 'return "\\0"', 'local a = shared("part"):rep(100000) while true do local d = a < a end'),
 ]
 

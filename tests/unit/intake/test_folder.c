@@ -154,17 +154,19 @@ Test(folder, what_is_no_file_is_no_log)
                          "records/tests.csv tests refused: is a folder, not a file\n");
 }
 
-Test(folder, names_that_do_not_print_are_refused_and_shown_with_question_marks)
+Test(folder, names_that_do_not_print_are_refused_and_shown_by_their_bytes)
 {
     AUTO(scratch) scratch = site_new();
     scratch_write(scratch, "records/tests-\xE9.csv", "");
     scratch_write(scratch, "records/tests-\n.csv", "");
     scratch_write(scratch, "records/tests-\xC3\xA9.csv", "");
     scratch_write(scratch, "records/a\x1B[1m", "");
-    expect_site(scratch, "records/tests-?.csv tests refused: its name holds characters that do not print\n"
-                         "records/tests-?.csv tests refused: its name holds characters that do not print\n"
-                         "records/tests-\xC3\xA9.csv tests\n"
-                         "records/a?[1m passed over\n");
+    scratch_write(scratch, "records/tests-\\xE9.csv", "");
+#define REFUSED "tests refused: its name holds characters that do not print, or a backslash\n"
+    expect_site(scratch, "records/tests-\\x0A.csv " REFUSED "records/tests-\\x5CxE9.csv " REFUSED
+                         "records/tests-\\xE9.csv " REFUSED "records/tests-\xC3\xA9.csv tests\n"
+                         "records/a\\x1B[1m passed over\n");
+#undef REFUSED
 }
 
 /* ---- programs ---- */

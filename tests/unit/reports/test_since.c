@@ -47,11 +47,11 @@ Test(since, what_was_closed_is_gone_or_came_back_is_counted)
     AUTO(view) alone = view_new(audit, &audit->sites[0]);
     cr_expect(text_is(since_phrase(view->arena, view),
                       "Since the audit as of 2026-09-30 1 finding was closed. Since the audit as of 2026-09-30 2 "
-                      "findings are gone. 1 finding of an earlier audit of this period and day is not found any more. "
+                      "findings are gone. 1 finding of an earlier audit of these days is not found any more. "
                       "2 findings came back after the action was closed."));
     cr_expect(text_is(since_phrase(alone->arena, alone),
                       "Since the audit as of 2026-09-30 1 finding was closed. Since the audit as of 2026-09-30 1 "
-                      "finding is gone. 1 finding of an earlier audit of this period and day is not found any more. 2 "
+                      "finding is gone. 1 finding of an earlier audit of these days is not found any more. 2 "
                       "findings came back after the action was closed."));
 }
 
@@ -64,7 +64,7 @@ Test(since, the_section_names_each_with_what_became_of_it)
                                         "F-GONE000002",
                                         "found as of 2026-09-30",
                                         "F-LOST000001",
-                                        "an earlier audit of this period and day found it",
+                                        "an earlier audit of these days found it",
                                         "Found again later than its action was closed",
                                         "Began after F-OLD0000001, of the same kind, was closed"};
     AUTO(audit) audit = audit_with_past();

@@ -151,7 +151,7 @@ Test(stats_api, what_makes_no_sense_is_an_error)
 {
     static const struct row rows[] = {
         {"stats.mean(5)", "table expected"},
-        {"stats.mean { 'many' }", "number expected"},
+        {"stats.mean { 'many' }", "a list must hold numbers"},
         {"stats.deming({ 1, 2 }, { 1, 2, 3 })", "not of the same length"},
         {"stats.bland_altman({ 1, 2 })", "table expected"},
         {"stats.wilson(1.5, 2)", "no integer representation"},

@@ -96,6 +96,45 @@ Test(open, a_store_of_schema_3_is_read_migrated_and_loaded_into)
     EXPECT_TEXT(clinic_changes(&clinic), "");
 }
 
+/* As a release with schema 4 leaves it. */
+static void put_schema_4(struct clinic *clinic)
+{
+    clinic_put(clinic, "records/cleaning.csv", CLEANING "2026-10-05 08:00,A1,daily,op1\n");
+    clinic_load(clinic, "2026-10-06");
+    clinic_edit_sealed(clinic, "ALTER TABLE audit_findings DROP COLUMN last_day;"
+                               "ALTER TABLE audit_findings DROP COLUMN first_day; PRAGMA user_version = 4");
+}
+
+/* Assize's own change of the schema must not look like another program's. */
+Test(open, a_migrated_store_is_not_taken_for_an_edited_one)
+{
+    CLINIC clinic;
+    clinic_open(&clinic);
+    put_schema_4(&clinic);
+    for (int i = 0; i < 2; i++) {
+        struct fault fault = {.code = FAULT_NONE};
+        AUTO(store) store = NULL;
+        cr_assert(store_open(&store, clinic.store_path, STORE_READ, &fault), "%s", fault.text);
+        cr_expect_not(store_was_edited(store));
+        clinic_load(&clinic, "2026-10-06");
+    }
+}
+
+Test(open, an_edited_store_of_an_older_release_is_refused_as_it_was)
+{
+    CLINIC clinic;
+    clinic_open(&clinic);
+    put_schema_4(&clinic);
+    clinic_edit(&clinic, "UPDATE cleaning SET task = 'weekly'");
+    struct file_bytes before, after;
+    cr_assert(file_read(clinic.store_path, NULL, &before, NULL));
+    expect_refused(&clinic, STORE_WRITE, "was changed by another program and is broken");
+    cr_assert(file_read(clinic.store_path, NULL, &after, NULL));
+    cr_expect(before.size == after.size && memcmp(before.data, after.data, after.size) == 0);
+    memory_free(before.data);
+    memory_free(after.data);
+}
+
 /* A release that had no notes of temperatures and no comparisons: they are added, and what is there stays as it was
  * hashed. */
 Test(open, a_store_of_an_older_release_gains_the_columns_and_kinds_that_are_new)
