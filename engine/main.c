@@ -4,6 +4,7 @@
 #include <unistd.h>
 
 #include "commands/command.h"
+#include "stats/tails.h"
 
 /* A file opened later must not get the number of one of these: what is printed would go into it. */
 static void hold_standard_files(void)
@@ -17,5 +18,6 @@ int main(int argc, char **argv)
 {
     hold_standard_files();
     signal(SIGXFSZ, SIG_IGN); /* a file that may not grow is an error like a full disk */
+    tails_give_nan();
     return commands_run(commands_all(), argc, argv);
 }

@@ -9,7 +9,7 @@
 
 #include "base/memory.h"
 
-static const double degrees_most = 1e7, shape_most = 1e8;
+static const double degrees_most = 1e6, shape_most = 1e8;
 
 void tails_give_nan(void) { gsl_set_error_handler_off(); }
 

@@ -8,8 +8,8 @@
 
 #include <stddef.h>
 
-/* To be called once, before threads begin: where GSL's series do not converge the functions here give NaN, and do not
- * end the program. */
+/* To be called once, before threads begin: where a series of GSL does not converge the functions here give NaN; its own
+ * error handler would end the program. */
 void tails_give_nan(void);
 
 /* Standard normal distribution: P(Z <= z), P(Z >= z), and the z with P(Z <= z) = p, 0 < p < 1. */
@@ -17,10 +17,10 @@ double normal_lower(double z);
 double normal_upper(double z);
 double normal_quantile(double p);
 
-/* Student's t distribution: the t with P(T <= t) = p. Domain: 0 < p < 1, 0 < degrees <= 1e7. */
+/* Student's t distribution: the t with P(T <= t) = p. Domain: 0 < p < 1, 0 < degrees <= 1e6. */
 double student_quantile(double p, double degrees);
 
-/* Chi-square distribution: P(X <= x) and P(X >= x). Domain: 0 < degrees <= 1e7; 0 and 1 for x <= 0. A sum of squares
+/* Chi-square distribution: P(X <= x) and P(X >= x). Domain: 0 < degrees <= 1e6; 0 and 1 for x <= 0. A sum of squares
  * about the mean, divided by the true variance, has n - 1 degrees. */
 double chi_square_lower(double x, double degrees);
 double chi_square_upper(double x, double degrees);
