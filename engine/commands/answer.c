@@ -285,6 +285,29 @@ static bool check_taken(const struct answering *answering, const struct logged_a
     return true;
 }
 
+/* *last: the last day on which the latest audit kept that found it judged it, DAY_ABSENT if none says. */
+static bool last_day_of_finding(const struct answering *answering, day_number *last)
+{
+    struct kept_finding kept;
+    bool there;
+    if (!store_kept_finding(answering->store, answering->finding, answering->arena, &kept, &there, answering->fault))
+        return false;
+    *last = there ? kept.last_day : DAY_ABSENT;
+    return true;
+}
+
+/* An action that was closed before something happened cannot have been about it. */
+static bool print_stays_open(const struct answering *answering, day_number closed, day_number last)
+{
+    bool stays = last != DAY_ABSENT && last > closed;
+    if (stays)
+        print_shown(stdout,
+                    "%s was there on %s still, after the day of closing: it stays open until an action is closed that "
+                    "day or later.",
+                    answering->finding, day_text(answering->arena, last).data);
+    return stays;
+}
+
 static bool close_action(struct answering *answering)
 {
     struct edit_cell cells[2] = {{0}};
@@ -297,7 +320,8 @@ static bool close_action(struct answering *answering)
         !cell_of(answering, "taken", COL(ACTIONS, taken), &cells[count++]))
         return false;
     const struct logged_action *row = choose(answering, false);
-    if (!row || !check_taken(answering, row))
+    day_number last;
+    if (!row || !check_taken(answering, row) || !last_day_of_finding(answering, &last))
         return false;
     if (closed < row->opened_on)
         return fault_set(answering->fault, FAULT_USAGE, "--close: lies before the day that %.*s was opened, %s",
@@ -306,6 +330,7 @@ static bool close_action(struct answering *answering)
         return false;
     print_shown(stdout, "%.*s is closed; now someone other than %.*s sees that it worked (--verify).",
                 TEXT_FORMAT(row->action), TEXT_FORMAT(row->owner));
+    print_stays_open(answering, closed, last);
     return true;
 }
 
@@ -315,7 +340,8 @@ static bool verify_action(struct answering *answering)
     if (!cell_of(answering, "verify", COL(ACTIONS, verified_by), &cell))
         return false;
     const struct logged_action *row = choose(answering, true);
-    if (!row)
+    day_number last;
+    if (!row || !last_day_of_finding(answering, &last))
         return false;
     if (text_same(cell.value, row->owner))
         return fault_set(answering->fault, FAULT_USAGE,
@@ -323,9 +349,10 @@ static bool verify_action(struct answering *answering)
                          TEXT_FORMAT(cell.value), TEXT_FORMAT(row->action));
     if (!actions_log_change(answering->log, row, &cell, 1, answering->fault))
         return false;
-    print_shown(stdout, "%.*s is verified by %.*s; %s is answered in audits as of %s or later.",
-                TEXT_FORMAT(row->action), TEXT_FORMAT(cell.value), answering->finding,
-                day_text(answering->arena, row->closed_on).data);
+    print_shown(stdout, "%.*s is verified by %.*s.", TEXT_FORMAT(row->action), TEXT_FORMAT(cell.value));
+    if (!print_stays_open(answering, row->closed_on, last))
+        print_shown(stdout, "%s is answered in audits as of %s or later, unless it is there again.", answering->finding,
+                    day_text(answering->arena, row->closed_on).data);
     return true;
 }
 

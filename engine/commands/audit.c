@@ -73,10 +73,17 @@ static bool warn_of_day_ahead(struct audit *audit, const struct load_report *loa
                               struct fault *fault)
 {
     day_number today;
-    char last[DAY_TEXT_SIZE];
+    char last[DAY_TEXT_SIZE], as_of[DAY_TEXT_SIZE];
     if (!today_read(arguments, &today, fault))
         return false;
     day_print(load->day, last);
+    day_print(audit->as_of, as_of);
+    if (audit->as_of > today)
+        audit_add_warning(audit,
+                          text_print(audit->arena,
+                                     "as of %s, a day to come: what is due by then and is not written yet counts as "
+                                     "left out",
+                                     as_of));
     if (load->day > today)
         audit_add_warning(audit,
                           text_print(audit->arena,

@@ -58,9 +58,9 @@ static bool read_rows(struct example_site *site, const char *path, const struct 
     return true;
 }
 
-/* A table { column = "text" } at the top of the stack into a row; "" makes a cell absent. */
-static bool read_cells(lua_State *lua, struct arena *arena, const struct record_kind *kind, struct example_row *row,
-                       struct fault *fault)
+/* A table { column = "text" } at the top of the stack into a row; "" makes a cell absent. *left: bytes for cells. */
+static bool read_cells(lua_State *lua, struct arena *arena, size_t *left, const struct record_kind *kind,
+                       struct example_row *row, struct fault *fault)
 {
     if (!lua_istable(lua, -1))
         return fault_set(fault, FAULT_RULE, "%s: a row must be a table", kind->name);
@@ -79,6 +79,9 @@ static bool read_cells(lua_State *lua, struct arena *arena, const struct record_
         }
         size_t size;
         const char *bytes = lua_tolstring(lua, -1, &size);
+        if (size > *left)
+            return fault_set(fault, FAULT_RULE, "%s: more than 4 MiB of text", kind->name);
+        *left -= size;
         row->cells[column] = size ? text_keep(arena, (struct text){bytes, size}) : (struct text){0};
         lua_pop(lua, 1);
     }
@@ -94,6 +97,7 @@ static bool read_defaults(struct example_site *site, const char *home, struct fa
     struct text path = text_print(site->arena, "%s/example-site/defaults.lua", home);
     if (!file_read(path.data, NULL, &bytes, fault))
         return false;
+    size_t left = EXAMPLE_BYTES_MOST;
     bool ok = sandbox_compile(sandbox, "rules/example-site/defaults.lua", (struct text){bytes.data, bytes.size},
                               &program, fault);
     memory_free(bytes.data);
@@ -105,7 +109,7 @@ static bool read_defaults(struct example_site *site, const char *home, struct fa
     for (int k = 0; ok && k < KIND_COUNT; k++) {
         const struct record_kind *kind = kind_of((enum kind_id)k);
         if (lua_getfield(lua, -1, kind->name) == LUA_TTABLE)
-            ok = read_cells(lua, site->arena, kind, &site->defaults[k], fault);
+            ok = read_cells(lua, site->arena, &left, kind, &site->defaults[k], fault);
         lua_pop(lua, 1);
     }
     return ok;
@@ -185,8 +189,9 @@ static bool find_block(struct text file, struct text key, size_t *begin, size_t 
 }
 
 /* Replaces the top keys that `lines` names; "-key" takes one out. */
-static struct text patch(struct arena *arena, struct text file, struct text lines)
+static struct text patch(struct arena *kept, struct text file, struct text lines)
 {
+    AUTO(arena) arena = arena_new(); /* of each line the whole file anew */
     while (lines.size) {
         const char *stop = memchr(lines.data, '\n', lines.size);
         struct text line = text_trim((struct text){lines.data, stop ? (size_t)(stop - lines.data) : lines.size});
@@ -204,7 +209,7 @@ static struct text patch(struct arena *arena, struct text file, struct text line
         if (!remove)
             file = text_print(arena, "%.*s\n%.*s\n", TEXT_FORMAT(file), TEXT_FORMAT(line));
     }
-    return file;
+    return text_keep(kept, file);
 }
 
 /* "site" is site.yaml, any other name a method. */
@@ -312,7 +317,7 @@ static bool read_kind_rows(lua_State *lua, const struct example_site *site, stru
         for (size_t i = 0; i < count; i++) {
             struct example_row row = {.own = true};
             lua_geti(lua, -1, (lua_Integer)i + 1);
-            if (!read_cells(lua, example->arena, kind, &row, fault))
+            if (!read_cells(lua, example->arena, &example->bytes_left, kind, &row, fault))
                 return false;
             mark_told(lua, kind, told);
             complete(site, example, kind, &row, i + 1, told);
@@ -361,7 +366,7 @@ static bool are_short(lua_State *lua)
 
 bool example_read(lua_State *lua, const struct example_site *site, struct example *out, struct fault *fault)
 {
-    *out = (struct example){.arena = arena_new(), .names = names_new()};
+    *out = (struct example){.arena = arena_new(), .names = names_new(), .bytes_left = EXAMPLE_BYTES_MOST};
     if (!are_short(lua))
         return fault_set(fault, FAULT_RULE, "a list has holes, or more than 1,000 entries");
     day_parse(TEXT("2026-10-01"), &out->from, NULL);

@@ -7,8 +7,10 @@
 #include "timeline/history.h"
 
 enum {
-    EXAMPLE_ENTRIES_MOST = 1000,   /* of a list of an example */
-    EXAMPLES_ENTRIES_MOST = 10000, /* of all lists of a rule's examples */
+    EXAMPLE_ENTRIES_MOST = 1000,     /* of a list of an example */
+    EXAMPLES_ENTRIES_MOST = 10000,   /* of all lists of a rule's examples */
+    EXAMPLES_BYTES_MOST = 256 << 10, /* of text in all tables of a rule's examples, each counted once */
+    EXAMPLE_BYTES_MOST = 4 << 20,    /* of the cells of one example, whose rows may be the same table many times */
 };
 
 struct example_row {
@@ -37,6 +39,7 @@ struct example { /* one example, being made ready */
     struct site_settings settings;
     struct example_rows kinds[KIND_COUNT];
     day_number from, to;
+    size_t bytes_left; /* for cells */
 };
 
 /* Reads the example at the top of the stack (and leaves it) over the base site. False: what is wrong with it. */

@@ -216,8 +216,10 @@ static size_t count_entries(lua_State *lua)
 static bool take_examples(lua_State *lua, const struct rule *rule, struct fault *fault)
 {
     enum { DEEP = 4 }; /* examples, an example, its rows or findings, one of them, tests of a finding */
-    if (!copy_small(lua, 2 * EXAMPLE_ENTRIES_MOST, DEEP))
-        return fault_set(fault, FAULT_RULE, "%s: examples: a table has more than 2,000 entries", rule->file.data);
+    if (!copy_small(lua, 2 * EXAMPLE_ENTRIES_MOST, EXAMPLES_BYTES_MOST, DEEP))
+        return fault_set(fault, FAULT_RULE,
+                         "%s: examples: a table has more than 2,000 entries, or all have more than 256 KiB of text",
+                         rule->file.data);
     return count_entries(lua) <= EXAMPLES_ENTRIES_MOST ||
            fault_set(fault, FAULT_RULE, "%s: examples: have more than 10,000 rows together", rule->file.data);
 }

@@ -37,12 +37,28 @@ bool next_in_order(lua_State *lua, int table)
     return true;
 }
 
-static bool copy_one(lua_State *lua, int copies, size_t most, int depth)
+struct copying {
+    lua_State *lua;
+    int copies; /* index of the table from table to copy */
+    size_t most, bytes_left;
+};
+
+/* Of the value at the top of the stack. */
+static bool is_too_long(struct copying *copying)
 {
+    size_t size = lua_type(copying->lua, -1) == LUA_TSTRING ? lua_rawlen(copying->lua, -1) : 0;
+    bool too_long = size > copying->bytes_left;
+    copying->bytes_left -= too_long ? copying->bytes_left : size;
+    return too_long;
+}
+
+static bool copy_one(struct copying *copying, int depth)
+{
+    lua_State *lua = copying->lua;
     int table = lua_gettop(lua), copy = table + 1;
     size_t count = 0;
     lua_pushvalue(lua, table);
-    if (lua_rawget(lua, copies) == LUA_TTABLE) {
+    if (lua_rawget(lua, copying->copies) == LUA_TTABLE) {
         lua_remove(lua, table);
         return true;
     }
@@ -50,10 +66,11 @@ static bool copy_one(lua_State *lua, int copies, size_t most, int depth)
     lua_newtable(lua);
     lua_pushvalue(lua, table);
     lua_pushvalue(lua, copy);
-    lua_rawset(lua, copies);
+    lua_rawset(lua, copying->copies);
     lua_pushnil(lua);
     while (lua_next(lua, table)) {
-        if (++count > most || (lua_istable(lua, -1) && depth > 0 && !copy_one(lua, copies, most, depth - 1)))
+        if (++count > copying->most || is_too_long(copying) ||
+            (lua_istable(lua, -1) && depth > 0 && !copy_one(copying, depth - 1)))
             return false;
         lua_pushvalue(lua, -2);
         lua_insert(lua, -2);
@@ -63,13 +80,14 @@ static bool copy_one(lua_State *lua, int copies, size_t most, int depth)
     return true;
 }
 
-bool copy_small(lua_State *lua, size_t most, int depth)
+bool copy_small(lua_State *lua, size_t most, size_t bytes_most, int depth)
 {
     int top = lua_gettop(lua);
+    struct copying copying = {lua, top + 1, most, bytes_most};
     lua_checkstack(lua, (depth + 1) * 8);
     lua_newtable(lua); /* from table to copy */
     lua_pushvalue(lua, top);
-    bool good = copy_one(lua, top + 1, most, depth);
+    bool good = copy_one(&copying, depth);
     if (good)
         lua_replace(lua, top);
     lua_settop(lua, top);

@@ -13,8 +13,9 @@ bool next_in_order(lua_State *lua, int table);
 
 /* Puts a copy of the table at the top of the stack in its place, and copies of the tables in it, `depth` deep, in
  * theirs. A table from which all was taken is as long to walk as it once was, and may stand in many places: each is
- * walked once here, and its copy is as small as what it holds. False: one has more than `most` entries. */
-bool copy_small(lua_State *lua, size_t most, int depth);
+ * walked once here, and its copy is as small as what it holds. False: one has more than `most` entries, or the strings
+ * in them are longer than `bytes_most` together. */
+bool copy_small(lua_State *lua, size_t most, size_t bytes_most, int depth);
 
 /* The entries of the list at `index`; more than `most` are false. With holes in it `#` can be any number up to 2^62. */
 bool list_length(lua_State *lua, int index, size_t most, size_t *length);

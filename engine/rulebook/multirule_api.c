@@ -5,11 +5,19 @@
 #include "rulebook/host.h"
 #include "stats/multirule.h"
 
+enum {
+    LEVELS_MOST = 100, /* each is looked at anew on each day */
+    PATTERNS_MOST = 100,
+    COST_OF_AN_ENTRY = 20,
+};
+
 /* The names of patterns in the list at an index, as a set. */
 static pattern_set read_patterns(lua_State *lua, int index)
 {
     pattern_set chosen = 0;
     size_t count = sandbox_length(lua, index);
+    if (count > PATTERNS_MOST)
+        luaL_error(lua, "stats.multirule: more than %d patterns", PATTERNS_MOST);
     for (size_t i = 1; i <= count; i++) {
         enum pattern pattern;
         lua_geti(lua, index, (lua_Integer)i);
@@ -46,8 +54,6 @@ static void number_name(lua_State *lua, int index, lua_Integer *last)
     }
     lua_remove(lua, -2);
 }
-
-enum { LEVELS_MOST = 100 }; /* each is looked at anew on each day */
 
 enum {
     MULTIRULE_CONTROLS = 1,
@@ -118,6 +124,7 @@ static int api_multirule(lua_State *lua)
     size_t count = sandbox_length(lua, MULTIRULE_CONTROLS), levels = sandbox_length(lua, MULTIRULE_LEVELS);
     if (levels > LEVELS_MOST)
         return luaL_error(lua, "stats.multirule: more than %d levels", LEVELS_MOST);
+    sandbox_charge(lua, (int64_t)(count + levels + PATTERNS_MOST) * COST_OF_AN_ENTRY);
     pattern_set chosen = read_patterns(lua, MULTIRULE_PATTERNS);
     struct multirule_control *controls = lua_newuserdatauv(lua, (count + 1) * sizeof *controls, 0);
     push_places(lua, MULTIRULE_LEVELS);
@@ -128,7 +135,6 @@ static int api_multirule(lua_State *lua)
         read_control(lua, &controls[i], &lots);
         lua_pop(lua, 1);
     }
-    sandbox_charge(lua, (int64_t)count * 20);
     struct multirule **box = push_box(lua);
     struct multirule *multirule = *box = multirule_evaluate(controls, count, (uint32_t)levels, chosen);
     lua_createtable(lua, (int)multirule->hit_count, 0);

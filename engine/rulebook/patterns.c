@@ -24,10 +24,15 @@ static double repetitions(const char *pattern, size_t size)
     return count;
 }
 
-/* gsub's, which is read anew for each match; 0 where it is a table or a function, or there is none. */
-static double replacement_size(lua_State *lua)
+enum { COST_OF_A_REPLACEMENT = 100 }; /* which may be a number to be written */
+
+/* gsub's, for each match: a string is read anew, a table or a function asked. */
+static double replacement_cost(lua_State *lua)
 {
-    return lua_type(lua, 3) == LUA_TSTRING ? (double)lua_rawlen(lua, 3) : 0;
+    int type = lua_type(lua, 3);
+    if (type == LUA_TTABLE || type == LUA_TFUNCTION)
+        return COST_OF_A_REPLACEMENT;
+    return type == LUA_TSTRING ? (double)lua_rawlen(lua, 3) : 0;
 }
 
 int sandbox_pattern(lua_State *lua)
@@ -38,7 +43,7 @@ int sandbox_pattern(lua_State *lua)
     double price = (double)(subject + 1) * (double)(size + 1); /* all of it may be tried at each place */
     for (double count = repetitions(pattern, size); count > 0 && price < 1e15; count--)
         price *= (double)(subject + 1);
-    price += (double)(subject + 1) * replacement_size(lua);
+    price += (double)(subject + 1) * replacement_cost(lua);
     sandbox_charge(lua, (int64_t)price);
     int count = lua_gettop(lua);
     lua_pushvalue(lua, lua_upvalueindex(1));

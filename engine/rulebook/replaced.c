@@ -7,7 +7,7 @@
 
 #include "rulebook/sandbox.h"
 
-enum { COST_OF_FORMAT = 100, COST_OF_JOINING = 8 /* of an entry, which may be a number to be written */ };
+enum { COST_OF_WRITING = 100 }; /* of a number, or what may be one */
 
 /* Keys in the order numbers, then strings by their bytes; other keys are an error, for their order would be an address.
  */
@@ -63,6 +63,8 @@ static int plain_tostring(lua_State *lua)
 {
     luaL_checkany(lua, 1);
     int type = lua_type(lua, 1);
+    if (type == LUA_TNUMBER)
+        sandbox_charge(lua, COST_OF_WRITING);
     if (type == LUA_TSTRING || type == LUA_TNUMBER || type == LUA_TBOOLEAN || type == LUA_TNIL)
         luaL_tolstring(lua, 1, NULL);
     else
@@ -77,7 +79,7 @@ static int plain_format(lua_State *lua)
         at += 1 + strspn(at + 1, "-+ #0123456789.");
         if (*at == 'p' || *at == 'c')
             return luaL_error(lua, "format: %%%c is not to be had", *at);
-        sandbox_charge(lua, COST_OF_FORMAT * sandbox_dearer(lua));
+        sandbox_charge(lua, COST_OF_WRITING * sandbox_dearer(lua));
         if (*at)
             at++;
     }
@@ -104,6 +106,14 @@ static int call_own(lua_State *lua)
     return lua_gettop(lua);
 }
 
+/* A number is read out of a string digit by digit. */
+static int charged_tonumber(lua_State *lua)
+{
+    if (lua_type(lua, 1) == LUA_TSTRING)
+        sandbox_charge(lua, (int64_t)lua_rawlen(lua, 1));
+    return call_own(lua);
+}
+
 /* insert and remove touch the whole list. */
 static int charged_list(lua_State *lua)
 {
@@ -128,7 +138,7 @@ static int charged_concat(lua_State *lua)
     luaL_checktype(lua, 1, LUA_TTABLE);
     lua_Integer first = luaL_optinteger(lua, 3, 1), last = luaL_optinteger(lua, 4, (lua_Integer)sandbox_length(lua, 1));
     lua_Unsigned count = last >= first ? (lua_Unsigned)last - (lua_Unsigned)first + 1 : 0;
-    sandbox_charge(lua, count < INT64_MAX / COST_OF_JOINING ? (int64_t)count * COST_OF_JOINING + 1 : INT64_MAX);
+    sandbox_charge(lua, count < INT64_MAX / COST_OF_WRITING ? (int64_t)count * COST_OF_WRITING + 1 : INT64_MAX);
     return call_own(lua);
 }
 
@@ -189,12 +199,21 @@ static int charged_append(lua_State *lua)
 }
 
 const struct sandbox_replacement sandbox_replaced[] = {
-    {"", "pairs", sorted_pairs},           {"", "tostring", plain_tostring},
-    {"string", "byte", few_bytes},         {"string", "char", char_but_nul},
-    {"string", "find", sandbox_pattern},   {"string", "format", plain_format},
-    {"string", "gmatch", sandbox_pattern}, {"string", "gsub", sandbox_pattern},
-    {"string", "match", sandbox_pattern},  {"string", "rep", charged_rep},
-    {"table", "concat", charged_concat},   {"table", "insert", charged_append},
-    {"table", "remove", charged_list},     {"table", "sort", steady_sort},
-    {"table", "unpack", few_unpacked},     {NULL, NULL, NULL},
+    {"", "pairs", sorted_pairs},
+    {"", "tonumber", charged_tonumber},
+    {"", "tostring", plain_tostring},
+    {"string", "byte", few_bytes},
+    {"string", "char", char_but_nul},
+    {"string", "find", sandbox_pattern},
+    {"string", "format", plain_format},
+    {"string", "gmatch", sandbox_pattern},
+    {"string", "gsub", sandbox_pattern},
+    {"string", "match", sandbox_pattern},
+    {"string", "rep", charged_rep},
+    {"table", "concat", charged_concat},
+    {"table", "insert", charged_append},
+    {"table", "remove", charged_list},
+    {"table", "sort", steady_sort},
+    {"table", "unpack", few_unpacked},
+    {NULL, NULL, NULL},
 };

@@ -10,11 +10,14 @@ bool reader_wrong(struct reader *reader, const char *field, const char *why)
     return fault_set(reader->fault, FAULT_RULE, "%.*s: %s: %s", TEXT_FORMAT(reader->rule->file), field, why);
 }
 
-struct text reader_text_at(struct reader *reader, int index)
+bool reader_text_at(struct reader *reader, int index, const char *field, struct text *out)
 {
     size_t size;
     const char *bytes = lua_tolstring(reader->lua, index, &size);
-    return text_keep(reader->arena, (struct text){bytes, size});
+    if (size > RULE_TEXT_MOST) /* pages take long to set long words */
+        return reader_wrong(reader, field, "is longer than 4,000 bytes");
+    *out = text_keep(reader->arena, (struct text){bytes, size});
+    return true;
 }
 
 bool reader_text(struct reader *reader, const char *field, bool required, struct text *out)
@@ -22,14 +25,12 @@ bool reader_text(struct reader *reader, const char *field, bool required, struct
     int type = lua_getfield(reader->lua, reader->table, field);
     *out = (struct text){0};
     bool ok = type == LUA_TSTRING || (type == LUA_TNIL && !required);
-    if (type == LUA_TSTRING)
-        *out = reader_text_at(reader, -1);
+    if (type == LUA_TSTRING && !reader_text_at(reader, -1, field, out))
+        return false;
     lua_pop(reader->lua, 1);
     if (!ok)
         return reader_wrong(reader, field, type == LUA_TNIL ? "is missing" : "must be a string");
-    if (out->data && !out->size)
-        return reader_wrong(reader, field, "is empty");
-    return out->size <= RULE_TEXT_MOST ? true : reader_wrong(reader, field, "is longer than 4,000 bytes");
+    return !out->data || out->size ? true : reader_wrong(reader, field, "is empty");
 }
 
 static bool read_word(struct reader *reader, const char *field, const char *const *words, bool required, int *out)
@@ -65,7 +66,8 @@ static bool read_basis(struct reader *reader)
     for (size_t i = 0; i < count; i++) {
         if (lua_geti(lua, -1, (lua_Integer)i + 1) != LUA_TSTRING)
             return reader_wrong(reader, "basis", "must be a list of strings");
-        reader->rule->text.basis[i] = reader_text_at(reader, -1);
+        if (!reader_text_at(reader, -1, "basis", &reader->rule->text.basis[i]))
+            return false;
         lua_pop(lua, 1);
     }
     reader->rule->text.basis_count = count;
@@ -140,7 +142,8 @@ static bool read_facts(struct reader *reader)
     for (size_t i = 0; i < count; i++) {
         if (lua_geti(lua, -1, (lua_Integer)i + 1) != LUA_TSTRING)
             return reader_wrong(reader, "facts", "must be a list of names");
-        if (!read_argument(reader, reader_text_at(reader, -1)))
+        struct text name;
+        if (!reader_text_at(reader, -1, "facts", &name) || !read_argument(reader, name))
             return false;
         lua_pop(lua, 1);
     }
@@ -189,10 +192,10 @@ static bool read_subject(struct reader *reader)
             return reader_wrong(reader, "subject", "has too many fields");
         if (lua_type(lua, -1) != LUA_TSTRING)
             return reader_wrong(reader, "subject", "must hold names");
-        struct text fact = reader_text_at(reader, -1), field = fact;
-        if (lua_type(lua, -2) == LUA_TSTRING)
-            field = reader_text_at(reader, -2);
-        if (!read_subject_field(reader, field, fact))
+        struct text fact, field;
+        if (!reader_text_at(reader, -1, "subject", &fact) ||
+            !reader_text_at(reader, lua_type(lua, -2) == LUA_TSTRING ? -2 : -1, "subject", &field) ||
+            !read_subject_field(reader, field, fact))
             return false;
         lua_pop(lua, 1);
     }
@@ -206,7 +209,8 @@ static bool read_attributes(struct reader *reader)
     struct rule *rule = reader->rule;
     if (lua_getfield(lua, reader->table, "attribute") == LUA_TTABLE)
         for (size_t i = 0; i < RULE_ATTRIBUTES_MOST && lua_geti(lua, -1, (lua_Integer)i + 1) == LUA_TSTRING; i++) {
-            rule->attributes[rule->attribute_count++] = reader_text_at(reader, -1);
+            if (!reader_text_at(reader, -1, "attribute", &rule->attributes[rule->attribute_count++]))
+                return false;
             lua_pop(lua, 1);
         }
     lua_settop(lua, reader->table);

@@ -45,8 +45,7 @@ static bool read_standard(struct reader *reader, struct rule_parameter *paramete
         return true;
     case LUA_TSTRING:
         parameter->type = PARAMETER_TEXT;
-        value->text = reader_text_at(reader, -1);
-        return true;
+        return reader_text_at(reader, -1, "params", &value->text);
     case LUA_TTABLE:
         parameter->type = PARAMETER_WORDS;
         return join_words(reader, &value->text);
@@ -97,7 +96,8 @@ bool reader_parameters(struct reader *reader)
         if (rule->parameter_count == RULE_PARAMETERS_MOST)
             return reader_wrong(reader, "params", "are too many");
         struct rule_parameter *parameter = &rule->parameters[rule->parameter_count++];
-        parameter->name = reader_text_at(reader, -2);
+        if (!reader_text_at(reader, -2, "params", &parameter->name))
+            return false;
         if (fact_named(parameter->name.data) >= 0)
             return reader_wrong(reader, "params", "one has the name of a fact");
         if (!read_parameter(reader, parameter))

@@ -15,8 +15,8 @@ struct reader {
 
 /* Returns false. */
 bool reader_wrong(struct reader *reader, const char *field, const char *why);
-/* The string at an index of the stack, kept in the arena. */
-struct text reader_text_at(struct reader *reader, int index);
+/* The string at an index of the stack, kept in the arena; `field` is for the fault where it is too long. */
+bool reader_text_at(struct reader *reader, int index, const char *field, struct text *out);
 /* A string field; absent is allowed only where `required` is false. */
 bool reader_text(struct reader *reader, const char *field, bool required, struct text *out);
 

@@ -79,7 +79,14 @@ bool store_first_excused(struct store *store, const char *number, day_number as_
 
 static const char *finding_columns(const struct store *store)
 {
-    return store->schema < 3 ? "number, site, NULL AS rule, NULL, NULL" : "number, site, rule, subject, state";
+    return store->schema < 3   ? "number, site, NULL AS rule, NULL, NULL, NULL, NULL"
+           : store->schema < 5 ? "number, site, rule, subject, state, NULL, NULL"
+                               : "number, site, rule, subject, state, first_day, last_day";
+}
+
+static day_number day_of(struct query *query, int column)
+{
+    return query_null(query, column) ? DAY_ABSENT : (day_number)query_whole(query, column);
 }
 
 static struct kept_finding finding_of(struct query *query)
@@ -89,8 +96,8 @@ static struct kept_finding finding_of(struct query *query)
                                  .rule = query_text(query, 2),
                                  .subject = query_text(query, 3),
                                  .state = query_text(query, 4),
-                                 .first_day = DAY_ABSENT,
-                                 .last_day = DAY_ABSENT};
+                                 .first_day = day_of(query, 5),
+                                 .last_day = day_of(query, 6)};
 }
 
 static struct query *findings_query(struct store *store, const char *rest, struct fault *fault)

@@ -128,9 +128,10 @@ struct audit_sum { /* of a site that was judged */
 struct kept_finding { /* a finding of an audit; rule, subject and state are absent in audits of schema 1 and 2 */
     struct text number, site;
     struct text rule;
-    struct text subject;            /* the same for all findings of one rule, site and subject, whenever they begin */
-    struct text state;              /* "new", "known", "answered", "excused" */
-    day_number first_day, last_day; /* of the period, on which it was judged; DAY_ABSENT of states. Only to be kept */
+    struct text subject; /* the same for all findings of one rule, site and subject, whenever they begin */
+    struct text state;   /* "new", "known", "answered", "excused" */
+    day_number first_day,
+        last_day; /* of the period, on which it was judged; DAY_ABSENT of states and before schema 5 */
 };
 /* Keeps what an audit found, in place of an earlier audit of the same period and as-of. */
 bool store_keep_audit(struct store *store, const struct audit_key *key, const struct kept_finding *findings,
