@@ -29,11 +29,11 @@ static void scan_folder(struct scan *scan, const char *path, enum depth depth, c
 static bool is_shown(struct text rest, size_t *size)
 {
     uint32_t character;
-    return utf8_first(rest, &character, size) && utf8_is_printable(character) && character != '\\';
+    return utf8_first(rest, &character, size) && utf8_is_printable(character);
 }
 
-/* A name that cannot be printed must not garble a report: of what does not show each byte becomes \xE4, and so does a
- * backslash, so that names that differ stay different. */
+/* A name that cannot be printed must not garble a report: of what does not show each byte becomes //E4. No path that
+ * was scanned has two slashes side by side, so names that differ stay different. */
 static char *printable(const char *path)
 {
     char *shown = memory_new(4 * strlen(path) + 1), *end = shown;
@@ -42,7 +42,7 @@ static char *printable(const char *path)
         size_t size;
         bool shows = is_shown(rest, &size);
         for (size_t i = 0; i < size; i++)
-            end += shows ? sprintf(end, "%c", rest.data[i]) : sprintf(end, "\\x%02X", (unsigned char)rest.data[i]);
+            end += shows ? sprintf(end, "%c", rest.data[i]) : sprintf(end, "//%02X", (unsigned char)rest.data[i]);
         rest = (struct text){rest.data + size, rest.size - size};
     }
     return shown;
@@ -55,7 +55,7 @@ static void add_log(struct scan *scan, const char *path, const struct record_kin
     struct log_file *log = &site->logs[site->log_count++];
     *log = (struct log_file){printable(path), kind, NULL};
     if (strcmp(log->path, path) != 0 && refused == NULL)
-        refused = "its name holds characters that do not print, or a backslash";
+        refused = "its name holds characters that do not print";
     if (refused != NULL)
         log->refused = memory_copy_string(refused);
 }

@@ -188,10 +188,20 @@ static bool find_block(struct text file, struct text key, size_t *begin, size_t 
     return inside;
 }
 
+/* Each line makes the file anew. */
+static bool has_few_lines(struct text lines)
+{
+    enum { LINES_MOST = 100 };
+    size_t count = 0;
+    for (size_t i = 0; i < lines.size; i++)
+        count += lines.data[i] == '\n';
+    return count < LINES_MOST && lines.size <= RULE_TEXT_MOST;
+}
+
 /* Replaces the top keys that `lines` names; "-key" takes one out. */
 static struct text patch(struct arena *kept, struct text file, struct text lines)
 {
-    AUTO(arena) arena = arena_new(); /* of each line the whole file anew */
+    AUTO(arena) arena = arena_new();
     while (lines.size) {
         const char *stop = memchr(lines.data, '\n', lines.size);
         struct text line = text_trim((struct text){lines.data, stop ? (size_t)(stop - lines.data) : lines.size});
@@ -220,6 +230,18 @@ static bool is_source(const struct settings_source *source, const char *name)
     return !strcmp(source->file, file);
 }
 
+/* The lines for a source, at the top of the stack. */
+static bool patch_source(lua_State *lua, struct example *example, struct settings_source *source, struct fault *fault)
+{
+    struct text lines = text_keep(example->arena, text_of(lua_tostring(lua, -1)));
+    if (!has_few_lines(lines))
+        return fault_set(fault, FAULT_RULE, "settings: more than 100 lines or 4,000 bytes for %s", source->file);
+    struct text patched = patch(example->arena, (struct text){source->bytes, source->size}, lines);
+    source->bytes = patched.data;
+    source->size = patched.size;
+    return true;
+}
+
 static bool read_settings(lua_State *lua, const struct example_site *site, struct example *example, struct fault *fault)
 {
     struct settings_source *sources = arena_take(example->arena, site->source_count * sizeof *sources);
@@ -228,12 +250,9 @@ static bool read_settings(lua_State *lua, const struct example_site *site, struc
         for (size_t i = 0; i < site->source_count; i++) {
             lua_pushnil(lua);
             while (lua_next(lua, -2)) {
-                if (lua_type(lua, -1) == LUA_TSTRING && is_source(&sources[i], key_name(lua, -2))) {
-                    struct text patched = patch(example->arena, (struct text){sources[i].bytes, sources[i].size},
-                                                text_keep(example->arena, text_of(lua_tostring(lua, -1))));
-                    sources[i].bytes = patched.data;
-                    sources[i].size = patched.size;
-                }
+                if (lua_type(lua, -1) == LUA_TSTRING && is_source(&sources[i], key_name(lua, -2)) &&
+                    !patch_source(lua, example, &sources[i], fault))
+                    return false;
                 lua_pop(lua, 1);
             }
         }

@@ -22,6 +22,8 @@ struct outcome { /* what judging an example gave */
     struct growing growing;
 };
 
+enum { TESTS_SHOWN = 20 }; /* of a finding of an example */
+
 /* ---- comparing ---- */
 
 static struct text finding_text(const struct finding *finding, struct arena *arena)
@@ -34,9 +36,9 @@ static struct text finding_text(const struct finding *finding, struct arena *are
     text = text_print(arena, "%.*s from=%.*s to=%.*s events=%llu tests=", TEXT_FORMAT(text),
                       TEXT_FORMAT(finding->from.data ? finding->from : TEXT("-")),
                       TEXT_FORMAT(finding->to.data ? finding->to : TEXT("-")), (unsigned long long)finding->events);
-    for (size_t i = 0; i < finding->test_count; i++)
+    for (size_t i = 0; i < finding->test_count && i < TESTS_SHOWN; i++)
         text = text_print(arena, "%.*s%s%.*s", TEXT_FORMAT(text), i ? "," : "", TEXT_FORMAT(finding->tests[i]->test));
-    return text_print(arena, "%.*s }", TEXT_FORMAT(text));
+    return text_print(arena, "%.*s%s }", TEXT_FORMAT(text), finding->test_count > TESTS_SHOWN ? ",…" : "");
 }
 
 /* The field's text of a finding; absent for a name that is none. */
@@ -66,8 +68,9 @@ static bool same_tests(lua_State *lua, const struct finding *finding)
     for (size_t i = 1; i <= finding->test_count; i++) {
         lua_geti(lua, -1, (lua_Integer)i);
         bool there = false;
-        for (size_t t = 0; t < finding->test_count; t++)
-            there = there || (lua_isstring(lua, -1) && text_is(finding->tests[t]->test, lua_tostring(lua, -1)));
+        const char *test = lua_type(lua, -1) == LUA_TSTRING ? lua_tostring(lua, -1) : NULL;
+        for (size_t t = 0; test && !there && t < finding->test_count; t++)
+            there = text_is(finding->tests[t]->test, test);
         lua_pop(lua, 1);
         if (!there)
             return false;
@@ -156,6 +159,7 @@ static void run_example(lua_State *lua, const struct example_site *site, struct 
     struct example example;
     AUTO(history) history = NULL;
     struct outcome outcome = {0};
+    int top = lua_gettop(lua);
     if (example_read(lua, site, &example, &fault) && example_history(lua, &example, &history, &fault)) {
         judge_example(host, &example, history, &outcome);
         const struct rule_at_site *rule = &outcome.growing.rules[0];
@@ -165,6 +169,7 @@ static void run_example(lua_State *lua, const struct example_site *site, struct 
                         compare_count(lua, "judged", rule->judged, arena, &result->why) &&
                         compare_count(lua, "met", rule->met, arena, &result->why);
     }
+    lua_settop(lua, top); /* what is wrong with an example may lie on it */
     if (fault.code) {
         result->holds = false;
         result->why = text_keep(arena, text_of(fault.text));
@@ -315,9 +320,11 @@ static void choose_example(lua_State *lua)
 static struct text found_text(const struct finding *finding, struct arena *arena)
 {
     struct text tests = TEXT("");
-    for (size_t i = 0; i < finding->test_count; i++)
+    for (size_t i = 0; i < finding->test_count && i < TESTS_SHOWN; i++)
         tests =
             text_print(arena, "%.*s%s%.*s", TEXT_FORMAT(tests), i ? ", " : "", TEXT_FORMAT(finding->tests[i]->test));
+    if (finding->test_count > TESTS_SHOWN)
+        tests = text_print(arena, "%.*s …", TEXT_FORMAT(tests));
     if (!tests.size)
         return text_keep(arena, finding->says);
     return text_print(arena, "%.*s. Affected: %.*s", TEXT_FORMAT(finding->says), TEXT_FORMAT(tests));

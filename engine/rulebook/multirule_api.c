@@ -8,6 +8,7 @@
 enum {
     LEVELS_MOST = 100, /* each is looked at anew on each day */
     PATTERNS_MOST = 100,
+    CONTROLS_MOST = 50000, /* a control can be a hit of each pattern, twice */
     COST_OF_AN_ENTRY = 20,
 };
 
@@ -124,6 +125,8 @@ static int api_multirule(lua_State *lua)
     size_t count = sandbox_length(lua, MULTIRULE_CONTROLS), levels = sandbox_length(lua, MULTIRULE_LEVELS);
     if (levels > LEVELS_MOST)
         return luaL_error(lua, "stats.multirule: more than %d levels", LEVELS_MOST);
+    if (count > CONTROLS_MOST)
+        return luaL_error(lua, "stats.multirule: more than %d controls", CONTROLS_MOST);
     sandbox_charge(lua, (int64_t)(count + levels + PATTERNS_MOST) * COST_OF_AN_ENTRY);
     pattern_set chosen = read_patterns(lua, MULTIRULE_PATTERNS);
     struct multirule_control *controls = lua_newuserdatauv(lua, (count + 1) * sizeof *controls, 0);

@@ -110,8 +110,8 @@ static void take_gone(void *context, const struct kept_finding *kept)
         gather(gathering, kept);
 }
 
-/* Each time the audit is made again it tells the same: what it has lost is kept with what it has found. Its days are
- * not, so that audits of other days do not tell it again. */
+/* Each time the audit is made again it tells the same: what it has lost is kept with what it has found. What it tells
+ * is kept without its days, so that audits of other days do not tell it again. */
 static void take_replaced(void *context, const struct kept_finding *kept)
 {
     struct since *since = context;
@@ -119,14 +119,12 @@ static void take_replaced(void *context, const struct kept_finding *kept)
     if (found_again(&since->lost, kept))
         return;
     take_gone(&since->lost, kept);
+    bool told = is_judged(since->audit, kept->rule, kept->site);
     VECTOR_GROW(since->replaced, since->replaced_count, since->replaced_capacity);
-    since->replaced[since->replaced_count++] = (struct kept_finding){text_keep(arena, kept->number),
-                                                                     text_keep(arena, kept->site),
-                                                                     text_keep(arena, kept->rule),
-                                                                     text_keep(arena, kept->subject),
-                                                                     text_keep(arena, kept->state),
-                                                                     DAY_ABSENT,
-                                                                     DAY_ABSENT};
+    since->replaced[since->replaced_count++] = (struct kept_finding){
+        text_keep(arena, kept->number),    text_keep(arena, kept->site),  text_keep(arena, kept->rule),
+        text_keep(arena, kept->subject),   text_keep(arena, kept->state), told ? DAY_ABSENT : kept->first_day,
+        told ? DAY_ABSENT : kept->last_day};
 }
 
 static int of_number(const void *key, const void *item)
@@ -145,7 +143,7 @@ static void take_of_days(void *context, const struct kept_finding *kept)
     size_t count = since->gone.count - since->gone_before;
     bool is_told = count > 0 && bsearch(&kept->number, since->gone.found + since->gone_before, count,
                                         sizeof *since->gone.found, of_number) != NULL;
-    if (!is_told && is_judged(since->audit, kept->rule, kept->site))
+    if (!is_told && site_of(since->audit, kept->site))
         take_replaced(since, kept);
 }
 

@@ -35,12 +35,14 @@ static bool counts_changes(struct store *store, bool *out, struct fault *fault)
     return read;
 }
 
+bool seal_is_kept(const struct store *store) { return store->schema >= SCHEMA_WITH_SEAL; }
+
 bool seal_broken(struct store *store, bool *out, struct fault *fault)
 {
     int64_t count = 0, sealed = 0;
     bool counted = false;
-    *out = true;
-    if (store->schema < SCHEMA_WITH_SEAL)
+    *out = false;
+    if (!seal_is_kept(store))
         return true;
     if (!seal_count(store, &count, fault) || !counts_changes(store, &counted, fault) ||
         !sql_whole(&store->database, "SELECT coalesce(max(changes), -1) FROM seal", &sealed, fault))

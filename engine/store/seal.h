@@ -12,8 +12,10 @@
 
 /* Of the file as it is: changes so far. */
 bool seal_count(struct store *store, int64_t *out, struct fault *fault);
-/* Has another program changed the file since, or made it one whose changes are not counted (a log ahead, "WAL")? Stores
- * of a schema without a seal count as changed. */
+/* False for stores of a schema without a seal. */
+bool seal_is_kept(const struct store *store);
+/* Has another program changed the file since, or made it one whose changes are not counted (a log ahead, "WAL")? No,
+ * where no seal is kept. */
 bool seal_broken(struct store *store, bool *out, struct fault *fault);
 /* Within the transaction that changes the file, which had `count` changes before. */
 bool seal_set(struct store *store, int64_t count, struct fault *fault);

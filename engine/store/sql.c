@@ -2,6 +2,7 @@
 #include "store/sql.h"
 
 #include <stdarg.h>
+#include <stdio.h>
 #include <string.h>
 
 enum { BUSY_MILLISECONDS = 2000 };
@@ -21,12 +22,22 @@ static void database_harden(sqlite3 *handle)
     sqlite3_busy_timeout(handle, BUSY_MILLISECONDS);
 }
 
+/* A path that begins with "file:" is a path all the same. Some systems' SQLite takes it for the name of another file,
+ * with options, whatever the flags say. */
+static char *plain_path(const char *path)
+{
+    char *plain = memory_new(strlen(path) + sizeof "./");
+    sprintf(plain, "%s%s", strncmp(path, "file:", 5) == 0 ? "./" : "", path);
+    return plain;
+}
+
 bool database_open(struct database *database, const char *path, int flags, struct fault *fault)
 {
     database->path = memory_copy_string(path);
-    /* A path that begins with a dash or "file:" is a path all the same: URIs are off, and SQLite reads no options in
-     * it. */
-    if (sqlite3_open_v2(path, &database->handle, flags | SQLITE_OPEN_NOMUTEX, NULL) != SQLITE_OK) {
+    char *plain = plain_path(path);
+    int status = sqlite3_open_v2(plain, &database->handle, flags | SQLITE_OPEN_NOMUTEX, NULL);
+    memory_free(plain);
+    if (status != SQLITE_OK) {
         database_fault(database, fault);
         return false;
     }

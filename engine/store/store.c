@@ -126,13 +126,16 @@ static void close_file(struct store *store)
     database_close(&store->database);
 }
 
-/* What SQLite keeps beside a file while it changes it; to be freed. */
-static char *journal_of(const char *path)
+/* The name of what lies beside a file; to be freed. */
+static char *beside(const char *path, const char *ending)
 {
-    char *journal = memory_new(strlen(path) + sizeof "-journal");
-    sprintf(journal, "%s-journal", path);
-    return journal;
+    char *name = memory_new(strlen(path) + strlen(ending) + 1);
+    sprintf(name, "%s%s", path, ending);
+    return name;
 }
+
+/* What SQLite keeps beside a file while it changes it; to be freed. */
+static char *journal_of(const char *path) { return beside(path, "-journal"); }
 
 static bool has_journal(const char *path)
 {
@@ -150,6 +153,21 @@ static void remove_journal_of(const char *path)
     memory_free(journal);
 }
 
+/* Assize never writes a log ahead (WAL). SQLite would read one as the store's own, whatever file it was written for. */
+static bool refuse_log_ahead(const struct store *store, struct fault *fault)
+{
+    struct stat status;
+    char *name = beside(store->path, "-wal");
+    bool there = stat(name, &status) == 0 && status.st_size > 0;
+    if (there)
+        fault_set(fault, FAULT_STORE,
+                  "%s: is not assize's, and what it holds would count as the store's: close the program that has the "
+                  "store open; if there is none, move it away",
+                  name);
+    memory_free(name);
+    return there;
+}
+
 static bool refuse_edited(const struct store *store, const char *what, struct fault *fault)
 {
     return fault_set(fault, FAULT_STORE,
@@ -163,7 +181,7 @@ static bool refuse_edited(const struct store *store, const char *what, struct fa
  * looked at always: the seal can be made to fit. */
 static bool check_edited(struct store *store, struct fault *fault)
 {
-    if (!store->edited && !store->was_cut_off) {
+    if (seal_is_kept(store) && !store->edited && !store->was_cut_off) {
         char what[DEFINITION_CHANGE_SIZE];
         return definitions_compare(store, what, fault) && (*what == '\0' || refuse_edited(store, what, fault));
     }
@@ -183,6 +201,8 @@ static bool open_existing(struct store *store, struct fault *fault)
     if (!S_ISREG(status.st_mode) || status.st_size == 0)
         return fault_set(fault, FAULT_STORE, "%s: no store: %s", store->path,
                          S_ISREG(status.st_mode) ? "the file is empty" : "not a file");
+    if (refuse_log_ahead(store, fault))
+        return false;
     bool writes = store->mode == STORE_WRITE;
     store->was_cut_off = has_journal(store->path);
     if (!open_file(store, writes ? SQLITE_OPEN_READWRITE : SQLITE_OPEN_READONLY, fault) || !is_ours(store, fault) ||
@@ -199,6 +219,33 @@ static bool open_existing(struct store *store, struct fault *fault)
 }
 
 /* ---- a store that is made ---- */
+
+/* A first load that was cut off leaves an SQLite file, which may be empty or begin with bytes that were never written.
+ * Anything else is somebody's. */
+static bool is_left_over(const char *path, struct fault *fault)
+{
+    static const char begin[] = "SQLite format 3", unwritten[sizeof begin] = {0};
+    char first[sizeof begin] = {0};
+    struct stat status = {0};
+    if (lstat(path, &status) != 0 && errno == ENOENT)
+        return true;
+    int file = S_ISREG(status.st_mode) ? open(path, O_RDONLY | O_CLOEXEC) : -1;
+    bool is_ours = file >= 0 && read(file, first, sizeof first) >= 0 &&
+                   (memcmp(first, begin, sizeof first) == 0 || memcmp(first, unwritten, sizeof first) == 0);
+    if (file >= 0)
+        close(file);
+    return is_ours || fault_set(fault, FAULT_STORE, "%s: is in the way: no store that a load left; move it away", path);
+}
+
+static bool name_aside(struct store *store, struct fault *fault)
+{
+    char *name = beside(store->path, ".new");
+    if (is_left_over(name, fault))
+        store->aside = name;
+    else
+        memory_free(name);
+    return store->aside != NULL;
+}
 
 static bool make_aside(struct store *store, struct fault *fault)
 {
@@ -272,9 +319,7 @@ static bool open_by_mode(struct store *store, struct fault *fault)
         return fault_set(fault, FAULT_STORE,
                          "%s-journal: belongs to a store that is not here: put that back, or move this away with it",
                          store->path);
-    store->aside = memory_new(strlen(store->path) + sizeof ".new");
-    sprintf(store->aside, "%s.new", store->path);
-    return make_aside(store, fault);
+    return name_aside(store, fault) && make_aside(store, fault);
 }
 
 bool store_open(struct store **out, const char *path, enum store_mode mode, struct fault *fault)

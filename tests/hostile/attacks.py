@@ -178,6 +178,11 @@ BREAKS = [
     ('numbers-written', BUDGET, 'local a, f = 5e-324, tostring while true do f(a) end'),
     ('numbers-joined', BUDGET, 'local a = 5e-324 local t = {} for i = 1, 13000 do t[i] = a end while true do table.concat(t) end'),
     ('numbers-joined-by-dots', BUDGET, 'local a = 5e-324 while true do local s = a..a..a..a..a..a..a..a..a..a..a..a..a..a..a..a end'),
+    ('multirule-patterns', 'more than 100 patterns', 'local t = {} for i = 1, 500000 do t[i] = "1-3s" end '
+     'while true do stats.multirule({}, {}, t) end'),
+    ('multirule-controls', 'more than 50000 controls', 'local c, t = { z = 4, day = 1, level = 1, lot = 1 }, {} '
+     'for i = 1, 400000 do t[i] = c end stats.multirule(t, { 1 }, { "1-3s", "10-x" })'),
+    ('gsub-of-numbers', BUDGET, 'local s, t = ("x"):rep(980), { [""] = 5e-324 } while true do s:gsub("", t) end'),
     ('multirule-levels', 'more than 100 levels', 'local t, c = {}, {} for i = 1, 400000 do t[i] = i end '
      'for i = 1, 50000 do c[i] = { z = 0, day = i % 2, level = 1, lot = 1 } end stats.multirule(c, t, { "1-3s" })'),
     ('full-of-live-things', '', 'local t = {} for i = 1, 400000 do t[i] = { i } end while true do t[1] = { {}, {}, {} } end'),
@@ -246,6 +251,10 @@ WHOLE = [
     ('facts-unknown', 'facts', dict(on='"test"', facts='{ "password" }')),
     ('basis-far', 'basis', dict(basis=far('"x"', 60))),
     ('basis-less-far', 'basis', dict(basis=far('"x"', 59))),
+    ('basis-long', 'basis', dict(basis='{ ("x"):rep(260000) }')),
+    ('attribute-long', 'attribute', dict(on='"test"', finding='"day"', facts='{ "day" }', subject='{ "analyzer" }',
+                                         attribute='{ ("x"):rep(260000) }', check='function() return false, ("x"):rep(260000) end')),
+    ('params-text-long', 'params', dict(params='{ p = { ("y"):rep(260000), meaning = "x" } }')),
     ('words-far', 'params', dict(params=f'{{ words = {{ {far(1, 40)}, meaning = "x" }} }}')),
     ('words-many', 'params', dict(params='{ words = { (function() local t = {} for i = 1, 20000 do t[i] = 1 end return t end)(), '
                                          'meaning = "x" } }')),
@@ -321,5 +330,12 @@ HARMLESS = [
     ('examples-of-both-cases', dict(examples='(function() local t = {} for i = 0, 4095 do t[("performed_at"):gsub("%a", function(c) '
                                              'i = i * 3 + 1 return i & 4 == 4 and c:upper() or c end)] = "x" end '
                                              'return { { "e", tests = { t }, finds = {} } } end)()')),
+    ('examples-settings', dict(examples='{ { "e", settings = { site = ("k:\\n"):rep(20000) }, finds = {} } }')),
+    ('examples-settings-many', dict(examples='(function() local e, t = { "e", settings = { site = ("k:\\n"):rep(90) }, finds = {} }, {} '
+                                    'for i = 1, 1000 do t[i] = e end return t end)()')),
+    ('examples-cells', dict(examples='(function() local r, c, t = {}, ("x"):rep(10000), {} r.test, r.note, r.lot, r.code = c, c, c, c '
+                            'for i = 1, 1000 do t[i] = r end return { { "e", tests = t, finds = {} } } end)()')),
+    ('examples-of-much', dict(examples='(function() local t, c = {}, ("x"):rep(262000) for i = 1, 1000 do t[i] = '
+                                         '{ test = c, note = c, lot = c } end return { { "e", tests = t, finds = {} } } end)()')),
     ('examples-itself', dict(examples='(function() local t = {} t[1] = t return t end)()')),
 ]

@@ -137,6 +137,54 @@ def edited_while_changes_are_not_counted(site):
                     None if site.status == 2 else f'status {site.status}')
 
 
+def a_log_ahead_of_another_store(site):
+    """SQLite would read an older copy's pages as the store's own, chain and all."""
+    copy = site.folder.parent / 'older.db'
+    shutil.copy(site.folder / 'assize.db', copy)
+    older = sqlite3.connect(copy, isolation_level=None)
+    older.execute('PRAGMA journal_mode = WAL')
+    older.execute('VACUUM')
+    site.change('tests', {'test': 'T-1621'}, result='14.0')
+    site.load()
+    ahead, before = site.folder / 'assize.db-wal', (site.folder / 'assize.db').read_bytes()
+    shutil.copy(f'{copy}-wal', ahead)
+    older.close()
+    for command in ('load', 'verify', 'fixlist'):
+        site.told = ''
+        wrong = says(site.run(command, str(site.folder)), "assize.db-wal: is not assize's, and what it holds would count")
+        if wrong or site.status != 2:
+            return f'{command}: {wrong} status {site.status}'
+    ahead.unlink()
+    return None if (site.folder / 'assize.db').read_bytes() == before and site.verify().status == 0 else 'the store was changed'
+
+
+def a_folder_called_as_an_address(site):
+    """SQLite takes a name that begins with file: for another file, where it was built so."""
+    other = site.folder.parent / f'file:{site.folder.name}'
+    shutil.copytree(site.folder, other)
+    before = (site.folder / 'assize.db').read_bytes()
+    log = other / 'records/tests.csv'
+    log.write_text(''.join(log.read_text(encoding='utf-8').splitlines(keepends=True)[:-1]), encoding='utf-8')
+    site.run('load', other.name)
+    same = (site.folder / 'assize.db').read_bytes() == before
+    (other / 'assize.db').unlink()
+    site.run('load', other.name)
+    made = (other / 'assize.db').exists()
+    shutil.rmtree(other)
+    return first_of(None if same else 'the other store was changed', None if made else f'no store was made: {site.told}')
+
+
+def a_file_in_the_place_of_the_store_to_come(site):
+    """Only what a load that was cut off left there is taken away."""
+    (site.folder / 'assize.db').unlink()
+    (site.folder / 'assize.db.new').write_text('my only backup')
+    wrong = says(site.load(), 'assize.db.new: is in the way: no store that a load left; move it away')
+    kept = (site.folder / 'assize.db.new').read_text() == 'my only backup' and site.status == 2
+    (site.folder / 'assize.db.new').write_bytes(b'')
+    site.load()
+    return first_of(wrong, None if kept else f'it is gone: status {site.status}', None if site.status == 1 else f'status {site.status}')
+
+
 def an_index_that_lacks_a_row(site):
     """Who reads by it does not see the reading; its row is in the table all the same."""
     site.sql(".dbconfig defensive off\n.dbconfig writable_schema on\n"
@@ -226,6 +274,6 @@ def a_file_that_is_no_store(site):
 
 CASES = [each_table_edited, the_result_of_one_test_set_right, the_seal_made_to_fit, changed_without_harm,
          changed_by_assize_alone, edited_while_changes_are_not_counted, an_index_that_lacks_a_row,
-         a_trigger_hidden_in_the_store, a_table_defined_anew, an_index_called_as_sqlites_own,
-         a_table_dropped,
+         a_log_ahead_of_another_store, a_folder_called_as_an_address, a_file_in_the_place_of_the_store_to_come,
+         a_trigger_hidden_in_the_store, a_table_defined_anew, an_index_called_as_sqlites_own, a_table_dropped,
          the_last_load_cut_off, the_store_made_anew, a_file_that_is_no_store]

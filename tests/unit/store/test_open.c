@@ -78,6 +78,11 @@ Test(open, a_store_of_schema_3_is_read_migrated_and_loaded_into)
     CLINIC clinic;
     clinic_open(&clinic);
     clinic_put_older(&clinic);
+    struct fault fault = {.code = FAULT_NONE};
+    struct store *store = NULL;
+    cr_assert(store_open(&store, clinic.store_path, STORE_READ, &fault), "%s", fault.text);
+    cr_expect_not(store_was_edited(store));
+    store_free(store);
     EXPECT_TEXT(clinic_break(&clinic), "");
     EXPECT_TEXT(clinic_rows(&clinic, KIND_OPERATORS), "kim 2022-03-04 @records/operators.csv:2");
     clinic_load(&clinic, "2026-10-07");
