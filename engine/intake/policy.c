@@ -19,6 +19,8 @@ static bool read_off(const struct fields *fields, const struct node *node, const
     return true;
 }
 
+enum { VALUE_MOST = 4000 }; /* bytes, as of a rule's own texts: reports tell it */
+
 /* The values of one rule: parameters as text, for the rule gives them their type; or `off` with a reason. */
 static bool read_entry(const struct fields *fields, const struct node *node, const char *name,
                        struct policy_entry *entry)
@@ -40,6 +42,8 @@ static bool read_entry(const struct fields *fields, const struct node *node, con
             return false;
         if (!fields_plain(fields, child, &value.value))
             return fields_fault(fields, child, child_name, "expected one value or a list of values");
+        if (value.value.size > VALUE_MOST)
+            return fields_fault(fields, child, child_name, "is longer than 4,000 bytes");
         entry->values[entry->value_count++] = value;
     }
     return true;

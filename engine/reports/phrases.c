@@ -144,10 +144,17 @@ static bool file_goes_on(const struct finding *finding, size_t next)
     return next < finding->evidence_count && text_equal(finding->evidence[next].file, finding->evidence[next - 1].file);
 }
 
+/* Nobody reads thousands of places, and pages take long to set them. */
 struct text phrase_evidence(struct arena *arena, const struct finding *finding)
 {
+    enum { SHOWN_MOST = 100 };
     AUTO(output) list = output_memory();
+    size_t shown = 0;
     for (size_t first = 0, end; first < finding->evidence_count; first = end) {
+        if (shown++ == SHOWN_MOST) {
+            output_print(list, "; and %zu more, in findings.csv", finding->evidence_count - first);
+            break;
+        }
         const struct record_place *place = &finding->evidence[first];
         end = run_end(finding, first);
         if (first > 0 && file_goes_on(finding, first))

@@ -1,13 +1,20 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The functions that rules get in place of the library's: those that work long in C have a price, those that would tell
  * addresses or the order of a table do not. Each has the library's own function as its first upvalue. */
+#include <math.h>
 #include <string.h>
 
 #include <lauxlib.h>
 
 #include "rulebook/sandbox.h"
 
-enum { COST_OF_WRITING = 100 }; /* of a number, or what may be one */
+enum {
+    COST_OF_WRITING = 100, /* of a number, or what may be one */
+    COST_OF_DIGITS = 2000, /* up to 400 of them */
+    FLAGS_FEW = 3,
+};
+
+#define LARGE 1e15
 
 /* Keys in the order numbers, then strings by their bytes; other keys are an error, for their order would be an address.
  */
@@ -72,14 +79,24 @@ static int plain_tostring(lua_State *lua)
     return 1;
 }
 
+/* With a wide field, many decimals or a large number before the point it takes hundreds of digits. */
+static bool writes_much(lua_State *lua, size_t flags, int argument)
+{
+    return flags > FLAGS_FEW || (lua_type(lua, argument) == LUA_TNUMBER && fabs(lua_tonumber(lua, argument)) >= LARGE);
+}
+
 static int plain_format(lua_State *lua)
 {
     const char *format = luaL_checkstring(lua, 1);
+    int argument = 1;
     for (const char *at = strchr(format, '%'); at; at = strchr(at, '%')) {
-        at += 1 + strspn(at + 1, "-+ #0123456789.");
+        size_t flags = strspn(at + 1, "-+ #0123456789.");
+        at += 1 + flags;
         if (*at == 'p' || *at == 'c')
             return luaL_error(lua, "format: %%%c is not to be had", *at);
-        sandbox_charge(lua, COST_OF_WRITING * sandbox_dearer(lua));
+        argument += *at != '%';
+        sandbox_charge(lua,
+                       (writes_much(lua, flags, argument) ? COST_OF_DIGITS : COST_OF_WRITING) * sandbox_dearer(lua));
         if (*at)
             at++;
     }

@@ -5,6 +5,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 #include <sys/stat.h>
 
 #include <lauxlib.h>
@@ -42,6 +43,8 @@ bool rulebook_home(char **path, struct fault *fault) { return installed_folder("
 
 /* ---- reading folders ---- */
 
+enum { DEPTH_MOST = 8 }; /* a link may lead back to where it lies */
+
 struct paths {
     char **all; /* relative to the folder */
     size_t count, capacity;
@@ -63,14 +66,18 @@ static bool find_at(struct paths *paths, const char *folder, const char *below, 
     if (!can_see && errno != ENOENT && errno != ENOTDIR && errno != ELOOP)
         return fault_set(fault, FAULT_FILE, "%s: cannot be read: %s", path.data, strerror(errno));
     bool is_folder = can_see && S_ISDIR(status.st_mode);
-    if (!is_folder && name.size > 4 && !strcmp(name.data + name.size - 4, ".lua")) {
+    if (!is_folder && name.size > 4 && !strcasecmp(name.data + name.size - 4, ".lua")) {
         VECTOR_GROW(paths->all, paths->count, paths->capacity);
         paths->all[paths->count++] = memory_copy_string(name.data);
         return true;
     }
-    bool holds_rules = depth < 4 && entry[0] != '.' && strcmp(entry, "example-site") != 0 &&
-                       strcmp(entry, "data") != 0 && strcmp(entry, "shared") != 0;
-    return !is_folder || !holds_rules || find_files(paths, folder, name.data, depth + 1, fault);
+    bool is_another_matter = depth == 0 && (strcmp(entry, "example-site") == 0 || strcmp(entry, "data") == 0 ||
+                                            strcmp(entry, "shared") == 0);
+    if (!is_folder || entry[0] == '.' || is_another_matter)
+        return true;
+    if (depth == DEPTH_MOST)
+        return fault_set(fault, FAULT_FILE, "%s: lies too deep for a folder of rules", path.data);
+    return find_files(paths, folder, name.data, depth + 1, fault);
 }
 
 static bool find_files(struct paths *paths, const char *folder, const char *below, int depth, struct fault *fault)
@@ -106,32 +113,59 @@ static int not_while_loading(lua_State *lua) { return luaL_error(lua, NOT_WHILE_
 
 enum { COST_OF_PARSING = 10 }; /* instructions for a byte */
 
+static const struct shared_part *shared_named(const struct rulebook *book, struct text name)
+{
+    for (size_t i = 0; i < book->shared_count; i++)
+        if (text_equal(book->shared[i].name, name))
+            return &book->shared[i];
+    return NULL;
+}
+
 static int api_shared(lua_State *lua)
 {
     const struct sharing *sharing = lua_touserdata(lua, lua_upvalueindex(1));
     const char *name = luaL_checkstring(lua, 1);
-    for (size_t i = 0; i < sharing->book->shared_count; i++) {
-        const struct shared_part *part = &sharing->book->shared[i];
-        if (!text_is(part->name, name))
-            continue;
-        struct fault fault = {0};
-        if (!sandbox_takes(part->file.data, part->source, &fault))
-            return luaL_error(lua, "%s", fault.text);
-        sandbox_charge(lua, (int64_t)part->source.size * COST_OF_PARSING);
-        lua_pushfstring(lua, "@%s", part->file.data);
-        if (luaL_loadbufferx(lua, part->source.data, part->source.size, lua_tostring(lua, -1), "t") != LUA_OK)
-            return lua_error(lua);
-        sandbox_push_environment(sharing->sandbox);
-        lua_setupvalue(lua, -2, 1);
-        lua_call(lua, 0, 1);
-        return 1;
-    }
-    return luaL_error(lua, "there is no shared part '%s'", name);
+    const struct shared_part *part = shared_named(sharing->book, text_of(name));
+    struct fault fault = {0};
+    if (!part)
+        return luaL_error(lua, "there is no shared part '%s'", name);
+    if (!sandbox_takes(part->file.data, part->source, &fault))
+        return luaL_error(lua, "%s", fault.text);
+    sandbox_charge(lua, (int64_t)part->source.size * COST_OF_PARSING);
+    lua_pushfstring(lua, "@%s", part->file.data);
+    if (luaL_loadbufferx(lua, part->source.data, part->source.size, lua_tostring(lua, -1), "t") != LUA_OK)
+        return lua_error(lua);
+    sandbox_push_environment(sharing->sandbox);
+    lua_setupvalue(lua, -2, 1);
+    lua_call(lua, 0, 1);
+    return 1;
 }
 
 void rulebook_share(const struct sharing *sharing)
 {
     sandbox_offer(sharing->sandbox, "shared", api_shared, (void *)(uintptr_t)sharing);
+}
+
+/* Two parts of one name in two folders would be one for the other; a copy does no harm. */
+static bool add_shared(struct rulebook *book, const char *below, const char *shown, const char *file,
+                       struct fault *fault)
+{
+    struct file_bytes bytes;
+    if (!file_read(text_print(book->arena, "%s/%s", below, file).data, NULL, &bytes, fault))
+        return false;
+    struct shared_part part = {text_keep(book->arena, (struct text){file, strlen(file) - strlen(".lua")}),
+                               text_print(book->arena, "%s/shared/%s", shown, file),
+                               text_keep(book->arena, (struct text){bytes.data, bytes.size})};
+    memory_free(bytes.data);
+    const struct shared_part *same = shared_named(book, part.name);
+    if (same && !text_equal(same->source, part.source))
+        return fault_set(fault, FAULT_RULE, "%.*s: the name of the shared part '%.*s' is taken by %.*s",
+                         TEXT_FORMAT(part.file), TEXT_FORMAT(part.name), TEXT_FORMAT(same->file));
+    if (same)
+        return true;
+    VECTOR_GROW(book->shared, book->shared_count, book->shared_capacity);
+    book->shared[book->shared_count++] = part;
+    return true;
 }
 
 static bool read_shared(struct rulebook *book, const char *folder, const char *shown, struct fault *fault)
@@ -142,16 +176,7 @@ static bool read_shared(struct rulebook *book, const char *folder, const char *s
     if (paths.count)
         qsort(paths.all, paths.count, sizeof *paths.all, by_name);
     for (size_t i = 0; i < paths.count; i++) {
-        struct file_bytes bytes;
-        ok = ok && file_read(text_print(book->arena, "%s/%s", below.data, paths.all[i]).data, NULL, &bytes, fault);
-        if (ok) {
-            VECTOR_GROW(book->shared, book->shared_count, book->shared_capacity);
-            book->shared[book->shared_count++] = (struct shared_part){
-                text_keep(book->arena, (struct text){paths.all[i], strlen(paths.all[i]) - strlen(".lua")}),
-                text_print(book->arena, "%s/shared/%s", shown, paths.all[i]),
-                text_keep(book->arena, (struct text){bytes.data, bytes.size})};
-            memory_free(bytes.data);
-        }
+        ok = ok && add_shared(book, below.data, shown, paths.all[i], fault);
         memory_free(paths.all[i]);
     }
     memory_free(paths.all);

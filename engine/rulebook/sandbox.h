@@ -28,7 +28,7 @@ enum {
 #else
     SANDBOX_SITE_BUDGET = 10000000, /* for one site rule over a small site, or to load a file */
 #endif
-    SANDBOX_MICROSECONDS = 1000000, /* of the processor for all calls of a file at a small site, where prices fail */
+    SANDBOX_MICROSECONDS = 500000, /* of the processor for all calls of a file at a small site, where prices fail */
     SANDBOX_MICROSECONDS_OF_A_RUN = 100,
     SANDBOX_BUDGET_OF_A_RUN = 500,  /* more for a site rule, for each run of the site */
     SANDBOX_ALL_BUDGET = 100000000, /* for all calls of a file at a small site; it has many where much fails */

@@ -5,7 +5,8 @@
 
 #include "rulebook/host.h"
 
-enum { WORD_MOST = 4096 };      /* bytes, as of the longest path: pages take long to set longer words */
+enum { WORD_MOST = 4096 };      /* bytes: pages take long to set longer words */
+enum { FILE_MOST = 512 };       /* bytes: more than records/KIND/NAME can have */
 enum { COST_OF_EVIDENCE = 10 }; /* instructions for each piece: it is read, kept and put in order */
 
 static struct when read_when(lua_State *lua, const char *time_field, const char *day_field)
@@ -80,7 +81,8 @@ static void told_evidence(struct host *host, struct streak *streak)
         } else if (type == LUA_TTABLE) {
             lua_getfield(lua, -1, "file");
             lua_getfield(lua, -2, "line");
-            check_size(lua, to_text(lua, -2));
+            luaL_argcheck(lua, to_text(lua, -2).size <= FILE_MOST, 1,
+                          "because: a file's name is longer than 512 bytes");
             struct text file = host_keep(host, to_text(lua, -2));
             streak_add_evidence(streak, (struct place){0, (uint32_t)luaL_checkinteger(lua, -1)}, file);
             lua_pop(lua, 2);

@@ -153,19 +153,26 @@ static void remove_journal_of(const char *path)
     memory_free(journal);
 }
 
-/* Assize never writes a log ahead (WAL). SQLite would read one as the store's own, whatever file it was written for. */
-static bool refuse_log_ahead(const struct store *store, struct fault *fault)
+/* Assize never writes a log ahead (WAL), and SQLite would read one as the store's own, whatever file it was written
+ * for. It would wait for ever on what is no file. */
+static bool check_beside(const struct store *store, struct fault *fault)
 {
-    struct stat status;
-    char *name = beside(store->path, "-wal");
-    bool there = stat(name, &status) == 0 && status.st_size > 0;
-    if (there)
-        fault_set(fault, FAULT_STORE,
-                  "%s: is not assize's, and what it holds would count as the store's: close the program that has the "
-                  "store open; if there is none, move it away",
-                  name);
-    memory_free(name);
-    return there;
+    static const char *const endings[] = {"-wal", "-journal"};
+    const char *why = NULL;
+    for (size_t i = 0; i < 2 && why == NULL; i++) {
+        struct stat status = {0};
+        char *name = beside(store->path, endings[i]);
+        bool there = stat(name, &status) == 0;
+        if (there && !S_ISREG(status.st_mode))
+            why = "is no file: move it away";
+        else if (there && i == 0 && status.st_size > 0)
+            why = "is not assize's, and what it holds would count as the store's: close the program that has the store "
+                  "open; if there is none, move it away";
+        if (why != NULL)
+            fault_set(fault, FAULT_STORE, "%s: %s", name, why);
+        memory_free(name);
+    }
+    return why == NULL;
 }
 
 static bool refuse_edited(const struct store *store, const char *what, struct fault *fault)
@@ -201,8 +208,6 @@ static bool open_existing(struct store *store, struct fault *fault)
     if (!S_ISREG(status.st_mode) || status.st_size == 0)
         return fault_set(fault, FAULT_STORE, "%s: no store: %s", store->path,
                          S_ISREG(status.st_mode) ? "the file is empty" : "not a file");
-    if (refuse_log_ahead(store, fault))
-        return false;
     bool writes = store->mode == STORE_WRITE;
     store->was_cut_off = has_journal(store->path);
     if (!open_file(store, writes ? SQLITE_OPEN_READWRITE : SQLITE_OPEN_READONLY, fault) || !is_ours(store, fault) ||
@@ -312,6 +317,8 @@ static bool open_by_mode(struct store *store, struct fault *fault)
     if (store->mode == STORE_READ && !there)
         return fault_set(fault, FAULT_STORE, "%s: there is no store yet: `assize load` makes it", store->path);
     if (store->mode == STORE_WRITE && !lock_take(&store->lock, store->path, fault))
+        return false;
+    if (!check_beside(store, fault))
         return false;
     if (file_exists(store->path)) /* looked at again: another process may have made it before the lock was ours */
         return open_existing(store, fault);

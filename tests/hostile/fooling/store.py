@@ -1,5 +1,6 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """The store itself, edited with the sqlite3 shell: whatever table it is, `assize verify` names it, and nothing is added to it."""
+import os
 import shutil
 import sqlite3
 
@@ -154,8 +155,23 @@ def a_log_ahead_of_another_store(site):
         wrong = says(site.run(command, str(site.folder)), "assize.db-wal: is not assize's, and what it holds would count")
         if wrong or site.status != 2:
             return f'{command}: {wrong} status {site.status}'
+    (site.folder / 'assize.db').rename(copy)
+    site.told = ''
+    anew = says(site.load(), "assize.db-wal: is not assize's") if site.status == 2 else f'anew: status {site.status}'
+    copy.rename(site.folder / 'assize.db')
     ahead.unlink()
+    if anew:
+        return anew
     return None if (site.folder / 'assize.db').read_bytes() == before and site.verify().status == 0 else 'the store was changed'
+
+
+def a_pipe_beside_the_store(site):
+    """SQLite would wait for its writer for ever."""
+    pipe = site.folder / 'assize.db-journal'
+    os.mkfifo(pipe)
+    wrong = says(site.verify(), 'assize.db-journal: is no file: move it away')
+    pipe.unlink()
+    return wrong
 
 
 def a_folder_called_as_an_address(site):
@@ -274,6 +290,7 @@ def a_file_that_is_no_store(site):
 
 CASES = [each_table_edited, the_result_of_one_test_set_right, the_seal_made_to_fit, changed_without_harm,
          changed_by_assize_alone, edited_while_changes_are_not_counted, an_index_that_lacks_a_row,
-         a_log_ahead_of_another_store, a_folder_called_as_an_address, a_file_in_the_place_of_the_store_to_come,
+         a_log_ahead_of_another_store, a_pipe_beside_the_store,
+         a_folder_called_as_an_address, a_file_in_the_place_of_the_store_to_come,
          a_trigger_hidden_in_the_store, a_table_defined_anew, an_index_called_as_sqlites_own, a_table_dropped,
          the_last_load_cut_off, the_store_made_anew, a_file_that_is_no_store]
