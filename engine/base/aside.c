@@ -79,4 +79,14 @@ static void remove_left(void *context, const char *left)
     aside_remove(left);
 }
 
+static void remove_left_file(void *context, const char *left)
+{
+    (void)context;
+    struct stat status;
+    if (lstat(left, &status) == 0 && S_ISREG(status.st_mode))
+        unlink(left);
+}
+
 void aside_clean(const char *path) { aside_each_left(path, remove_left, NULL); }
+
+void aside_clean_files(const char *path) { aside_each_left(path, remove_left_file, NULL); }

@@ -11,8 +11,9 @@ char *aside_name(const char *path);
 typedef void aside_left_function(void *context, const char *left);
 void aside_each_left(const char *path, aside_left_function *function, void *context);
 
-/* Removes all of these. */
+/* Removes all of these; or those that are files, for a folder is somebody's where a file is written aside. */
 void aside_clean(const char *path);
+void aside_clean_files(const char *path);
 
 /* Removes a file, or a folder with all that is in it, as far as it can. Links are not followed. */
 void aside_remove(const char *path);

@@ -83,7 +83,7 @@ bool output_file(struct output **out, const char *path, struct fault *fault)
     output->name = memory_copy_string(path);
     output->target = resolve(path);
     output->aside = aside_name(output->target);
-    aside_clean(output->target);
+    aside_clean_files(output->target);
     output->stream = open_aside(output->aside, output->target);
     if (output->stream == NULL) {
         fault_set(fault, FAULT_FILE, "%s: cannot be written: %s", path, strerror(errno));

@@ -157,7 +157,7 @@ struct audit {
     struct earlier_finding *lost;
     size_t lost_count;
     struct text *warnings; /* a policy for a rule that is not there, … */
-    size_t warning_count;
+    size_t warning_count, warning_capacity;
     struct text *chain_heads; /* of the stores it was made from, each once, by bytes; hex */
     size_t chain_head_count;
     struct named_digest *settings; /* the files that it was judged by, as settings_files names them */

@@ -157,6 +157,26 @@ static bool read_all(int file, const char *path, size_t expected, struct file_by
     }
 }
 
+bool file_read_begin(const char *path, size_t most, struct file_bytes *out, struct fault *fault)
+{
+    size_t size = 0;
+    *out = (struct file_bytes){0};
+    int file = open_regular(path, &size, fault);
+    if (file < 0)
+        return false;
+    out->data = memory_new(most + 1);
+    ssize_t got = 0;
+    while (out->size < most && (got = read(file, out->data + out->size, most - out->size)) > 0)
+        out->size += (size_t)got;
+    int error = errno;
+    close(file);
+    if (got >= 0)
+        return true;
+    memory_free(out->data);
+    *out = (struct file_bytes){0};
+    return cannot_read(path, strerror(error), fault);
+}
+
 bool file_read(const char *path, const char *inside, struct file_bytes *out, struct fault *fault)
 {
     const char *why;

@@ -16,6 +16,8 @@ struct file_bytes {
 /* Reads a whole file. Refused are symbolic links that lead out of the folder `inside` (if not NULL), and what is no
  * regular file: folders, devices, pipes, sockets; and files beyond 1 GiB, as memory would have to hold them. */
 bool file_read(const char *path, const char *inside, struct file_bytes *out, struct fault *fault);
+/* Its first bytes, `most` of them at most. */
+bool file_read_begin(const char *path, size_t most, struct file_bytes *out, struct fault *fault);
 
 /* False only if there is nothing of this name: what a worn disk cannot tell of is there, and so is a link that leads
  * nowhere; reading it says why not. */

@@ -265,20 +265,26 @@ static void check_listed(const char *folder, const struct names *listed, const c
     }
 }
 
+static bool is_report_of_its_own(const char *folder, const char *below)
+{
+    char *path = path_join(folder, below), *manifest = path_join(path, "manifest.txt");
+    bool is = file_exists(manifest);
+    memory_free(manifest);
+    memory_free(path);
+    return is;
+}
+
+/* A site's pages lie in a folder of its name. */
 static void check_all_listed(const char *folder, const struct names *listed, struct manifest_check *out)
 {
+    struct folder_names below;
     check_listed(folder, listed, "", audit_formats, out);
-    for (uint32_t name = 1; out->whole && name <= names_count(listed); name++) {
-        struct text file = names_text(listed, name);
-        char below[PATH_SIZE];
-        memcpy(below, file.data, file.size); /* next_line takes none that is longer */
-        below[file.size] = '\0';
-        char *slash = strrchr(below, '/');
-        if (slash == NULL)
-            continue;
-        *slash = '\0';
-        check_listed(folder, listed, below, site_formats, out);
-    }
+    if (!folder_names_read(folder, &below))
+        return;
+    for (size_t i = 0; out->whole && i < below.count; i++)
+        if (!is_report_of_its_own(folder, below.names[i]))
+            check_listed(folder, listed, below.names[i], site_formats, out);
+    folder_names_free(&below);
 }
 
 bool manifest_verify(const char *folder, struct manifest_check *out, struct fault *fault)

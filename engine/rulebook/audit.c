@@ -21,11 +21,15 @@ struct site_work { /* one site on its way into the audit */
 
 void audit_add_warning(struct audit *audit, struct text warning)
 {
-    struct text *warnings = arena_take(audit->arena, (audit->warning_count + 1) * sizeof *warnings);
-    if (audit->warning_count)
-        memcpy(warnings, audit->warnings, audit->warning_count * sizeof *warnings);
-    warnings[audit->warning_count++] = text_keep(audit->arena, warning);
-    audit->warnings = warnings;
+    if (audit->warning_count == audit->warning_capacity) {
+        size_t capacity = audit->warning_capacity ? 2 * audit->warning_capacity : 16;
+        struct text *warnings = arena_take(audit->arena, capacity * sizeof *warnings);
+        if (audit->warning_count)
+            memcpy(warnings, audit->warnings, audit->warning_count * sizeof *warnings);
+        audit->warnings = warnings;
+        audit->warning_capacity = capacity;
+    }
+    audit->warnings[audit->warning_count++] = text_keep(audit->arena, warning);
 }
 
 /* ---- one finding ---- */

@@ -5,6 +5,7 @@
 
 #include <lauxlib.h>
 
+#include "base/utf8.h"
 #include "rulebook/example_site.h"
 
 static bool type_row(struct example *example, const struct record_kind *kind, const struct example_row *row,
@@ -29,7 +30,7 @@ static struct text text_field(lua_State *lua, struct arena *arena, const char *f
 {
     struct text text = {0};
     if (lua_getfield(lua, -1, field) == LUA_TSTRING)
-        text = text_keep(arena, text_of(lua_tostring(lua, -1)));
+        text = text_keep(arena, utf8_cut(text_of(lua_tostring(lua, -1)), RULE_TEXT_MOST));
     lua_pop(lua, 1);
     return text;
 }

@@ -191,11 +191,11 @@ static bool find_block(struct text file, struct text key, size_t *begin, size_t 
 /* Each line makes the file anew. */
 static bool has_few_lines(struct text lines)
 {
-    enum { LINES_MOST = 100 };
+    enum { LINES_MOST = 100, SETTINGS_MOST = 4000 };
     size_t count = 0;
     for (size_t i = 0; i < lines.size; i++)
         count += lines.data[i] == '\n';
-    return count < LINES_MOST && lines.size <= RULE_TEXT_MOST;
+    return count < LINES_MOST && lines.size <= SETTINGS_MOST;
 }
 
 /* Replaces the top keys that `lines` names; "-key" takes one out. */

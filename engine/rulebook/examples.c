@@ -5,6 +5,7 @@
 
 #include <lauxlib.h>
 
+#include "base/utf8.h"
 #include "rulebook/example_site.h"
 #include "rulebook/in_order.h"
 #include "rulebook/judged.h"
@@ -22,7 +23,10 @@ struct outcome { /* what judging an example gave */
     struct growing growing;
 };
 
-enum { TESTS_SHOWN = 20 }; /* of a finding of an example */
+enum {
+    TESTS_SHOWN = 20, /* of a finding of an example */
+    BROKEN_MOST = 10, /* examples: each has a budget of its own */
+};
 
 /* ---- comparing ---- */
 
@@ -163,6 +167,7 @@ static void run_example(lua_State *lua, const struct example_site *site, struct 
     if (example_read(lua, site, &example, &fault) && example_history(lua, &example, &history, &fault)) {
         judge_example(host, &example, history, &outcome);
         const struct rule_at_site *rule = &outcome.growing.rules[0];
+        result->broke = rule->broke;
         if (rule->broke)
             fault_set(&fault, FAULT_RULE, "%.*s", TEXT_FORMAT(rule->why));
         result->holds = !rule->broke && compare_findings(lua, &outcome, arena, &result->why) &&
@@ -272,7 +277,7 @@ static struct text example_name(lua_State *lua, struct arena *arena)
 {
     lua_geti(lua, -1, 1);
     const char *name = lua_isstring(lua, -1) ? lua_tostring(lua, -1) : "an example without a name";
-    struct text kept = text_keep(arena, text_of(name));
+    struct text kept = text_keep(arena, utf8_cut(text_of(name), RULE_TEXT_MOST));
     lua_pop(lua, 1);
     return kept;
 }
@@ -285,13 +290,17 @@ bool examples_run(struct example_site *site, const struct rulebook *book, const 
     if (!opened)
         return false;
     lua_State *lua = sandbox_lua(opened->sandbox);
-    size_t count = lua_rawlen(lua, -1);
+    size_t count = lua_rawlen(lua, -1), broken = 0;
     for (size_t i = 1; i <= count; i++) {
         struct example_result result = {0};
         if (lua_geti(lua, -1, (lua_Integer)i) != LUA_TTABLE)
             return fault_set(fault, FAULT_RULE, "%s: examples: each must be a table", rule->file.data);
         result.name = example_name(lua, arena);
-        run_example(lua, site, opened->host, arena, &result);
+        if (broken < BROKEN_MOST)
+            run_example(lua, site, opened->host, arena, &result);
+        else
+            result.why = TEXT("was not run: the rule broke at ten before it");
+        broken += result.broke;
         lua_pop(lua, 1);
         function(context, rule, &result);
     }

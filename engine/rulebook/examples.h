@@ -14,7 +14,7 @@ OWNER(example_site);
 
 struct example_result {
     struct text name; /* as the rule file calls it */
-    bool holds;
+    bool holds, broke;
     struct text why; /* what was found instead */
 };
 typedef void example_function(void *context, const struct rule *rule, const struct example_result *result);

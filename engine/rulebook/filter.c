@@ -44,7 +44,7 @@ static void take_field(lua_State *lua, struct host *host, size_t row, struct fil
         *(struct text *)(void *)value = host_keep(host, to_text(lua, -1));
         break;
     case FIELD_PLACE:
-        *(int64_t *)(void *)value = luaL_checkinteger(lua, -1);
+        *(int64_t *)(void *)value = sandbox_whole(lua, -1);
         break;
     case FIELD_TIME:
         *(moment *)(void *)value = to_moment(lua, lua_gettop(lua));

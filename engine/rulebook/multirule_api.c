@@ -69,12 +69,12 @@ static void read_control(lua_State *lua, struct multirule_control *control, lua_
 {
     int table = lua_gettop(lua);
     lua_getfield(lua, table, "z");
-    control->z = luaL_checknumber(lua, -1);
+    control->z = sandbox_number(lua, -1);
     lua_getfield(lua, table, "day");
-    control->day = (day_number)luaL_checkinteger(lua, -1);
+    control->day = (day_number)sandbox_whole(lua, -1);
     lua_getfield(lua, table, "level");
     lua_gettable(lua, MULTIRULE_PLACES);
-    control->level = (uint32_t)(luaL_checkinteger(lua, -1) - 1);
+    control->level = (uint32_t)(sandbox_whole(lua, -1) - 1);
     lua_getfield(lua, table, "lot");
     number_name(lua, MULTIRULE_LOTS, lots);
     control->lot = (uint32_t)lua_tointeger(lua, -1);

@@ -44,6 +44,8 @@ int sandbox_pattern(lua_State *lua)
     for (double count = repetitions(pattern, size); count > 0 && price < 1e15; count--)
         price *= (double)(subject + 1);
     price += (double)(subject + 1) * replacement_cost(lua);
+    for (int i = 3; i <= 4; i++) /* a number, which Lua reads out of a string, too */
+        price += lua_type(lua, i) == LUA_TSTRING ? (double)lua_rawlen(lua, i) : 0;
     sandbox_charge(lua, (int64_t)price);
     int count = lua_gettop(lua);
     lua_pushvalue(lua, lua_upvalueindex(1));

@@ -16,6 +16,14 @@ enum {
 
 #define LARGE 1e15
 
+/* Where Lua wants a number it also takes a string, and reads it digit by digit. */
+static void charge_strings(lua_State *lua, int first, int last)
+{
+    for (int i = first; i <= last && i <= lua_gettop(lua); i++)
+        if (lua_type(lua, i) == LUA_TSTRING)
+            sandbox_charge(lua, (int64_t)lua_rawlen(lua, i));
+}
+
 /* Keys in the order numbers, then strings by their bytes; other keys are an error, for their order would be an address.
  */
 static int key_before(lua_State *lua)
@@ -88,6 +96,7 @@ static bool writes_much(lua_State *lua, size_t flags, int argument)
 static int plain_format(lua_State *lua)
 {
     const char *format = luaL_checkstring(lua, 1);
+    charge_strings(lua, 2, lua_gettop(lua));
     int argument = 1;
     for (const char *at = strchr(format, '%'); at; at = strchr(at, '%')) {
         size_t flags = strspn(at + 1, "-+ #0123456789.");
@@ -123,11 +132,21 @@ static int call_own(lua_State *lua)
     return lua_gettop(lua);
 }
 
-/* A number is read out of a string digit by digit. */
-static int charged_tonumber(lua_State *lua)
+static int charged_first(lua_State *lua)
 {
-    if (lua_type(lua, 1) == LUA_TSTRING)
-        sandbox_charge(lua, (int64_t)lua_rawlen(lua, 1));
+    charge_strings(lua, 1, 1);
+    return call_own(lua);
+}
+
+static int charged_all(lua_State *lua)
+{
+    charge_strings(lua, 1, lua_gettop(lua));
+    return call_own(lua);
+}
+
+static int charged_sub(lua_State *lua)
+{
+    charge_strings(lua, 2, 3);
     return call_own(lua);
 }
 
@@ -135,6 +154,7 @@ static int charged_tonumber(lua_State *lua)
 static int charged_list(lua_State *lua)
 {
     luaL_checktype(lua, 1, LUA_TTABLE);
+    charge_strings(lua, 2, 2);
     sandbox_charge(lua, (int64_t)sandbox_length(lua, 1) + 1);
     return call_own(lua);
 }
@@ -153,6 +173,7 @@ static int steady_sort(lua_State *lua)
 static int charged_concat(lua_State *lua)
 {
     luaL_checktype(lua, 1, LUA_TTABLE);
+    charge_strings(lua, 3, 4);
     lua_Integer first = luaL_optinteger(lua, 3, 1), last = luaL_optinteger(lua, 4, (lua_Integer)sandbox_length(lua, 1));
     lua_Unsigned count = last >= first ? (lua_Unsigned)last - (lua_Unsigned)first + 1 : 0;
     sandbox_charge(lua, count < INT64_MAX / COST_OF_WRITING ? (int64_t)count * COST_OF_WRITING + 1 : INT64_MAX);
@@ -170,12 +191,14 @@ static int few_values(lua_State *lua, lua_Integer first, lua_Integer last)
 static int few_unpacked(lua_State *lua)
 {
     luaL_checktype(lua, 1, LUA_TTABLE);
+    charge_strings(lua, 2, 3);
     return few_values(lua, luaL_optinteger(lua, 2, 1), luaL_optinteger(lua, 3, (lua_Integer)sandbox_length(lua, 1)));
 }
 
 static int few_bytes(lua_State *lua)
 {
     size_t size;
+    charge_strings(lua, 2, 3);
     luaL_checklstring(lua, 1, &size);
     lua_Integer first = luaL_optinteger(lua, 2, 1), last = luaL_optinteger(lua, 3, first);
     bool inside = first > 0 && last > 0;
@@ -186,6 +209,7 @@ static int few_bytes(lua_State *lua)
 static int charged_rep(lua_State *lua)
 {
     size_t size, between = 0;
+    charge_strings(lua, 2, 2);
     luaL_checklstring(lua, 1, &size);
     lua_Integer count = luaL_checkinteger(lua, 2);
     luaL_optlstring(lua, 3, "", &between);
@@ -201,6 +225,7 @@ static int charged_rep(lua_State *lua)
 /* Strings are compared piece by piece between their NULs, each as slow as a whole string: so there are none. */
 static int char_but_nul(lua_State *lua)
 {
+    charge_strings(lua, 1, lua_gettop(lua));
     for (int i = lua_gettop(lua); i > 0; i--)
         luaL_argcheck(lua, luaL_checkinteger(lua, i) != 0, i, "a NUL is not to be had");
     return call_own(lua);
@@ -217,8 +242,19 @@ static int charged_append(lua_State *lua)
 
 const struct sandbox_replacement sandbox_replaced[] = {
     {"", "pairs", sorted_pairs},
-    {"", "tonumber", charged_tonumber},
+    {"", "select", charged_first},
+    {"", "tonumber", charged_first},
     {"", "tostring", plain_tostring},
+    {"math", "abs", charged_all},
+    {"math", "ceil", charged_all},
+    {"math", "exp", charged_all},
+    {"math", "floor", charged_all},
+    {"math", "fmod", charged_all},
+    {"math", "log", charged_all},
+    {"math", "max", charged_all},
+    {"math", "min", charged_all},
+    {"math", "sqrt", charged_all},
+    {"math", "tointeger", charged_all},
     {"string", "byte", few_bytes},
     {"string", "char", char_but_nul},
     {"string", "find", sandbox_pattern},
@@ -227,6 +263,7 @@ const struct sandbox_replacement sandbox_replaced[] = {
     {"string", "gsub", sandbox_pattern},
     {"string", "match", sandbox_pattern},
     {"string", "rep", charged_rep},
+    {"string", "sub", charged_sub},
     {"table", "concat", charged_concat},
     {"table", "insert", charged_append},
     {"table", "remove", charged_list},

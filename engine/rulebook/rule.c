@@ -14,8 +14,8 @@ bool reader_text_at(struct reader *reader, int index, const char *field, struct 
 {
     size_t size;
     const char *bytes = lua_tolstring(reader->lua, index, &size);
-    if (size > RULE_TEXT_MOST) /* pages take long to set long words */
-        return reader_wrong(reader, field, "is longer than 4,000 bytes");
+    if (size > RULE_TEXT_MOST)
+        return reader_wrong(reader, field, "is longer than 1,000 bytes");
     *out = text_keep(reader->arena, (struct text){bytes, size});
     return true;
 }
@@ -63,15 +63,19 @@ static bool read_basis(struct reader *reader)
     if (!list_length(lua, -1, RULE_BASIS_MOST, &count))
         return reader_wrong(reader, "basis", "has too many entries");
     reader->rule->text.basis = arena_take(reader->arena, (count + 1) * sizeof(struct text));
+    size_t size = 0;
     for (size_t i = 0; i < count; i++) {
         if (lua_geti(lua, -1, (lua_Integer)i + 1) != LUA_TSTRING)
             return reader_wrong(reader, "basis", "must be a list of strings");
         if (!reader_text_at(reader, -1, "basis", &reader->rule->text.basis[i]))
             return false;
+        size += reader->rule->text.basis[i].size;
         lua_pop(lua, 1);
     }
     reader->rule->text.basis_count = count;
     lua_pop(lua, 1);
+    if (size > RULE_TEXT_MOST)
+        return reader_wrong(reader, "basis", "is longer than 1,000 bytes");
     return count ? true : reader_wrong(reader, "basis", "is empty");
 }
 
@@ -192,7 +196,7 @@ static bool read_subject(struct reader *reader)
             return reader_wrong(reader, "subject", "has too many fields");
         if (lua_type(lua, -1) != LUA_TSTRING)
             return reader_wrong(reader, "subject", "must hold names");
-        struct text fact, field;
+        struct text fact = {0}, field = {0};
         if (!reader_text_at(reader, -1, "subject", &fact) ||
             !reader_text_at(reader, lua_type(lua, -2) == LUA_TSTRING ? -2 : -1, "subject", &field) ||
             !read_subject_field(reader, field, fact))

@@ -14,8 +14,8 @@ enum {
     RULE_WORDS_MOST = 100, /* of a parameter */
     RULE_WORDS_SIZE_MOST = 4096,
     RULE_EXAMPLES_MOST = 1000,
-    RULE_TEXT_MOST = 4000, /* bytes of any text */
-    SAYS_MOST = 4000,      /* bytes of a sentence as told */
+    RULE_TEXT_MOST = 1000, /* bytes of any text, and of all of the basis: pages take long to set them */
+    SAYS_MOST = 1000,      /* bytes of a sentence as told */
     SAYS_FILLS_MOST = 64,  /* places in it that are filled in */
 };
 

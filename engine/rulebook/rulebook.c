@@ -113,10 +113,17 @@ static int not_while_loading(lua_State *lua) { return luaL_error(lua, NOT_WHILE_
 
 enum { COST_OF_PARSING = 10 }; /* instructions for a byte */
 
-static const struct shared_part *shared_named(const struct rulebook *book, struct text name)
+/* Whether the rules of a file may use a part: those of their own folder, and the installed ones. */
+static bool may_use(const char *file, const struct shared_part *part)
+{
+    return part->installed ||
+           (strncmp(file, part->folder.data, part->folder.size) == 0 && file[part->folder.size] == '/');
+}
+
+static const struct shared_part *shared_named(const struct rulebook *book, struct text name, const char *file)
 {
     for (size_t i = 0; i < book->shared_count; i++)
-        if (text_equal(book->shared[i].name, name))
+        if (text_equal(book->shared[i].name, name) && may_use(file, &book->shared[i]))
             return &book->shared[i];
     return NULL;
 }
@@ -125,7 +132,7 @@ static int api_shared(lua_State *lua)
 {
     const struct sharing *sharing = lua_touserdata(lua, lua_upvalueindex(1));
     const char *name = luaL_checkstring(lua, 1);
-    const struct shared_part *part = shared_named(sharing->book, text_of(name));
+    const struct shared_part *part = shared_named(sharing->book, text_of(name), sandbox_file(lua));
     struct fault fault = {0};
     if (!part)
         return luaL_error(lua, "there is no shared part '%s'", name);
@@ -146,18 +153,28 @@ void rulebook_share(const struct sharing *sharing)
     sandbox_offer(sharing->sandbox, "shared", api_shared, (void *)(uintptr_t)sharing);
 }
 
-/* Two parts of one name in two folders would be one for the other; a copy does no harm. */
+static bool read_source(struct rulebook *book, const char *folder, const char *file, struct text *out,
+                        struct fault *fault)
+{
+    struct file_bytes bytes;
+    if (!file_read_begin(text_print(book->arena, "%s/%s", folder, file).data, SANDBOX_SOURCE_MOST + 1, &bytes, fault))
+        return false;
+    *out = text_keep(book->arena, (struct text){bytes.data, bytes.size});
+    memory_free(bytes.data);
+    return true;
+}
+
+/* A part with the name of an installed one would be one for the other; a copy does no harm. */
 static bool add_shared(struct rulebook *book, const char *below, const char *shown, const char *file,
                        struct fault *fault)
 {
-    struct file_bytes bytes;
-    if (!file_read(text_print(book->arena, "%s/%s", below, file).data, NULL, &bytes, fault))
+    struct shared_part part = {.name = text_keep(book->arena, (struct text){file, strlen(file) - strlen(".lua")}),
+                               .file = text_print(book->arena, "%s/shared/%s", shown, file),
+                               .folder = text_keep(book->arena, text_of(shown)),
+                               .installed = book->folder_count == 1};
+    if (!read_source(book, below, file, &part.source, fault))
         return false;
-    struct shared_part part = {text_keep(book->arena, (struct text){file, strlen(file) - strlen(".lua")}),
-                               text_print(book->arena, "%s/shared/%s", shown, file),
-                               text_keep(book->arena, (struct text){bytes.data, bytes.size})};
-    memory_free(bytes.data);
-    const struct shared_part *same = shared_named(book, part.name);
+    const struct shared_part *same = shared_named(book, part.name, part.file.data);
     if (same && !text_equal(same->source, part.source))
         return fault_set(fault, FAULT_RULE, "%.*s: the name of the shared part '%.*s' is taken by %.*s",
                          TEXT_FORMAT(part.file), TEXT_FORMAT(part.name), TEXT_FORMAT(same->file));
@@ -192,13 +209,15 @@ static void hash_text(struct digest *digest, struct text text)
     digest_add(digest, text.data, text.size);
 }
 
-/* What a rule is: its file and the parts that any rule may use, with their names. */
+/* What a rule is: its file and the parts that it may use, with their names. */
 static void hash_rule(const struct rulebook *book, struct rule *rule)
 {
     unsigned char sum[DIGEST_SIZE];
     AUTO(digest) digest = digest_new();
     hash_text(digest, rule->source);
     for (size_t i = 0; i < book->shared_count; i++) {
+        if (!may_use(rule->file.data, &book->shared[i]))
+            continue;
         hash_text(digest, book->shared[i].name);
         hash_text(digest, book->shared[i].source);
     }
@@ -221,11 +240,9 @@ static bool run_file(struct sandbox *sandbox, const char *shown, struct text sou
 static bool add_file(struct rulebook *book, struct sandbox *sandbox, const char *folder, const char *beside,
                      const char *name, struct fault *fault)
 {
-    struct file_bytes bytes;
-    if (!file_read(text_print(book->arena, "%s/%s", folder, name).data, NULL, &bytes, fault))
+    struct text source;
+    if (!read_source(book, folder, name, &source, fault))
         return false;
-    struct text source = text_keep(book->arena, (struct text){bytes.data, bytes.size});
-    memory_free(bytes.data);
     struct text shown = text_print(book->arena, "%s/%s", beside, name);
     struct fault broken = {0};
     struct rule rule;
@@ -256,6 +273,7 @@ bool rulebook_add(struct rulebook *book, const char *folder, const char *shown, 
     if (!path_is_folder(folder))
         return fault_set(fault, FAULT_FILE, "%s: no such folder", folder);
     struct paths paths = {0};
+    book->folder_count++;
     if (!read_shared(book, folder, shown, fault))
         return false;
     bool ok = find_files(&paths, folder, "", 0, fault);

@@ -11,6 +11,8 @@
 
 struct shared_part { /* Lua that several rules use: rules/shared/NAME.lua */
     struct text name, file, source;
+    struct text folder; /* whose rules may use it */
+    bool installed;     /* of the first folder, whose parts all rules may use */
 };
 
 struct rulebook {
@@ -19,6 +21,7 @@ struct rulebook {
     size_t count, capacity;
     struct shared_part *shared;
     size_t shared_count, shared_capacity;
+    size_t folder_count;
     struct broken_file { /* files that are no rules: the audit goes on without them and says so */
         struct text file, why;
     } * broken;

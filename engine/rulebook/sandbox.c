@@ -11,12 +11,12 @@
 enum {
     HOOK_EVERY = 1000,
     BYTES_FOR_AN_INSTRUCTION = 64,
-    BLOCK_BYTES = 24, /* that its owner and the system's allocator add to a block */
-    BLOCK_STEP = 16,  /* of the system's allocator */
+    COST_OF_A_TOLD_BYTE = 12, /* pages set it */
+    BLOCK_BYTES = 24,         /* that its owner and the system's allocator add to a block */
+    BLOCK_STEP = 16,          /* of the system's allocator */
     WALKED_BYTES_FOR_AN_INSTRUCTION = 512,
     DEARER_EVERY = 512, /* bytes of a string; of one longer than any rule needs, half as many */
     LONG_STRING = 8192,
-    SOURCE_MOST = 32 << 10,       /* the parser walks some lists again for each of their entries */
     COST_OF_COLLECTION = 1000000, /* of all garbage, at once */
     NESTED_MOST = 200,            /* calls; deeper, results can be handed down in the square of the depth */
 };
@@ -29,7 +29,7 @@ union owner {
     max_align_t align;
 };
 
-enum { OWNER_HOST };
+enum { OWNER_HOST, OWNER_STATE }; /* the state: blocks that are part of it from the start */
 
 struct sandbox {
     lua_State *lua;
@@ -38,6 +38,7 @@ struct sandbox {
     uint32_t owner; /* whose program is in hand; OWNER_HOST between calls */
     int64_t budget;
     size_t kept;                     /* by the host for the running call */
+    size_t state_before;             /* what Lua's own blocks held when it began */
     size_t longest, largest;         /* string and other block of the program in hand */
     struct sandbox_program *program; /* in hand */
     int64_t watched_at;              /* microseconds of the processor; 0: not yet in this call */
@@ -120,7 +121,9 @@ static bool refused(struct sandbox *sandbox, bool is_string, size_t more, size_t
  * is no memory used: at the first refusal Lua looks for all of it, and asks again. */
 static bool is_too_much(struct sandbox *sandbox, size_t more)
 {
-    if (!sandbox->running || sandbox->held[sandbox->owner] + more <= SANDBOX_BYTES) {
+    size_t grown =
+        sandbox->held[OWNER_STATE] > sandbox->state_before ? sandbox->held[OWNER_STATE] - sandbox->state_before : 0;
+    if (!sandbox->running || sandbox->held[sandbox->owner] + grown + more <= SANDBOX_BYTES) {
         sandbox->collects = false;
         return false;
     }
@@ -133,7 +136,8 @@ static bool is_too_much(struct sandbox *sandbox, size_t more)
 
 static size_t block_size(size_t asked) { return (asked + BLOCK_BYTES + BLOCK_STEP - 1) / BLOCK_STEP * BLOCK_STEP; }
 
-/* A block that a program makes larger is its own from then on, be it the stack, or the table of all strings. */
+/* A block that a program makes larger is its own from then on; but for Lua's stack and its table of all strings, which
+ * grow under whoever asks last, and stay as large when all that is let go of. */
 static void *allocate(void *context, void *block, size_t old_size, size_t size)
 {
     struct sandbox *sandbox = context;
@@ -158,7 +162,7 @@ static void *allocate(void *context, void *block, size_t old_size, size_t size)
     union owner *moved = realloc(owner, sizeof *moved + asked);
     if (!moved)
         return NULL;
-    moved->number = grows ? sandbox->owner : before;
+    moved->number = grows && before != OWNER_STATE ? sandbox->owner : before;
     sandbox->held[before] -= old_size;
     sandbox->held[moved->number] += size;
     return moved + 1;
@@ -170,6 +174,8 @@ static uint32_t new_owner(struct sandbox *sandbox)
     sandbox->held[sandbox->owner_count] = 0;
     return (uint32_t)sandbox->owner_count++;
 }
+
+const char *sandbox_file(lua_State *lua) { return sandbox_of(lua)->program->shown; }
 
 static void trip_budget(lua_State *lua)
 {
@@ -229,12 +235,36 @@ void sandbox_keep(lua_State *lua, size_t bytes)
     sandbox_charge(lua, (int64_t)(bytes / BYTES_FOR_AN_INSTRUCTION));
 }
 
+void sandbox_tell(lua_State *lua, size_t bytes)
+{
+    sandbox_keep(lua, bytes);
+    sandbox_charge(lua, (int64_t)bytes * COST_OF_A_TOLD_BYTE);
+}
+
 size_t sandbox_length(lua_State *lua, int index)
 {
     lua_Unsigned length = lua_rawlen(lua, index);
     if (length > SANDBOX_LIST_MOST)
         luaL_error(lua, "a list has holes, or is too long");
     return length;
+}
+
+lua_Number sandbox_number(lua_State *lua, int index)
+{
+    if (lua_type(lua, index) != LUA_TNUMBER)
+        luaL_error(lua, "number expected, got %s", luaL_typename(lua, index));
+    return lua_tonumber(lua, index);
+}
+
+lua_Number sandbox_number_or(lua_State *lua, int index, lua_Number otherwise)
+{
+    return lua_isnoneornil(lua, index) ? otherwise : sandbox_number(lua, index);
+}
+
+lua_Integer sandbox_whole(lua_State *lua, int index)
+{
+    sandbox_number(lua, index);
+    return luaL_checkinteger(lua, index);
 }
 
 int64_t sandbox_dearer(lua_State *lua)
@@ -321,10 +351,12 @@ struct sandbox *sandbox_new(void)
 {
     struct sandbox *sandbox = memory_new(sizeof *sandbox);
     sandbox->budget = SANDBOX_SITE_BUDGET;
-    sandbox->owner = new_owner(sandbox); /* OWNER_HOST */
+    new_owner(sandbox);                  /* OWNER_HOST */
+    sandbox->owner = new_owner(sandbox); /* OWNER_STATE */
     sandbox->lua = lua_newstate(allocate, sandbox);
     if (!sandbox->lua)
         abort();
+    sandbox->owner = OWNER_HOST;
     *(struct sandbox **)lua_getextraspace(sandbox->lua) = sandbox;
     lua_pushcfunction(sandbox->lua, build_allowed);
     lua_call(sandbox->lua, 0, 1);
@@ -404,7 +436,7 @@ static bool makes_nul(struct text source)
 
 bool sandbox_takes(const char *shown, struct text source, struct fault *fault)
 {
-    if (source.size > SOURCE_MOST)
+    if (source.size > SANDBOX_SOURCE_MOST)
         return fault_set(fault, FAULT_RULE, "%s: more than 32 KiB are no rule", shown);
     if (makes_nul(source))
         return fault_set(fault, FAULT_RULE, "%s: a NUL (\\0, \\x00) is not to be had; %%z matches one", shown);
@@ -475,6 +507,7 @@ bool sandbox_call(struct sandbox *sandbox, struct sandbox_program *program, int 
     sandbox->longest = program->longest;
     sandbox->largest = program->largest;
     sandbox->owner = program->owner;
+    sandbox->state_before = sandbox->held[OWNER_STATE];
     sandbox->program = program;
     sandbox->watched_at = program->was_long ? processor_microseconds() : 0;
     sandbox->was_watched = false;

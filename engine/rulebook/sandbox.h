@@ -33,6 +33,7 @@ enum {
     SANDBOX_BUDGET_OF_A_RUN = 500,  /* more for a site rule, for each run of the site */
     SANDBOX_ALL_BUDGET = 100000000, /* for all calls of a file at a small site; it has many where much fails */
     SANDBOX_ALL_BUDGET_OF_A_RUN = 5000,
+    SANDBOX_SOURCE_MOST = 32 << 10,         /* bytes of a file: the parser walks some lists again for each entry */
     SANDBOX_STRING_MOST = 256 << 10,        /* bytes of one string */
     SANDBOX_LIST_MOST = SANDBOX_BYTES / 16, /* entries: no table has memory for more */
     SANDBOX_VALUES_MOST = 250,              /* arguments, or results, of one call: each instruction may copy them all */
@@ -76,12 +77,20 @@ bool sandbox_call(struct sandbox *sandbox, struct sandbox_program *program, int 
 /* How many times dearer all work is than it would be with short strings: by the longest that the program has made. */
 int64_t sandbox_dearer(lua_State *lua);
 
+/* The file of the rule in hand, for messages. */
+const char *sandbox_file(lua_State *lua);
+
 /* Takes from the budget of the running call; raises a Lua error when it is used up. For C functions that work long. */
 void sandbox_charge(lua_State *lua, int64_t instructions);
 
 /* What `#` says of the table at an index of the running call. With holes in it that can be any number up to 2^62, so
  * nothing may take the length of a list from elsewhere; more than SANDBOX_LIST_MOST raises a Lua error. */
 size_t sandbox_length(lua_State *lua, int index);
+/* The number at `index`; anything else raises a Lua error: Lua's own functions also take a string, and to read a number
+ * out of a long one takes long. */
+lua_Number sandbox_number(lua_State *lua, int index);
+lua_Number sandbox_number_or(lua_State *lua, int index, lua_Number otherwise); /* where there is none, or nil */
+lua_Integer sandbox_whole(lua_State *lua, int index);
 
 /* Charges for a walk of a table: one from which all was taken is as long to walk as it once was, and the largest block
  * that the program has made bounds that. */
@@ -96,6 +105,8 @@ void sandbox_sort(lua_State *lua, int list, int order);
 /* Counts bytes that the host keeps for the running call, which have a limit and a price as the rule's own; raises a Lua
  * error beyond it. */
 void sandbox_keep(lua_State *lua, size_t bytes);
+/* Likewise of text that reports show. */
+void sandbox_tell(lua_State *lua, size_t bytes);
 
 /* The allow list, for the guide: library ("" for globals), function, and why it is worth having. NULL library at its
  * end. */

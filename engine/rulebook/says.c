@@ -94,6 +94,8 @@ struct text *fills_from_event(struct host *host, const struct instance *instance
     return fills;
 }
 
+enum { NUMBER_TEXT_SIZE = 40 }; /* bytes at most, a day or a time too */
+
 /* A field of judge's table, in the form that the placeholder asks for. */
 static struct text judge_text(struct host *host, struct text form, size_t room, int index)
 {
@@ -104,6 +106,7 @@ static struct text judge_text(struct host *host, struct text form, size_t room, 
     case LUA_TBOOLEAN:
         return lua_toboolean(lua, index) ? TEXT("yes") : TEXT("no");
     case LUA_TNUMBER:
+        sandbox_keep(lua, NUMBER_TEXT_SIZE);
         if (form.data && text_is(form, "day"))
             return day_text(to_day(lua, index), host->arena);
         if (form.data && text_is(form, "time"))
@@ -125,7 +128,8 @@ struct text *fills_from_judge(struct host *host, const struct instance *instance
         bool end = !rule->says[i].form.data && rule->says[i].name.data && text_is(rule->says[i].name, "to");
         if (!rule->says[i].name.data || end || room == 0)
             continue;
-        lua_getfield(host->lua, table, text_string(host->arena, rule->says[i].name));
+        lua_pushlstring(host->lua, rule->says[i].name.data, rule->says[i].name.size);
+        lua_gettable(host->lua, table);
         fills[i] = fitting(judge_text(host, rule->says[i].form, room, -1), &room);
         lua_pop(host->lua, 1);
     }

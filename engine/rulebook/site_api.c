@@ -69,7 +69,7 @@ static int api_param(lua_State *lua)
 static int api_allowable_error(lua_State *lua)
 {
     const struct method_settings *method = settings_method(host_of(lua)->history->settings, to_text(lua, 1));
-    double value = luaL_checknumber(lua, 2), error = -1;
+    double value = sandbox_number(lua, 2), error = -1;
     if (!method)
         return 0;
     if (method->allowable_percent.present)
@@ -95,7 +95,7 @@ static int api_convert(lua_State *lua)
 {
     const struct method_settings *method = settings_method(host_of(lua)->history->settings, to_text(lua, 1));
     struct text unit = to_text(lua, 2);
-    double number = luaL_checknumber(lua, 3);
+    double number = sandbox_number(lua, 3);
     if (unit.data && method && !text_equal(unit, method->unit) && !history_convert(method, unit, number, &number))
         return 0;
     lua_pushnumber(lua, number);

@@ -55,7 +55,7 @@ int site_runs(lua_State *lua)
 int site_run(lua_State *lua)
 {
     struct host *host = host_of(lua);
-    lua_Integer place = luaL_checkinteger(lua, 1);
+    lua_Integer place = sandbox_whole(lua, 1);
     if (place < 0 || (size_t)place >= host->history->run_count)
         return luaL_error(lua, "site.run: there is no run at this place");
     run_object_push(lua, host, (uint32_t)place);

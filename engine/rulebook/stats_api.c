@@ -113,14 +113,14 @@ static int api_formula(lua_State *lua)
     double arguments[4] = {0};
     sandbox_charge(lua, formula->cost);
     for (int i = 0; i < formula->arguments; i++)
-        arguments[i] = luaL_checknumber(lua, i + 1);
+        arguments[i] = sandbox_number(lua, i + 1);
     return push_unless_nan(lua, formula->of(arguments));
 }
 
 /* stats.convert(value, from, to, analyte) */
 static int api_convert_unit(lua_State *lua)
 {
-    double value = luaL_checknumber(lua, 1);
+    double value = sandbox_number(lua, 1);
     struct text from = text_of(luaL_checkstring(lua, 2)), to = text_of(luaL_checkstring(lua, 3));
     bool known = text_equal(from, to) || unit_pair_known(from, to, to_text(lua, 4));
     return known && unit_convert(from, to, value, &value) ? push_unless_nan(lua, value) : 0;
@@ -173,7 +173,7 @@ static int api_deming(lua_State *lua)
     size_t count;
     const double *x, *y;
     read_pairs(lua, &x, &y, &count);
-    struct line line = deming(x, y, count, luaL_optnumber(lua, 3, 1));
+    struct line line = deming(x, y, count, sandbox_number_or(lua, 3, 1));
     return push_two(lua, line.slope, line.intercept);
 }
 
@@ -201,7 +201,7 @@ static int api_passing_bablok(lua_State *lua)
     size_t count;
     const double *x, *y;
     read_pairs(lua, &x, &y, &count);
-    double confidence = luaL_optnumber(lua, 3, 0.95);
+    double confidence = sandbox_number_or(lua, 3, 0.95);
     if (count > PASSING_BABLOK_MOST)
         return luaL_error(lua, "stats.passing_bablok: more than %d pairs", PASSING_BABLOK_MOST);
     sandbox_charge(lua, (int64_t)(count * count / 2) * COST_OF_A_PAIR);
@@ -222,7 +222,7 @@ static int api_bland_altman(lua_State *lua)
     size_t count;
     const double *x, *y;
     read_pairs(lua, &x, &y, &count);
-    double multiple = luaL_optnumber(lua, 3, 1.96), confidence = luaL_optnumber(lua, 4, 0.95);
+    double multiple = sandbox_number_or(lua, 3, 1.96), confidence = sandbox_number_or(lua, 4, 0.95);
     struct agreement found = bland_altman(x, y, count, multiple, confidence);
     if (isnan(found.sd))
         return 0;
@@ -242,7 +242,7 @@ static int api_bland_altman(lua_State *lua)
 /* "count of total"; false: there is no such share. */
 static bool read_share(lua_State *lua, uint64_t *count, uint64_t *total)
 {
-    lua_Integer part = luaL_checkinteger(lua, 1), whole = luaL_checkinteger(lua, 2);
+    lua_Integer part = sandbox_whole(lua, 1), whole = sandbox_whole(lua, 2);
     *count = (uint64_t)part;
     *total = (uint64_t)whole;
     return part >= 0 && part <= whole && whole > 0;
@@ -251,7 +251,7 @@ static bool read_share(lua_State *lua, uint64_t *count, uint64_t *total)
 static int api_wilson(lua_State *lua)
 {
     uint64_t count, total;
-    double confidence = luaL_optnumber(lua, 3, 0.95);
+    double confidence = sandbox_number_or(lua, 3, 0.95);
     if (!read_share(lua, &count, &total))
         return 0;
     struct interval interval = wilson_interval_at(count, total, confidence);
@@ -261,7 +261,7 @@ static int api_wilson(lua_State *lua)
 static int api_clopper_pearson(lua_State *lua)
 {
     uint64_t count, total;
-    double confidence = luaL_optnumber(lua, 3, 0.95);
+    double confidence = sandbox_number_or(lua, 3, 0.95);
     if (!read_share(lua, &count, &total))
         return 0;
     sandbox_charge(lua, COST_OF_EXACT_INTERVAL);
@@ -272,8 +272,8 @@ static int api_clopper_pearson(lua_State *lua)
 /* stats.funnel_limits(share, total, tail) */
 static int api_funnel_limits(lua_State *lua)
 {
-    double share = luaL_checknumber(lua, 1), tail = luaL_optnumber(lua, 3, 0.025);
-    lua_Integer total = luaL_checkinteger(lua, 2);
+    double share = sandbox_number(lua, 1), tail = sandbox_number_or(lua, 3, 0.025);
+    lua_Integer total = sandbox_whole(lua, 2);
     if (total <= 0)
         return 0;
     sandbox_charge(lua, COST_OF_FUNNEL);
@@ -284,8 +284,8 @@ static int api_funnel_limits(lua_State *lua)
 /* stats.sample_size(total, share, confidence) */
 static int api_sample_size(lua_State *lua)
 {
-    lua_Integer total = luaL_checkinteger(lua, 1);
-    double share = luaL_checknumber(lua, 2), confidence = luaL_optnumber(lua, 3, 0.95);
+    lua_Integer total = sandbox_whole(lua, 1);
+    double share = sandbox_number(lua, 2), confidence = sandbox_number_or(lua, 3, 0.95);
     if (total <= 0 || total > TOTAL_MOST)
         return 0;
     uint64_t all = (uint64_t)total, bad = bad_records(all, share), most = all - bad;

@@ -5,7 +5,7 @@
 
 #include "rulebook/host.h"
 
-enum { WORD_MOST = 4096 };      /* bytes: pages take long to set longer words */
+enum { WORD_MOST = 2048 };      /* bytes: the longest key has three ids of 64 characters and a result of 200 */
 enum { FILE_MOST = 512 };       /* bytes: more than records/KIND/NAME can have */
 enum { COST_OF_EVIDENCE = 10 }; /* instructions for each piece: it is read, kept and put in order */
 
@@ -39,7 +39,7 @@ static day_number told_day(const struct host *host, struct when when)
 
 static void check_size(lua_State *lua, struct text word)
 {
-    luaL_argcheck(lua, word.size <= WORD_MOST, 1, "a field is longer than 4,096 bytes");
+    luaL_argcheck(lua, word.size <= WORD_MOST, 1, "a field is longer than 2,048 bytes");
 }
 
 static struct subject told_subject(struct host *host, const struct rule *rule)
@@ -51,7 +51,7 @@ static struct subject told_subject(struct host *host, const struct rule *rule)
         if (lua_getfield(host->lua, 1, subject_field_name((enum subject_field)i)) != LUA_TNIL) {
             struct text field = to_text(host->lua, -1);
             check_size(host->lua, field);
-            sandbox_keep(host->lua, field.size);
+            sandbox_tell(host->lua, field.size);
             subject.fields[i] = host_subject_id(host, field);
         }
         lua_pop(host->lua, 1);
@@ -73,7 +73,7 @@ static void told_evidence(struct host *host, struct streak *streak)
         sandbox_charge(lua, COST_OF_EVIDENCE);
         int type = lua_geti(lua, -1, (lua_Integer)i + 1);
         if (type == LUA_TNUMBER) {
-            lua_Integer place = luaL_checkinteger(lua, -1);
+            lua_Integer place = sandbox_whole(lua, -1);
             luaL_argcheck(lua, place >= 0 && (size_t)place < host->history->run_count, 1,
                           "because: no run at this place");
             const struct run *run = &host->history->runs[place];
@@ -84,7 +84,7 @@ static void told_evidence(struct host *host, struct streak *streak)
             luaL_argcheck(lua, to_text(lua, -2).size <= FILE_MOST, 1,
                           "because: a file's name is longer than 512 bytes");
             struct text file = host_keep(host, to_text(lua, -2));
-            streak_add_evidence(streak, (struct place){0, (uint32_t)luaL_checkinteger(lua, -1)}, file);
+            streak_add_evidence(streak, (struct place){0, (uint32_t)sandbox_whole(lua, -1)}, file);
             lua_pop(lua, 2);
         } else {
             luaL_error(lua, "judge: because must hold records or places");
@@ -157,7 +157,7 @@ static uint64_t told_count(lua_State *lua)
 {
     lua_Integer count = 1;
     if (lua_getfield(lua, 1, "count") != LUA_TNIL)
-        count = luaL_checkinteger(lua, -1);
+        count = sandbox_whole(lua, -1);
     lua_pop(lua, 1);
     luaL_argcheck(lua, count >= 0, 1, "count: must not be below 0");
     return (uint64_t)count;

@@ -103,7 +103,7 @@ enum { DAYS_BEYOND_MOST = 100000 };
 
 moment to_moment(lua_State *lua, int index)
 {
-    double seconds = luaL_checknumber(lua, index), most = (DAY_LAST + DAYS_BEYOND_MOST) * 86400.0;
+    double seconds = sandbox_number(lua, index), most = (DAY_LAST + DAYS_BEYOND_MOST) * 86400.0;
     if (!(seconds >= -most && seconds <= most))
         luaL_error(lua, "%f is no time that a calendar has", seconds);
     return moment_make((int64_t)seconds, lua_isinteger(lua, index));
@@ -111,7 +111,7 @@ moment to_moment(lua_State *lua, int index)
 
 day_number to_day(lua_State *lua, int index)
 {
-    lua_Integer day = luaL_checkinteger(lua, index);
+    lua_Integer day = sandbox_whole(lua, index);
     if (day < -DAYS_BEYOND_MOST || day > DAY_LAST + DAYS_BEYOND_MOST)
         luaL_error(lua, "%I is no day that a calendar has", (LUAI_UACINT)day);
     return (day_number)day;
@@ -121,7 +121,7 @@ struct text host_keep(struct host *host, struct text text)
 {
     if (text.data == NULL)
         return text;
-    sandbox_keep(host->lua, text.size);
+    sandbox_tell(host->lua, text.size);
     return text_keep(host->arena, text);
 }
 

@@ -21,8 +21,8 @@ static int api_day_of(lua_State *lua)
 
 static int api_add_months(lua_State *lua)
 {
-    lua_Integer day = luaL_checkinteger(lua, 1);
-    double months = luaL_checknumber(lua, 2);
+    lua_Integer day = sandbox_whole(lua, 1);
+    double months = sandbox_number(lua, 2);
     if (day < -1 || day > DAY_LAST + 1 || !(months >= -1200 && months <= 1200)) /* NaN, too */
         return luaL_error(lua, "add_months: out of range");
     lua_pushinteger(lua, day_add_months((day_number)day, (int)months));
@@ -53,7 +53,7 @@ static int api_tests(lua_State *lua)
 
 static uint32_t place_argument(lua_State *lua, const struct history *history)
 {
-    lua_Integer place = luaL_checkinteger(lua, 1);
+    lua_Integer place = sandbox_whole(lua, 1);
     if (place < 0 || (size_t)place >= history->run_count)
         luaL_error(lua, "there is no run at this place");
     return (uint32_t)place;
@@ -94,7 +94,7 @@ static int api_next_daily_at(lua_State *lua)
 /* Is a computed figure above its limit? Within 1e-9 of the limit (absolute at 0) it is met. */
 static int api_beyond(lua_State *lua)
 {
-    double x = luaL_checknumber(lua, 1), limit = luaL_checknumber(lua, 2);
+    double x = sandbox_number(lua, 1), limit = sandbox_number(lua, 2);
     lua_pushboolean(lua, x > limit + 1e-9 * (limit == 0 ? 1 : fabs(limit)));
     return 1;
 }

@@ -17,6 +17,7 @@ struct store {
     char *path;
     char *aside; /* a store that is being made stands here until its first load has committed; else NULL */
     enum store_mode mode;
+    bool alone;        /* read without what lies beside the file */
     int64_t schema;    /* its version: below SCHEMA_VERSION only of a store opened for reading */
     struct lock *lock; /* STORE_WRITE */
     struct names *names;
@@ -26,7 +27,7 @@ struct store {
     unsigned char head[DIGEST_SIZE];
     bool was_cut_off;   /* a change was, and is taken back by what stands beside the file */
     bool edited;        /* by another program, since assize wrote to it last (seal.h) */
-    int64_t file_count; /* seal_count at the beginning of the transaction */
+    int64_t file_count; /* seal_count as it was when this handle looked or wrote last */
     int row_count;      /* rows changed over this connection, at the beginning of the transaction */
     struct layout layouts[KIND_COUNT];
     struct query *finding_past; /* store_finding_past is asked for each finding; NULL until then */

@@ -41,9 +41,14 @@ bool seal_broken(struct store *store, bool *out, struct fault *fault)
 {
     int64_t count = 0, sealed = 0;
     bool counted = false;
-    *out = false;
-    if (!seal_is_kept(store))
-        return true;
+    *out = true;
+    if (!seal_is_kept(store)) {
+        int64_t seals = 0; /* one that is there all the same: the number of the schema was changed */
+        bool read =
+            sql_whole(&store->database, "SELECT count(*) FROM sqlite_schema WHERE name = 'seal'", &seals, fault);
+        *out = seals > 0;
+        return read;
+    }
     if (!seal_count(store, &count, fault) || !counts_changes(store, &counted, fault) ||
         !sql_whole(&store->database, "SELECT coalesce(max(changes), -1) FROM seal", &sealed, fault))
         return false;

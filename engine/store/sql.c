@@ -31,18 +31,36 @@ static char *plain_path(const char *path)
     return plain;
 }
 
-bool database_open(struct database *database, const char *path, int flags, struct fault *fault)
+static bool open_named(struct database *database, const char *path, const char *name, int flags, struct fault *fault)
 {
     database->path = memory_copy_string(path);
-    char *plain = plain_path(path);
-    int status = sqlite3_open_v2(plain, &database->handle, flags | SQLITE_OPEN_NOMUTEX, NULL);
-    memory_free(plain);
-    if (status != SQLITE_OK) {
+    if (sqlite3_open_v2(name, &database->handle, flags | SQLITE_OPEN_NOMUTEX, NULL) != SQLITE_OK) {
         database_fault(database, fault);
         return false;
     }
     database_harden(database->handle);
     return sql_run(database, "PRAGMA cell_size_check = ON; PRAGMA temp_store = FILE", fault);
+}
+
+bool database_open(struct database *database, const char *path, int flags, struct fault *fault)
+{
+    char *name = plain_path(path);
+    bool done = open_named(database, path, name, flags, fault);
+    memory_free(name);
+    return done;
+}
+
+/* Every byte as %2F, so that none means anything else in an address. */
+bool database_open_alone(struct database *database, const char *path, struct fault *fault)
+{
+    size_t size = strlen(path);
+    char *name = memory_new(3 * size + sizeof "file:?immutable=1"), *end = name + sprintf(name, "file:");
+    for (size_t i = 0; i < size; i++)
+        end += sprintf(end, "%%%02X", (unsigned char)path[i]);
+    sprintf(end, "?immutable=1");
+    bool done = open_named(database, path, name, SQLITE_OPEN_READONLY | SQLITE_OPEN_URI, fault);
+    memory_free(name);
+    return done;
 }
 
 void database_close(struct database *database)

@@ -18,6 +18,8 @@ struct database {
 };
 
 bool database_open(struct database *database, const char *path, int flags, struct fault *fault);
+/* The file as it is, without what may lie beside it and waits to be played into it; for reading only. */
+bool database_open_alone(struct database *database, const char *path, struct fault *fault);
 void database_close(struct database *database);
 
 /* Whether the file waits for a change that was cut off to be taken back, and this connection may only read. */

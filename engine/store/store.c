@@ -3,15 +3,36 @@
 #include <errno.h>
 #include <fcntl.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
 #include "intake/file.h"
+#include "store/beside.h"
 #include "store/concern.h"
 #include "store/feed.h"
 #include "store/inside.h"
 #include "store/seal.h"
+
+/* SQLite follows a link, and looks for a journal beside what it leads to. */
+static char *resolved(const char *path)
+{
+    struct stat status;
+    char *real = lstat(path, &status) == 0 && S_ISLNK(status.st_mode) ? path_real(path) : NULL;
+    char *copy = memory_copy_string(real != NULL ? real : path);
+    free(real);
+    return copy;
+}
+
+static struct store *store_new(const char *path, enum store_mode mode)
+{
+    struct store *store = memory_new(sizeof *store);
+    store->path = resolved(path);
+    store->mode = mode;
+    store->names = names_new();
+    return store;
+}
 
 /* ---- a store that is there ---- */
 
@@ -94,28 +115,12 @@ static void name_kinds(struct store *store)
         store->layouts[k].kind_name = names_add(store->names, text_of(store->layouts[k].kind->name));
 }
 
-/* A change that was cut off, by a full disk or a power failure, is taken back by the next who opens the store; who only
- * reads must let SQLite write for that. */
-static bool take_back_cut_off(struct store *store, const char *path, struct fault *fault)
-{
-    database_close(&store->database);
-    bool done =
-        database_open(&store->database, path, SQLITE_OPEN_READWRITE, fault) && !database_is_cut_off(&store->database);
-    database_close(&store->database);
-    return done ? database_open(&store->database, path, SQLITE_OPEN_READONLY, fault)
-                : fault_set(fault, FAULT_STORE,
-                            "%s: a change was cut off and cannot be taken back: may not be written to", path);
-}
-
 static bool open_file(struct store *store, int flags, struct fault *fault)
 {
     const char *path = store->aside ? store->aside : store->path;
-    if (!database_open(&store->database, path, flags, fault))
-        return false;
-    if (flags == SQLITE_OPEN_READONLY && database_is_cut_off(&store->database) &&
-        !take_back_cut_off(store, path, fault))
-        return false;
-    return sql_run(&store->database, "PRAGMA cache_size = -16000", fault) && feed_register(store, fault) &&
+    bool opened = store->alone ? database_open_alone(&store->database, path, fault)
+                               : database_open(&store->database, path, flags, fault);
+    return opened && sql_run(&store->database, "PRAGMA cache_size = -16000", fault) && feed_register(store, fault) &&
            concern_register(store, fault);
 }
 
@@ -126,61 +131,22 @@ static void close_file(struct store *store)
     database_close(&store->database);
 }
 
-/* The name of what lies beside a file; to be freed. */
-static char *beside(const char *path, const char *ending)
-{
-    char *name = memory_new(strlen(path) + strlen(ending) + 1);
-    sprintf(name, "%s%s", path, ending);
-    return name;
-}
-
-/* What SQLite keeps beside a file while it changes it; to be freed. */
-static char *journal_of(const char *path) { return beside(path, "-journal"); }
-
-static bool has_journal(const char *path)
-{
-    char *journal = journal_of(path);
-    bool there = file_exists(journal);
-    memory_free(journal);
-    return there;
-}
-
-/* SQLite keeps a journal all the same where it could not look at the file. */
-static void remove_journal_of(const char *path)
-{
-    char *journal = journal_of(path);
-    unlink(journal);
-    memory_free(journal);
-}
-
-/* Assize never writes a log ahead (WAL), and SQLite would read one as the store's own, whatever file it was written
- * for. It would wait for ever on what is no file. */
-static bool check_beside(const struct store *store, struct fault *fault)
-{
-    static const char *const endings[] = {"-wal", "-journal"};
-    const char *why = NULL;
-    for (size_t i = 0; i < 2 && why == NULL; i++) {
-        struct stat status = {0};
-        char *name = beside(store->path, endings[i]);
-        bool there = stat(name, &status) == 0;
-        if (there && !S_ISREG(status.st_mode))
-            why = "is no file: move it away";
-        else if (there && i == 0 && status.st_size > 0)
-            why = "is not assize's, and what it holds would count as the store's: close the program that has the store "
-                  "open; if there is none, move it away";
-        if (why != NULL)
-            fault_set(fault, FAULT_STORE, "%s: %s", name, why);
-        memory_free(name);
-    }
-    return why == NULL;
-}
-
 static bool refuse_edited(const struct store *store, const char *what, struct fault *fault)
 {
-    return fault_set(fault, FAULT_STORE,
-                     "%s: was changed by another program and is broken: %s. Nothing was written: put back a copy from "
-                     "before that, or move it aside and load the logs anew (what they said before is lost then)",
-                     store->path, what);
+    return fault_set(
+        fault, FAULT_STORE,
+        "%s: %s: %s. %sut back a copy from before that, or move it aside and load the logs anew (what they "
+        "said before is lost then)",
+        store->path,
+        store->was_cut_off ? "a change was cut off, and what lay beside the file did not mend it"
+                           : "was changed by another program and is broken",
+        what, store->was_cut_off ? "P" : "Nothing was written: p");
+}
+
+/* What lay beside the file is gone now, and the next command must not take the file for good. */
+static bool break_seal(const struct store *store, struct fault *fault)
+{
+    return !seal_is_kept(store) || sql_run(&store->database, "DELETE FROM seal", fault);
 }
 
 /* A load would take what was edited for its own, so nothing is added to such a store unless all of it still fits. Nor
@@ -197,7 +163,49 @@ static bool check_edited(struct store *store, struct fault *fault)
         return false;
     if (report.whole)
         return sql_run(&store->database, "PRAGMA journal_mode = DELETE", fault); /* so that changes are counted again */
-    return refuse_edited(store, report.first_break, fault);
+    return (!store->was_cut_off || break_seal(store, fault)) && refuse_edited(store, report.first_break, fault);
+}
+
+static bool open_existing(struct store *store, struct fault *fault);
+
+/* The file without its journal: assize wrote to it last, and all of it fits. */
+static bool is_whole_alone(const char *path)
+{
+    AUTO(store) store = store_new(path, STORE_READ);
+    struct fault fault = {0};
+    struct chain_report report;
+    store->alone = true;
+    return open_existing(store, &fault) && !store->edited && store->last_load > 0 &&
+           store_verify(store, &report, &fault) && report.whole;
+}
+
+static bool waits_for_journal(const char *path)
+{
+    struct database database = {0};
+    struct fault fault = {0};
+    bool waits = database_open(&database, path, SQLITE_OPEN_READONLY, &fault) && database_is_cut_off(&database);
+    database_close(&database);
+    return waits;
+}
+
+/* A change that was cut off, by a full disk or a power failure, is taken back by the next who opens the store; who only
+ * reads must have it written for that. A journal beside a file that is whole without it is of another file, which this
+ * one is a copy of, or changes nothing: SQLite would play it in all the same. */
+static bool settle_journal(struct store *store, struct fault *fault)
+{
+    if (store->alone || !beside_has_journal(store->path))
+        return true;
+    if (store->mode == STORE_WRITE) {
+        store->was_cut_off = !waits_for_journal(store->path) || !is_whole_alone(store->path);
+        return store->was_cut_off || beside_remove_journal(store->path, fault);
+    }
+    struct fault refused = {0};
+    AUTO(store) writer = NULL;
+    if (waits_for_journal(store->path))
+        store_open(&writer, store->path, STORE_WRITE, &refused); /* what is broken is told by who reads it, too */
+    return !waits_for_journal(store->path) ||
+           fault_set(fault, FAULT_STORE, "%s: a change was cut off and cannot be taken back: %s", store->path,
+                     refused.text);
 }
 
 static bool open_existing(struct store *store, struct fault *fault)
@@ -209,8 +217,8 @@ static bool open_existing(struct store *store, struct fault *fault)
         return fault_set(fault, FAULT_STORE, "%s: no store: %s", store->path,
                          S_ISREG(status.st_mode) ? "the file is empty" : "not a file");
     bool writes = store->mode == STORE_WRITE;
-    store->was_cut_off = has_journal(store->path);
-    if (!open_file(store, writes ? SQLITE_OPEN_READWRITE : SQLITE_OPEN_READONLY, fault) || !is_ours(store, fault) ||
+    if (!settle_journal(store, fault) ||
+        !open_file(store, writes ? SQLITE_OPEN_READWRITE : SQLITE_OPEN_READONLY, fault) || !is_ours(store, fault) ||
         !seal_broken(store, &store->edited, fault) || !read_names(store, fault))
         return false;
     if (!schema_read(store, fault) || !read_head(store, fault))
@@ -220,32 +228,15 @@ static bool open_existing(struct store *store, struct fault *fault)
     if (!check_edited(store, fault) || !schema_write(store, fault))
         return false;
     name_kinds(store);
-    return true;
+    return seal_count(store, &store->file_count, fault);
 }
 
 /* ---- a store that is made ---- */
 
-/* A first load that was cut off leaves an SQLite file, which may be empty or begin with bytes that were never written.
- * Anything else is somebody's. */
-static bool is_left_over(const char *path, struct fault *fault)
-{
-    static const char begin[] = "SQLite format 3", unwritten[sizeof begin] = {0};
-    char first[sizeof begin] = {0};
-    struct stat status = {0};
-    if (lstat(path, &status) != 0 && errno == ENOENT)
-        return true;
-    int file = S_ISREG(status.st_mode) ? open(path, O_RDONLY | O_CLOEXEC) : -1;
-    bool is_ours = file >= 0 && read(file, first, sizeof first) >= 0 &&
-                   (memcmp(first, begin, sizeof first) == 0 || memcmp(first, unwritten, sizeof first) == 0);
-    if (file >= 0)
-        close(file);
-    return is_ours || fault_set(fault, FAULT_STORE, "%s: is in the way: no store that a load left; move it away", path);
-}
-
 static bool name_aside(struct store *store, struct fault *fault)
 {
-    char *name = beside(store->path, ".new");
-    if (is_left_over(name, fault))
+    char *name = beside_name(store->path, ".new");
+    if (beside_is_left_over(name, fault))
         store->aside = name;
     else
         memory_free(name);
@@ -254,7 +245,8 @@ static bool name_aside(struct store *store, struct fault *fault)
 
 static bool make_aside(struct store *store, struct fault *fault)
 {
-    remove_journal_of(store->aside);
+    if (!beside_remove_journal(store->aside, fault))
+        return false;
     if (unlink(store->aside) != 0 && errno != ENOENT)
         return fault_set(fault, FAULT_STORE, "%s: cannot be removed: %s", store->aside, strerror(errno));
     names_free(store->names);
@@ -296,7 +288,7 @@ static bool give_name(struct store *store, struct fault *fault)
     close_file(store);
     if (!sync_file(store->aside, O_RDWR) || rename(store->aside, store->path) != 0)
         return fault_set(fault, FAULT_STORE, "%s: cannot be written: %s", store->path, strerror(errno));
-    remove_journal_of(store->aside);
+    beside_remove_journal(store->aside, NULL); /* SQLite keeps one all the same where it could not look at the file */
     memory_free(store->aside);
     store->aside = NULL;
     bool done = sync_folder_of(store->path) ||
@@ -309,6 +301,16 @@ static bool give_name(struct store *store, struct fault *fault)
     return done;
 }
 
+/* A first load that was cut off between its commit and its name; or a store that somebody moved aside. */
+static bool take_up(struct store *store, struct fault *fault)
+{
+    bool done = rename(store->aside, store->path) == 0 ||
+                fault_set(fault, FAULT_STORE, "%s: cannot be written: %s", store->path, strerror(errno));
+    memory_free(store->aside);
+    store->aside = NULL;
+    return done && open_existing(store, fault);
+}
+
 /* ---- opening and closing ---- */
 
 static bool open_by_mode(struct store *store, struct fault *fault)
@@ -318,23 +320,22 @@ static bool open_by_mode(struct store *store, struct fault *fault)
         return fault_set(fault, FAULT_STORE, "%s: there is no store yet: `assize load` makes it", store->path);
     if (store->mode == STORE_WRITE && !lock_take(&store->lock, store->path, fault))
         return false;
-    if (!check_beside(store, fault))
+    if (!beside_check(store->path, fault))
         return false;
     if (file_exists(store->path)) /* looked at again: another process may have made it before the lock was ours */
         return open_existing(store, fault);
-    if (has_journal(store->path))
+    if (beside_has_journal(store->path))
         return fault_set(fault, FAULT_STORE,
                          "%s-journal: belongs to a store that is not here: put that back, or move this away with it",
                          store->path);
-    return name_aside(store, fault) && make_aside(store, fault);
+    if (!name_aside(store, fault))
+        return false;
+    return is_whole_alone(store->aside) ? take_up(store, fault) : make_aside(store, fault);
 }
 
 bool store_open(struct store **out, const char *path, enum store_mode mode, struct fault *fault)
 {
-    struct store *store = memory_new(sizeof *store);
-    store->path = memory_copy_string(path);
-    store->mode = mode;
-    store->names = names_new();
+    struct store *store = store_new(path, mode);
     if (open_by_mode(store, fault)) {
         *out = store;
         return true;
@@ -350,7 +351,7 @@ void store_free(struct store *store)
     close_file(store);
     if (store->aside != NULL) {
         unlink(store->aside);
-        remove_journal_of(store->aside);
+        beside_remove_journal(store->aside, NULL);
     }
     names_free(store->names);
     memory_free(store->aside);
@@ -375,8 +376,19 @@ bool store_begin(struct store *store, struct fault *fault)
         return fault_set(fault, FAULT_STORE, "%s: opened for reading only", store->path);
     if (store->database.handle == NULL)
         return fault_set(fault, FAULT_STORE, "%s: not open any more", store->path);
+    int64_t count;
     store->row_count = sqlite3_total_changes(store->database.handle);
-    return sql_run(&store->database, "BEGIN IMMEDIATE", fault) && seal_count(store, &store->file_count, fault);
+    if (!sql_run(&store->database, "BEGIN IMMEDIATE", fault))
+        return false;
+    bool counted = seal_count(store, &count, fault);
+    if (counted && (store->aside != NULL || count == store->file_count)) {
+        store->file_count = count;
+        return true;
+    }
+    sql_run(&store->database, "ROLLBACK", NULL);
+    return counted &&
+           fault_set(fault, FAULT_STORE, "%s: was changed by another program while it was open; nothing was written",
+                     store->path);
 }
 
 static bool seal(struct store *store, struct fault *fault)
@@ -391,7 +403,7 @@ static bool seal(struct store *store, struct fault *fault)
 bool store_commit(struct store *store, struct fault *fault)
 {
     return seal(store, fault) && sql_run(&store->database, "COMMIT", fault) &&
-           (store->aside == NULL || give_name(store, fault));
+           seal_count(store, &store->file_count, fault) && (store->aside == NULL || give_name(store, fault));
 }
 
 void store_roll_back(struct store *store)

@@ -144,7 +144,7 @@ BREAKS = [
     ('judge-because', '', 'local t = {} for i = 1, 100000 do t[i] = i end while true do judge { ok = false, at = 1, record = "x", because = t } end'),
     ('judge-because-of-all', '', 'local t = {} for i = 1, 150000 do t[i] = { file = "", line = i } end '
      'while true do judge { ok = false, record = "x", because = t } end'),
-    ('judge-long-subject', 'longer than 4,096 bytes', 'judge { ok = false, record = ("x"):rep(60000) }'),
+    ('judge-long-subject', 'longer than 2,048 bytes', 'judge { ok = false, record = ("x"):rep(60000) }'),
     ('judge-far-places', '', 'judge { ok = false, at = 1, record = "x", because = { -1, 1 << 40, 0 / 0, "x" }, tests = { -1, 1 << 40 } }'),
     ('records-loop', '', 'while true do for _, r in ipairs(site.records "tests") do end end'),
     ('records-unknown', '', 'for r in site.records "sqlite_master" do end'),
@@ -183,6 +183,15 @@ BREAKS = [
     ('multirule-controls', 'more than 50000 controls', 'local c, t = { z = 4, day = 1, level = 1, lot = 1 }, {} '
      'for i = 1, 400000 do t[i] = c end stats.multirule(t, { 1 }, { "1-3s", "10-x" })'),
     ('gsub-of-numbers', BUDGET, 'local s, t = ("x"):rep(980), { [""] = 5e-324 } while true do s:gsub("", t) end'),
+    ('multirule-of-strings', 'number expected', 'local c, t = { z = ("9"):rep(260000), day = ("0"):rep(260000), level = 1, lot = 1 }, {} '
+     'for i = 1, 500 do t[i] = c end stats.multirule(t, { 1 }, { "1-3s" })'),
+    ('lines-of-strings', 'number expected', 'local c, t = { file = "a", line = ("0"):rep(260000) .. "7" }, {} '
+     'for i = 1, 500 do t[i] = c end judge { ok = false, day = site.from, record = "a", because = t }'),
+    ('arithmetic-of-strings', BUDGET, 'local s = ("9"):rep(260000) while true do local x = math.max(s, s) end'),
+    ('format-of-strings', BUDGET, 'while true do local x = ("%.99f"):format("1e308") end'),
+    ('words-of-findings', BUDGET, 'local w = ("w"):rep(2000) for i = 1, 1000 do '
+     'judge { ok = false, day = site.from, record = w .. i, a = w, analyzer = w, operator = w, lot = w, level = w } end'),
+    ('gone-tests', BUDGET, 'for i = 1, 14000 do judge { ok = false, day = site.from, record = "r", gone_test = ("t"):rep(2000) .. i } end'),
     ('multirule-levels', 'more than 100 levels', 'local t, c = {}, {} for i = 1, 400000 do t[i] = i end '
      'for i = 1, 50000 do c[i] = { z = 0, day = i % 2, level = 1, lot = 1 } end stats.multirule(c, t, { "1-3s" })'),
     ('full-of-live-things', '', 'local t = {} for i = 1, 400000 do t[i] = { i } end while true do t[1] = { {}, {}, {} } end'),
@@ -251,6 +260,7 @@ WHOLE = [
     ('facts-unknown', 'facts', dict(on='"test"', facts='{ "password" }')),
     ('basis-far', 'basis', dict(basis=far('"x"', 60))),
     ('basis-less-far', 'basis', dict(basis=far('"x"', 59))),
+    ('basis-of-many', 'basis', dict(basis='(function() local t = {} for i = 1, 100 do t[i] = ("x"):rep(900) end return t end)()')),
     ('basis-long', 'basis', dict(basis='{ ("x"):rep(260000) }')),
     ('attribute-long', 'attribute', dict(on='"test"', finding='"day"', facts='{ "day" }', subject='{ "analyzer" }',
                                          attribute='{ ("x"):rep(260000) }', check='function() return false, ("x"):rep(260000) end')),
@@ -285,6 +295,7 @@ CONTAINED = [
     ('hosts-functions-spoiled', 'judge, add_months, weekday, earlier, beyond, stats, rule, string, table, math = nil'),
     ('stats-spoiled', 'for name in pairs(stats) do stats[name] = function() return 0 end end'),
     ('strings-library-spoiled', 'for name in pairs(string) do string[name] = function() return "" end end'),
+    ('strings-let-go', 'local t = {} for i = 1, 300000 do t[i] = "k" .. i end t = nil'),
     ('globals-left', 'leak = 1 day = 5 site_of = site'),
     ('just-below', 'for i = 1, 100000 do local x = i end'),
 ]

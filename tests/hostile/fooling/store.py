@@ -3,8 +3,10 @@
 import os
 import shutil
 import sqlite3
+import subprocess
+import sys
 
-from bench import REPORT, first_of, says
+from bench import ASSIZE, REPORT, first_of, says
 
 
 def fill_all_tables(site):
@@ -165,6 +167,111 @@ def a_log_ahead_of_another_store(site):
     return None if (site.folder / 'assize.db').read_bytes() == before and site.verify().status == 0 else 'the store was changed'
 
 
+def a_store_that_is_a_link(site):
+    """What lies beside the file that it leads to counts."""
+    disk = site.folder.parent / 'disk'
+    disk.mkdir()
+    (site.folder / 'assize.db').rename(disk / 's.db')
+    (site.folder / 'assize.db').symlink_to(disk / 's.db')
+    one = None if site.load().status == 1 else f'a link: status {site.status}'
+    (disk / 's.db-wal').write_bytes(b'x')
+    return first_of(one, says(site.load(), "disk/s.db-wal: is not assize's"))
+
+
+def a_whole_store_in_the_place_of_one_to_come(site):
+    """It is taken up, and nothing of it is lost; another program's file stays."""
+    store, aside = site.folder / 'assize.db', site.folder / 'assize.db.new'
+    before = store.read_bytes()
+    store.rename(aside)
+    site.load()
+    taken = None if store.read_bytes() == before and not aside.exists() else 'it was not taken up'
+    store.unlink()
+    other = sqlite3.connect(aside, isolation_level=None)
+    other.execute('CREATE TABLE t(a)')
+    other.close()
+    return first_of(taken, says(site.load(), 'assize.db.new: is in the way'), None if aside.exists() else 'it is gone')
+
+
+def a_journal_of_another_time(site):
+    """What a load that was cut off left beside the store lies beside an older copy of it now, which is whole without it."""
+    copy, store, journal = site.folder.parent / 'older.db', site.folder / 'assize.db', site.folder / 'assize.db-journal'
+    shutil.copy(store, copy)
+    site.change('tests', {'test': 'T-1621'}, result='14.0')
+    site.load()
+    cut_off(store, journal)
+    for first in ('load', 'fixlist', 'verify'):
+        shutil.copy(copy, store)
+        journal.write_bytes(cut_off.journal)
+        site.told = ''
+        site.run(first, str(site.folder))
+        if first != 'load' and store.read_bytes() != copy.read_bytes():
+            return f'{first}: the copy was changed'
+        if journal.exists() or site.verify().status != 0 or 'broken' in site.told:
+            return f'{first}: {site.told}'
+    return None
+
+
+def cut_off(store, journal):
+    """Leaves the journal of a change of the store that was cut off, and the store as it was."""
+    program = ('import os, sqlite3, sys\n'
+               'c = sqlite3.connect(sys.argv[1], isolation_level=None)\n'
+               'c.execute("PRAGMA cache_size = 1")\n'
+               'c.execute("BEGIN IMMEDIATE")\n'
+               'c.execute("UPDATE tests SET line = line + 1")\n'
+               'c.execute("UPDATE names SET load = load + 1")\n'
+               'os._exit(9)')
+    before = store.read_bytes()
+    subprocess.run([sys.executable, '-c', program, str(store)], check=False)
+    cut_off.journal = journal.read_bytes()
+    journal.unlink()
+    store.write_bytes(before)
+
+
+def a_journal_that_does_not_mend(site):
+    """Beside an older copy that is no store any more without it: broken, and not only for the first who looks."""
+    copy, store, journal = site.folder.parent / 'older.db', site.folder / 'assize.db', site.folder / 'assize.db-journal'
+    shutil.copy(store, copy)
+    site.change('tests', {'test': 'T-1621'}, result='14.0')
+    site.load()
+    cut_off(store, journal)
+    shutil.copy(copy, store)
+    site.sql("UPDATE temperatures SET celsius = '4.9' WHERE celsius = '9.8'")
+    edited = store.read_bytes()
+    for first in ('audit', 'fixlist'):
+        store.write_bytes(edited)
+        journal.write_bytes(cut_off.journal)
+        site.told = ''
+        words = ('--month', '2026-10', '--today', '2026-11-05')
+        for command in (first, 'audit', 'audit'):
+            site.run(command, str(site.folder), *words[:4 if command == 'audit' else 2])
+            if command == 'audit' and site.status != 2:
+                return f'{first}, then {command}: status {site.status}: {site.told[-300:]}'
+    return None
+
+
+def an_edit_while_an_audit_runs(site):
+    """It was looked for when the store was opened; what is written afterwards must not be sealed with it."""
+    other = sqlite3.connect(site.folder / 'assize.db', isolation_level=None)
+    running = subprocess.Popen([ASSIZE, 'audit', str(site.folder), '--month', '2026-10', '--today', '2026-11-05'],
+                               stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    done = 0
+    while running.poll() is None:
+        try:
+            other.execute("UPDATE temperatures SET celsius = celsius WHERE celsius = '9.8'")
+            done += 1
+        except sqlite3.OperationalError:
+            pass
+    other.execute("DELETE FROM temperatures WHERE celsius = '9.8'")
+    other.close()
+    return first_of(None if done else 'no edit came in between', says(site.audit(), 'was changed by another program'),
+                    None if site.status == 2 else f'status {site.status}')
+
+
+def a_schema_number_that_hides_an_edit(site):
+    site.sql("UPDATE temperatures SET celsius = '4.9' WHERE celsius = '9.8'; PRAGMA user_version = 3")
+    return says(site.run('fixlist', str(site.folder), '--month', '2026-10'), 'was changed by another program')
+
+
 def a_pipe_beside_the_store(site):
     """SQLite would wait for its writer for ever."""
     pipe = site.folder / 'assize.db-journal'
@@ -290,7 +397,9 @@ def a_file_that_is_no_store(site):
 
 CASES = [each_table_edited, the_result_of_one_test_set_right, the_seal_made_to_fit, changed_without_harm,
          changed_by_assize_alone, edited_while_changes_are_not_counted, an_index_that_lacks_a_row,
-         a_log_ahead_of_another_store, a_pipe_beside_the_store,
+         a_log_ahead_of_another_store, a_pipe_beside_the_store, a_store_that_is_a_link,
+         a_whole_store_in_the_place_of_one_to_come, a_journal_of_another_time, a_journal_that_does_not_mend,
+         an_edit_while_an_audit_runs, a_schema_number_that_hides_an_edit,
          a_folder_called_as_an_address, a_file_in_the_place_of_the_store_to_come,
          a_trigger_hidden_in_the_store, a_table_defined_anew, an_index_called_as_sqlites_own, a_table_dropped,
          the_last_load_cut_off, the_store_made_anew, a_file_that_is_no_store]

@@ -90,7 +90,7 @@ static const struct {
     {"manifest.txt", ABC "  /etc/hostname\n", "manifest.txt:1: no line of a manifest"},
     {"manifest.txt", ABC " findings.json\n", "manifest.txt:1: no line of a manifest"},
     {"manifest.txt", "BA7816BF" ABC "  findings.json\n", "manifest.txt:1: no line of a manifest"},
-    {"manifest.txt", ABC "  findings.json", ""},
+    {"manifest.txt", ABC "  findings.json", "clinic/fixlist.html: is not listed in manifest.txt"},
 };
 
 Test(manifest, the_first_file_or_line_that_does_not_fit_is_named)

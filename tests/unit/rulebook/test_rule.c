@@ -70,8 +70,8 @@ Test(rule, each_wrong_field_is_named_with_file_and_field)
          "'law', facts = {'day'}, subject = {}, says = ('{day}'):rep(65) }",
          "says: has more than 64 placeholders"},
         {"return rule { id = 'x', title = 't', remedy = 'r', basis = {'b'}, on = 'run', severity = 'notice', duty = "
-         "'law', facts = {'day'}, subject = {}, says = ('x'):rep(4001) }",
-         "says: is longer than 4,000 bytes"},
+         "'law', facts = {'day'}, subject = {}, says = ('x'):rep(1001) }",
+         "says: is longer than 1,000 bytes"},
         {"return rule { id = 'x', title = 't', remedy = 'r', basis = {'b'}, on = 'run', severity = 'notice', duty = "
          "'law', facts = {'day'}, subject = {}, says = 's' }",
          "check: must be a function"},

@@ -1,0 +1,26 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What lies beside a store's file, and would count as part of it: SQLite's journal, a log ahead, and the store that a
+ * first load was making. */
+#ifndef ASSIZE_STORE_BESIDE_H
+#define ASSIZE_STORE_BESIDE_H
+
+#include <stdbool.h>
+
+#include "base/fault.h"
+
+/* The path with an ending; to be freed. */
+char *beside_name(const char *path, const char *ending);
+
+/* A fault where there is a log ahead (WAL), which assize never writes and SQLite would read as the store's own whatever
+ * file it was written for; or where the journal is no file, for which SQLite would wait for ever. */
+bool beside_check(const char *path, struct fault *fault);
+
+/* What SQLite keeps beside a file while it changes it. */
+bool beside_has_journal(const char *path);
+bool beside_remove_journal(const char *path, struct fault *fault); /* also where there is none */
+
+/* Whether there is nothing at `path`, or what a first load that was cut off may leave: a store, an empty file or one
+ * that begins with bytes that were never written. Anything else is somebody's: a fault. */
+bool beside_is_left_over(const char *path, struct fault *fault);
+
+#endif
