@@ -14,6 +14,7 @@ bool reader_text_at(struct reader *reader, int index, const char *field, struct 
 {
     size_t size;
     const char *bytes = lua_tolstring(reader->lua, index, &size);
+    *out = (struct text){0};
     if (size > RULE_TEXT_MOST)
         return reader_wrong(reader, field, "is longer than 1,000 bytes");
     *out = text_keep(reader->arena, (struct text){bytes, size});
@@ -196,7 +197,7 @@ static bool read_subject(struct reader *reader)
             return reader_wrong(reader, "subject", "has too many fields");
         if (lua_type(lua, -1) != LUA_TSTRING)
             return reader_wrong(reader, "subject", "must hold names");
-        struct text fact = {0}, field = {0};
+        struct text fact, field;
         if (!reader_text_at(reader, -1, "subject", &fact) ||
             !reader_text_at(reader, lua_type(lua, -2) == LUA_TSTRING ? -2 : -1, "subject", &field) ||
             !read_subject_field(reader, field, fact))
