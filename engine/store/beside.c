@@ -18,6 +18,20 @@ char *beside_name(const char *path, const char *ending)
     return name;
 }
 
+/* SQLite's file format, 1.5: what ends a journal that is one of several, behind the name of a file that SQLite removes
+ * when it plays the journal in. */
+static bool names_a_file(const char *journal)
+{
+    static const unsigned char magic[] = {0xd9, 0xd5, 0x05, 0xf9, 0x20, 0xa1, 0x63, 0xd7};
+    unsigned char last[sizeof magic] = {0};
+    int file = open(journal, O_RDONLY | O_NONBLOCK | O_CLOEXEC);
+    bool read_last = file >= 0 && lseek(file, -(off_t)sizeof last, SEEK_END) >= 0 &&
+                     read(file, last, sizeof last) == (ssize_t)sizeof last;
+    if (file >= 0)
+        close(file);
+    return read_last && memcmp(last, magic, sizeof magic) == 0;
+}
+
 static bool check_one(const char *name, bool is_log_ahead, struct fault *fault)
 {
     struct stat status;
@@ -25,6 +39,9 @@ static bool check_one(const char *name, bool is_log_ahead, struct fault *fault)
         return true;
     if (!S_ISREG(status.st_mode))
         return fault_set(fault, FAULT_STORE, "%s: is no file: move it away", name);
+    if (!is_log_ahead && names_a_file(name))
+        return fault_set(fault, FAULT_STORE,
+                         "%s: is not assize's, and names a file that would be removed with it: move it away", name);
     if (!is_log_ahead || status.st_size == 0)
         return true;
     return fault_set(fault, FAULT_STORE,

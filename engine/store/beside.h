@@ -12,7 +12,8 @@
 char *beside_name(const char *path, const char *ending);
 
 /* A fault where there is a log ahead (WAL), which assize never writes and SQLite would read as the store's own whatever
- * file it was written for; or where the journal is no file, for which SQLite would wait for ever. */
+ * file it was written for; or where the journal is no file, for which SQLite would wait for ever, or names another
+ * file, which SQLite would remove. */
 bool beside_check(const char *path, struct fault *fault);
 
 /* What SQLite keeps beside a file while it changes it. */

@@ -272,6 +272,21 @@ def a_schema_number_that_hides_an_edit(site):
     return says(site.run('fixlist', str(site.folder), '--month', '2026-10'), 'was changed by another program')
 
 
+def a_journal_that_names_a_file(site):
+    """SQLite removes that file when it plays such a journal in; assize never writes one."""
+    victim, journal = site.folder.parent / 'letter.txt', site.folder / 'assize.db-journal'
+    site.sql("UPDATE temperatures SET celsius = celsius WHERE celsius = '9.8'")
+    victim.write_text('dear sir')
+    name = str(victim).encode()
+    header = bytes.fromhex('d9d505f920a163d7') + b'\0' * 4 + b'\1' * 4 + len((site.folder / 'assize.db').read_bytes()).to_bytes(4, 'big')
+    header += (512).to_bytes(4, 'big') + (4096).to_bytes(4, 'big')
+    end = name + len(name).to_bytes(4, 'big') + sum(name).to_bytes(4, 'big') + bytes.fromhex('d9d505f920a163d7')
+    journal.write_bytes(header.ljust(512, b'\0') + (1 << 18 | 1).to_bytes(4, 'big') + end)
+    wrong = [says(site.run(command, str(site.folder)), 'assize.db-journal: is not assize\'s, and names a file')
+             for command in ('verify', 'load', 'fixlist')]
+    return first_of(*wrong, None if victim.exists() else 'the file is gone')
+
+
 def a_pipe_beside_the_store(site):
     """SQLite would wait for its writer for ever."""
     pipe = site.folder / 'assize.db-journal'
@@ -397,7 +412,7 @@ def a_file_that_is_no_store(site):
 
 CASES = [each_table_edited, the_result_of_one_test_set_right, the_seal_made_to_fit, changed_without_harm,
          changed_by_assize_alone, edited_while_changes_are_not_counted, an_index_that_lacks_a_row,
-         a_log_ahead_of_another_store, a_pipe_beside_the_store, a_store_that_is_a_link,
+         a_log_ahead_of_another_store, a_pipe_beside_the_store, a_journal_that_names_a_file, a_store_that_is_a_link,
          a_whole_store_in_the_place_of_one_to_come, a_journal_of_another_time, a_journal_that_does_not_mend,
          an_edit_while_an_audit_runs, a_schema_number_that_hides_an_edit,
          a_folder_called_as_an_address, a_file_in_the_place_of_the_store_to_come,
