@@ -30,16 +30,16 @@ else
 OUT = $(BUILD)/$(VARIANT)
 endif
 ifeq ($(VARIANT),debug)
-VARIANT_FLAGS = -O0 -g3
+VARIANT_FLAGS = -O0 -g3 -DSLOWER=40
 endif
 ifeq ($(VARIANT),sanitize)
-VARIANT_FLAGS = -O1 -g -fsanitize=address,undefined -fno-sanitize-recover=all -fno-omit-frame-pointer
+VARIANT_FLAGS = -O1 -g -fsanitize=address,undefined -fno-sanitize-recover=all -fno-omit-frame-pointer -DSLOWER=40
 endif
 ifeq ($(VARIANT),thread)
-VARIANT_FLAGS = -O1 -g -fsanitize=thread -fno-omit-frame-pointer
+VARIANT_FLAGS = -O1 -g -fsanitize=thread -fno-omit-frame-pointer -DSLOWER=40
 endif
 ifeq ($(VARIANT),coverage)
-VARIANT_FLAGS = -O0 -g --coverage
+VARIANT_FLAGS = -O0 -g --coverage -DSLOWER=40
 endif
 ifeq ($(VARIANT),fuzz)
 VARIANT_FLAGS = -O1 -g -fsanitize=fuzzer-no-link,address,undefined -fno-sanitize-recover=all -fno-omit-frame-pointer \

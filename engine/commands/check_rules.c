@@ -40,7 +40,7 @@ static bool check_folder(const char *folder, const char *home, struct rulebook *
     AUTO(rulebook) installed = rulebook_new();
     if (folder == NULL)
         return rulebook_add(book, home, "rules", fault) && check(book, NULL, home, tally, fault);
-    if (!rulebook_add(book, folder, folder, fault))
+    if (!rulebook_add_parts(book, home, "rules", fault) || !rulebook_add(book, folder, folder, fault))
         return false;
     if (book->count + book->broken_count == 0)
         return fault_set(fault, FAULT_RULE, "%s: there is no rule in this folder: no file ends in .lua", folder);

@@ -265,15 +265,6 @@ static void check_listed(const char *folder, const struct names *listed, const c
     }
 }
 
-static bool is_report_of_its_own(const char *folder, const char *below)
-{
-    char *path = path_join(folder, below), *manifest = path_join(path, "manifest.txt");
-    bool is = file_exists(manifest);
-    memory_free(manifest);
-    memory_free(path);
-    return is;
-}
-
 /* A site's pages lie in a folder of its name. */
 static void check_all_listed(const char *folder, const struct names *listed, struct manifest_check *out)
 {
@@ -282,8 +273,7 @@ static void check_all_listed(const char *folder, const struct names *listed, str
     if (!folder_names_read(folder, &below))
         return;
     for (size_t i = 0; out->whole && i < below.count; i++)
-        if (!is_report_of_its_own(folder, below.names[i]))
-            check_listed(folder, listed, below.names[i], site_formats, out);
+        check_listed(folder, listed, below.names[i], site_formats, out);
     folder_names_free(&below);
 }
 

@@ -240,7 +240,7 @@ static struct opened_rule *open_rule(const struct rulebook *book, const struct r
 {
     AUTO(opened_rule) opened = memory_new(sizeof *opened);
     opened->sandbox = sandbox_new();
-    opened->sharing = (struct sharing){book, opened->sandbox};
+    opened->sharing = (struct sharing){book, opened->sandbox, rule->folder};
     opened->alone = (struct rulebook){.rules = (struct rule *)(uintptr_t)rule,
                                       .count = 1,
                                       .shared = book->shared,

@@ -19,7 +19,7 @@ struct host *host_new(const struct rulebook *book)
     host->lua = sandbox_lua(host->sandbox);
     host->instances = memory_new((book->count + 1) * sizeof *host->instances);
     sandbox_offer(host->sandbox, "rule", take_rule, host);
-    host->sharing = (struct sharing){book, host->sandbox};
+    host->sharing = (struct sharing){book, host->sandbox, {0}};
     rulebook_share(&host->sharing);
     windows_offer(host);
     stats_offer(host);
@@ -153,6 +153,7 @@ bool host_call(struct host *host, struct instance *instance, int arguments, int 
                struct fault *fault)
 {
     host->running = instance;
+    host->sharing.folder = instance->rule->folder;
     bool good = sandbox_call(host->sandbox, &instance->program, arguments, results, budget, fault);
     host->running = NULL;
     return good;
@@ -194,6 +195,7 @@ static void start_rule(struct host *host, struct instance *instance)
         instance->program.left = before->program.left;
         instance->program.time_left = before->program.time_left;
     }
+    host->sharing.folder = instance->rule->folder;
     lua_rawgeti(lua, LUA_REGISTRYINDEX, instance->program.chunk);
     sandbox_push_environment(host->sandbox);
     lua_setupvalue(lua, -2, 1);

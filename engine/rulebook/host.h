@@ -27,6 +27,8 @@ struct answer { /* of a run rule: the same question has the same answer */
     int attribute; /* -1: none was told */
 };
 
+enum { COST_OF_LONG_TEXT = 120 }; /* instructions for a byte that a finding shows: pages set it */
+
 struct instance { /* a rule at the site in hand */
     const struct rule *rule;
     struct sandbox_program compiled, program; /* as it was compiled, and at the site in hand */

@@ -228,6 +228,7 @@ static void fail_event(struct host *host, struct instance *instance, const struc
     if (first && rule->from_fact >= 0 && event->facts[rule->from_fact].present)
         streak->from.at = host->history->runs[event->facts[rule->from_fact].whole].at;
     if (first) {
+        instance->program.left -= (int64_t)rule->long_text * COST_OF_LONG_TEXT;
         streak_set_duty(streak, rule, rule->by_fact >= 0 ? event->facts[rule->by_fact].text : (struct text){0});
         add_evidence(streak, rule, host->history, event);
         streak->fills = fills_from_event(host, instance, event);

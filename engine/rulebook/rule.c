@@ -381,6 +381,20 @@ static bool read_id(struct reader *reader)
     return true;
 }
 
+/* Each finding shows its sentence, remedy, title and basis, and perhaps an attribute. */
+static size_t long_text(const struct rule *rule)
+{
+    enum { USUAL = 1000 };
+    size_t size = rule->text.title.size + rule->text.remedy.size;
+    for (size_t i = 0; i < rule->text.basis_count; i++)
+        size += rule->text.basis[i].size;
+    for (size_t i = 0; i < rule->attribute_count; i++)
+        size += rule->attributes[i].size;
+    for (size_t i = 0; i < rule->says_count; i++)
+        size += rule->says[i].literal.size;
+    return size > USUAL ? size - USUAL : 0;
+}
+
 bool rule_read(lua_State *lua, struct arena *arena, struct text file, struct text source, struct rule *out,
                struct fault *fault)
 {
@@ -395,5 +409,6 @@ bool rule_read(lua_State *lua, struct arena *arena, struct text file, struct tex
               read_subject(&reader) && read_from(&reader) && read_attributes(&reader) && read_says(&reader) &&
               read_affects(&reader) && read_functions(&reader);
     lua_settop(lua, reader.table);
+    out->long_text = long_text(out);
     return ok;
 }

@@ -72,14 +72,16 @@ struct says_part { /* literal text, then a placeholder (name absent in the last)
 struct rule {
     struct rule_text text;
     struct text file, source; /* as shown in messages */
+    struct text folder;       /* of rules, whose parts it may use */
     struct text about;        /* more words, where the title does not say all; may be absent */
     bool site_rule;           /* judges a site's records itself */
     enum fact_scope on;
     enum finding_shape shape;
     const struct record_kind *needs; /* the log without which it is not judged, or NULL */
     struct rule_subject subject[SUBJECT_COUNT];
-    int by_fact;   /* the fact that names the duty, or -1 */
-    int from_fact; /* the fact with the place of the run that a finding begins at, or -1: the event itself */
+    int by_fact;      /* the fact that names the duty, or -1 */
+    int from_fact;    /* the fact with the place of the run that a finding begins at, or -1: the event itself */
+    size_t long_text; /* bytes that each of its findings shows beyond what rules usually do */
     struct text attributes[RULE_ATTRIBUTES_MOST]; /* values of `detail` that are no part of the subject, worst first */
     size_t attribute_count;
     struct rule_argument arguments[RULE_FACTS_MOST];

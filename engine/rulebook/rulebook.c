@@ -113,17 +113,16 @@ static int not_while_loading(lua_State *lua) { return luaL_error(lua, NOT_WHILE_
 
 enum { COST_OF_PARSING = 10 }; /* instructions for a byte */
 
-/* Whether the rules of a file may use a part: those of their own folder, and the installed ones. */
-static bool may_use(const char *file, const struct shared_part *part)
+/* The rules of a folder may use its own parts, and the installed ones. */
+static bool may_use(struct text folder, const struct shared_part *part)
 {
-    return part->installed ||
-           (strncmp(file, part->folder.data, part->folder.size) == 0 && file[part->folder.size] == '/');
+    return part->installed || text_equal(folder, part->folder);
 }
 
-static const struct shared_part *shared_named(const struct rulebook *book, struct text name, const char *file)
+static const struct shared_part *shared_named(const struct rulebook *book, struct text name, struct text folder)
 {
     for (size_t i = 0; i < book->shared_count; i++)
-        if (text_equal(book->shared[i].name, name) && may_use(file, &book->shared[i]))
+        if (text_equal(book->shared[i].name, name) && may_use(folder, &book->shared[i]))
             return &book->shared[i];
     return NULL;
 }
@@ -132,7 +131,7 @@ static int api_shared(lua_State *lua)
 {
     const struct sharing *sharing = lua_touserdata(lua, lua_upvalueindex(1));
     const char *name = luaL_checkstring(lua, 1);
-    const struct shared_part *part = shared_named(sharing->book, text_of(name), sandbox_file(lua));
+    const struct shared_part *part = shared_named(sharing->book, text_of(name), sharing->folder);
     struct fault fault = {0};
     if (!part)
         return luaL_error(lua, "there is no shared part '%s'", name);
@@ -174,7 +173,7 @@ static bool add_shared(struct rulebook *book, const char *below, const char *sho
                                .installed = book->folder_count == 1};
     if (!read_source(book, below, file, &part.source, fault))
         return false;
-    const struct shared_part *same = shared_named(book, part.name, part.file.data);
+    const struct shared_part *same = shared_named(book, part.name, part.folder);
     if (same && !text_equal(same->source, part.source))
         return fault_set(fault, FAULT_RULE, "%.*s: the name of the shared part '%.*s' is taken by %.*s",
                          TEXT_FORMAT(part.file), TEXT_FORMAT(part.name), TEXT_FORMAT(same->file));
@@ -216,7 +215,7 @@ static void hash_rule(const struct rulebook *book, struct rule *rule)
     AUTO(digest) digest = digest_new();
     hash_text(digest, rule->source);
     for (size_t i = 0; i < book->shared_count; i++) {
-        if (!may_use(rule->file.data, &book->shared[i]))
+        if (!may_use(rule->folder, &book->shared[i]))
             continue;
         hash_text(digest, book->shared[i].name);
         hash_text(digest, book->shared[i].source);
@@ -253,6 +252,7 @@ static bool add_file(struct rulebook *book, struct sandbox *sandbox, const char 
         note_broken(book, shown, broken.text);
         return true;
     }
+    rule.folder = text_keep(book->arena, text_of(beside));
     hash_rule(book, &rule);
     const struct rule *same = rulebook_find(book, rule.text.id);
     if (same)
@@ -268,19 +268,24 @@ static int by_id(const void *a, const void *b)
     return text_compare(((const struct rule *)a)->text.id, ((const struct rule *)b)->text.id);
 }
 
+bool rulebook_add_parts(struct rulebook *book, const char *folder, const char *shown, struct fault *fault)
+{
+    book->folder_count++;
+    return read_shared(book, folder, shown, fault);
+}
+
 bool rulebook_add(struct rulebook *book, const char *folder, const char *shown, struct fault *fault)
 {
     if (!path_is_folder(folder))
         return fault_set(fault, FAULT_FILE, "%s: no such folder", folder);
     struct paths paths = {0};
-    book->folder_count++;
-    if (!read_shared(book, folder, shown, fault))
+    if (!rulebook_add_parts(book, folder, shown, fault))
         return false;
     bool ok = find_files(&paths, folder, "", 0, fault);
     if (paths.count)
         qsort(paths.all, paths.count, sizeof *paths.all, by_name);
     AUTO(sandbox) sandbox = sandbox_new();
-    struct sharing sharing = {book, sandbox};
+    struct sharing sharing = {book, sandbox, text_of(shown)};
     sandbox_offer(sandbox, "rule", take_rule, NULL);
     rulebook_share(&sharing);
     for (const char *const *name =

@@ -36,11 +36,14 @@ struct rulebook *rulebook_new(void);
 /* Reads every .lua file below the folder into the book; messages call the folder `shown`. A file that is no rule is
  * kept in `broken`; an id that exists already is a fault. */
 bool rulebook_add(struct rulebook *book, const char *folder, const char *shown, struct fault *fault);
+/* Only the parts that its rules share. */
+bool rulebook_add_parts(struct rulebook *book, const char *folder, const char *shown, struct fault *fault);
 /* Makes `shared "name"` known in a sandbox: it runs the part in an environment of its own and gives what that returns.
  * `sharing` is borrowed as long as the sandbox lives. */
 struct sharing {
     const struct rulebook *book;
     struct sandbox *sandbox;
+    struct text folder; /* of the rule in hand */
 };
 void rulebook_share(const struct sharing *sharing);
 const struct rule *rulebook_find(const struct rulebook *book, struct text id);

@@ -175,8 +175,6 @@ static uint32_t new_owner(struct sandbox *sandbox)
     return (uint32_t)sandbox->owner_count++;
 }
 
-const char *sandbox_file(lua_State *lua) { return sandbox_of(lua)->program->shown; }
-
 static void trip_budget(lua_State *lua)
 {
     sandbox_of(lua)->tripped = TRIPPED_BUDGET;
@@ -489,7 +487,7 @@ static const char *reason_of(enum tripped tripped, int status)
     case TRIPPED_STRING:
         return "made a string of more than 256 KiB";
     case TRIPPED_BUDGET:
-        return status == LUA_ERRMEM ? "ran longer than its budget of instructions" : NULL;
+        return status == LUA_ERRMEM || status == LUA_OK ? "ran longer than its budget of instructions" : NULL;
     default:
         return NULL;
     }
@@ -509,7 +507,8 @@ bool sandbox_call(struct sandbox *sandbox, struct sandbox_program *program, int 
     sandbox->owner = program->owner;
     sandbox->state_before = sandbox->held[OWNER_STATE];
     sandbox->program = program;
-    sandbox->watched_at = program->was_long ? processor_microseconds() : 0;
+    bool is_watched = program->was_long || program->longest > DEARER_EVERY; /* numbers in strings: `for` reads them */
+    sandbox->watched_at = is_watched ? processor_microseconds() : 0;
     sandbox->was_watched = false;
     sandbox->running = true;
     int status = lua_pcall(lua, arguments, results, 0);
@@ -522,6 +521,8 @@ bool sandbox_call(struct sandbox *sandbox, struct sandbox_program *program, int 
     program->longest = sandbox->longest;
     program->largest = sandbox->largest;
     program->left -= budget - sandbox->budget;
+    if ((program->time_left <= 0 || program->left <= 0) && sandbox->tripped == TRIPPED_NONE)
+        sandbox->tripped = TRIPPED_BUDGET;
     sandbox->budget = SANDBOX_SITE_BUDGET;                        /* for the host's own work between calls */
     if (status == LUA_ERRMEM && sandbox->tripped == TRIPPED_NONE) /* it could not look for garbage */
         sandbox->tripped = TRIPPED_MEMORY;

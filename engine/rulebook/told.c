@@ -123,6 +123,7 @@ static void tell_failed(struct host *host, struct instance *instance, struct whe
     if (end.kind != WHEN_NEVER)
         streak->to = end;
     if (first) {
+        sandbox_charge(lua, (int64_t)rule->long_text * COST_OF_LONG_TEXT);
         streak_set_duty(streak, rule, told_word(lua, "by"));
         streak->fills = fills_from_judge(host, instance, 1);
         struct text key = told_word(lua, "key");

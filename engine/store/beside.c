@@ -3,7 +3,6 @@
 
 #include <errno.h>
 #include <fcntl.h>
-#include <stdint.h>
 #include <stdio.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -77,27 +76,41 @@ bool beside_remove_journal(const char *path, struct fault *fault)
     return gone;
 }
 
-/* SQLite's file format, 1.3: the magic string, and the application id at byte 68. */
-enum { HEADER_SIZE = 72, APPLICATION_AT = 68 };
+enum { PIECE = 1 << 16 };
 
-static bool begins_as_store(const unsigned char first[HEADER_SIZE])
+static bool copy_all(int from, int to)
 {
-    static const unsigned char magic[] = "SQLite format 3", unwritten[HEADER_SIZE] = {0};
-    const unsigned char *id = first + APPLICATION_AT;
-    uint32_t application = (uint32_t)id[0] << 24 | (uint32_t)id[1] << 16 | (uint32_t)id[2] << 8 | id[3];
-    return memcmp(first, unwritten, HEADER_SIZE) == 0 ||
-           (memcmp(first, magic, sizeof magic) == 0 && application == APPLICATION_ID);
+    char *piece = memory_new(PIECE);
+    ssize_t got;
+    while ((got = read(from, piece, PIECE)) > 0)
+        for (ssize_t put = 0, n; put < got; put += n)
+            if ((n = write(to, piece + put, (size_t)(got - put))) < 0) {
+                memory_free(piece);
+                return false;
+            }
+    memory_free(piece);
+    return got == 0;
 }
 
-bool beside_is_left_over(const char *path, struct fault *fault)
+static bool copy_file(const char *path, const char *to, struct fault *fault)
 {
-    unsigned char first[HEADER_SIZE] = {0};
-    struct stat status = {0};
-    if (lstat(path, &status) != 0 && errno == ENOENT)
-        return true;
-    int file = S_ISREG(status.st_mode) ? open(path, O_RDONLY | O_CLOEXEC) : -1;
-    bool is_ours = file >= 0 && read(file, first, sizeof first) >= 0 && begins_as_store(first);
-    if (file >= 0)
-        close(file);
-    return is_ours || fault_set(fault, FAULT_STORE, "%s: is in the way: no store that a load left; move it away", path);
+    int in = open(path, O_RDONLY | O_CLOEXEC), out = open(to, O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0600);
+    bool done = in >= 0 && out >= 0 && copy_all(in, out);
+    int error = errno;
+    if (in >= 0)
+        close(in);
+    if (out >= 0 && close(out) != 0 && done) {
+        error = errno;
+        done = false;
+    }
+    return done || fault_set(fault, FAULT_STORE, "%s: cannot be copied to %s: %s", path, to, strerror(error));
+}
+
+bool beside_copy_with_journal(const char *path, const char *to, struct fault *fault)
+{
+    char *journal = beside_name(path, "-journal"), *journal_to = beside_name(to, "-journal");
+    bool done = copy_file(path, to, fault) && copy_file(journal, journal_to, fault);
+    memory_free(journal);
+    memory_free(journal_to);
+    return done;
 }

@@ -1,6 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* What lies beside a store's file, and would count as part of it: SQLite's journal, a log ahead, and the store that a
- * first load was making. */
+/* What lies beside a store's file, and would count as part of it: SQLite's journal, and a log ahead. */
 #ifndef ASSIZE_STORE_BESIDE_H
 #define ASSIZE_STORE_BESIDE_H
 
@@ -20,8 +19,6 @@ bool beside_check(const char *path, struct fault *fault);
 bool beside_has_journal(const char *path);
 bool beside_remove_journal(const char *path, struct fault *fault); /* also where there is none */
 
-/* Whether there is nothing at `path`, or what a first load that was cut off may leave: a store, an empty file or one
- * that begins with bytes that were never written. Anything else is somebody's: a fault. */
-bool beside_is_left_over(const char *path, struct fault *fault);
+bool beside_copy_with_journal(const char *path, const char *to, struct fault *fault);
 
 #endif

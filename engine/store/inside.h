@@ -15,7 +15,8 @@ struct concern; /* concern.h */
 struct store {
     struct database database;
     char *path;
-    char *aside; /* a store that is being made stands here until its first load has committed; else NULL */
+    char *aside;        /* the file of a store that is being made, until its first load has committed; else NULL */
+    char *aside_folder; /* which it stands in, with what SQLite may put beside it */
     enum store_mode mode;
     bool alone;        /* read without what lies beside the file */
     int64_t schema;    /* its version: below SCHEMA_VERSION only of a store opened for reading */
@@ -25,7 +26,6 @@ struct store {
     int64_t last_load;     /* 0 before the first */
     day_number last_day;   /* of that load */
     unsigned char head[DIGEST_SIZE];
-    bool was_cut_off;   /* a change was, and is taken back by what stands beside the file */
     bool edited;        /* by another program, since assize wrote to it last (seal.h) */
     int64_t file_count; /* seal_count as it was when this handle looked or wrote last */
     int row_count;      /* rows changed over this connection, at the beginning of the transaction */

@@ -226,9 +226,12 @@ bool schema_read(struct store *store, struct fault *fault)
 static bool write_schema(struct store *store, struct fault *fault)
 {
     int64_t count = 0;
-    return seal_count(store, &count, fault) && migrate(store, fault) && schema_read(store, fault) &&
-           add_what_is_new(store, fault) && schema_read(store, fault) &&
-           (store->edited || seal_set(store, count, fault));
+    if (!seal_count(store, &count, fault))
+        return false;
+    if (count != store->file_count)
+        return fault_set(fault, FAULT_STORE, "%s: was changed by another program while it was opened", store->path);
+    return migrate(store, fault) && schema_read(store, fault) && add_what_is_new(store, fault) &&
+           schema_read(store, fault) && (store->edited || seal_set(store, count, fault));
 }
 
 static bool is_complete(const struct store *store)
@@ -250,7 +253,7 @@ bool schema_write(struct store *store, struct fault *fault)
     if (sql_run(&store->database, "BEGIN IMMEDIATE", fault) && write_schema(store, fault) &&
         sql_run(&store->database, "COMMIT", fault)) {
         store->schema = SCHEMA_VERSION;
-        return true;
+        return seal_count(store, &store->file_count, fault);
     }
     sql_run(&store->database, "ROLLBACK", NULL);
     return false;

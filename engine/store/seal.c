@@ -47,11 +47,12 @@ bool seal_broken(struct store *store, bool *out, struct fault *fault)
         bool read =
             sql_whole(&store->database, "SELECT count(*) FROM sqlite_schema WHERE name = 'seal'", &seals, fault);
         *out = seals > 0;
-        return read;
+        return read && seal_count(store, &store->file_count, fault);
     }
     if (!seal_count(store, &count, fault) || !counts_changes(store, &counted, fault) ||
         !sql_whole(&store->database, "SELECT coalesce(max(changes), -1) FROM seal", &sealed, fault))
         return false;
+    store->file_count = count;
     *out = sealed != count || !counted;
     return true;
 }

@@ -15,7 +15,7 @@ bool seal_count(struct store *store, int64_t *out, struct fault *fault);
 /* False for stores of a schema without a seal. */
 bool seal_is_kept(const struct store *store);
 /* Has another program changed the file since, or made it one whose changes are not counted (a log ahead, "WAL")? No,
- * where no seal is kept. */
+ * where no seal is kept. Takes the count that it looked at as store->file_count. */
 bool seal_broken(struct store *store, bool *out, struct fault *fault);
 /* Within the transaction that changes the file, which had `count` changes before. */
 bool seal_set(struct store *store, int64_t count, struct fault *fault);

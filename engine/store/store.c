@@ -8,6 +8,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include "base/aside.h"
 #include "intake/file.h"
 #include "store/beside.h"
 #include "store/concern.h"
@@ -133,50 +134,41 @@ static void close_file(struct store *store)
 
 static bool refuse_edited(const struct store *store, const char *what, struct fault *fault)
 {
-    return fault_set(
-        fault, FAULT_STORE,
-        "%s: %s: %s. %sut back a copy from before that, or move it aside and load the logs anew (what they "
-        "said before is lost then)",
-        store->path,
-        store->was_cut_off ? "a change was cut off, and what lay beside the file did not mend it"
-                           : "was changed by another program and is broken",
-        what, store->was_cut_off ? "P" : "Nothing was written: p");
+    return fault_set(fault, FAULT_STORE,
+                     "%s: was changed by another program and is broken: %s. Nothing was written: put back a copy from "
+                     "before that, or move it aside and load the logs anew (what they said before is lost then)",
+                     store->path, what);
 }
 
-/* What lay beside the file is gone now, and the next command must not take the file for good. */
-static bool break_seal(const struct store *store, struct fault *fault)
-{
-    return !seal_is_kept(store) || sql_run(&store->database, "DELETE FROM seal", fault);
-}
-
-/* A load would take what was edited for its own, so nothing is added to such a store unless all of it still fits. Nor
- * to one that a journal was there for: it may be that of another file, which this is a copy of. The definitions are
- * looked at always: the seal can be made to fit. */
+/* A load would take what was edited for its own, so nothing is added to such a store unless all of it still fits. The
+ * definitions are looked at always: the seal can be made to fit. */
 static bool check_edited(struct store *store, struct fault *fault)
 {
-    if (seal_is_kept(store) && !store->edited && !store->was_cut_off) {
+    if (seal_is_kept(store) && !store->edited) {
         char what[DEFINITION_CHANGE_SIZE];
         return definitions_compare(store, what, fault) && (*what == '\0' || refuse_edited(store, what, fault));
     }
     struct chain_report report;
     if (!store_verify(store, &report, fault))
         return false;
-    if (report.whole)
-        return sql_run(&store->database, "PRAGMA journal_mode = DELETE", fault); /* so that changes are counted again */
-    return (!store->was_cut_off || break_seal(store, fault)) && refuse_edited(store, report.first_break, fault);
+    if (report.whole) /* so that changes are counted again */
+        return sql_run(&store->database, "PRAGMA journal_mode = DELETE", fault) &&
+               seal_count(store, &store->file_count, fault);
+    return refuse_edited(store, report.first_break, fault);
 }
 
 static bool open_existing(struct store *store, struct fault *fault);
 
-/* The file without its journal: assize wrote to it last, and all of it fits. */
-static bool is_whole_alone(const char *path)
+/* Whether all of a store fits, read without what lies beside it; sealed: and assize wrote to it last. */
+static bool is_whole_alone(const char *path, bool *sealed)
 {
     AUTO(store) store = store_new(path, STORE_READ);
     struct fault fault = {0};
     struct chain_report report;
     store->alone = true;
-    return open_existing(store, &fault) && !store->edited && store->last_load > 0 &&
-           store_verify(store, &report, &fault) && report.whole;
+    bool whole = open_existing(store, &fault) && store_verify(store, &report, &fault) && report.whole;
+    *sealed = whole && !store->edited;
+    return whole;
 }
 
 static bool waits_for_journal(const char *path)
@@ -188,24 +180,51 @@ static bool waits_for_journal(const char *path)
     return waits;
 }
 
-/* A change that was cut off, by a full disk or a power failure, is taken back by the next who opens the store; who only
- * reads must have it written for that. A journal beside a file that is whole without it is of another file, which this
- * one is a copy of, or changes nothing: SQLite would play it in all the same. */
+/* Whether the journal makes a whole store of the file: tried on a copy, for it may be that of another file. */
+static bool is_mended_by_journal(const char *path, bool *mended, struct fault *fault)
+{
+    char *folder = aside_name(path), *copy = path_join(folder, "store");
+    struct database database = {0};
+    bool sealed, made = mkdir(folder, 0700) == 0 ||
+                        fault_set(fault, FAULT_STORE, "%s: cannot be made: %s", folder, strerror(errno));
+    bool copied = made && beside_copy_with_journal(path, copy, fault);
+    *mended = copied && database_open(&database, copy, SQLITE_OPEN_READWRITE, NULL) &&
+              sql_run(&database, "SELECT 1 FROM sqlite_schema", NULL); /* plays it in */
+    database_close(&database);
+    *mended = *mended && is_whole_alone(copy, &sealed);
+    aside_remove(folder);
+    memory_free(copy);
+    memory_free(folder);
+    return copied;
+}
+
+/* A change that was cut off, by a full disk or a power failure, is taken back by its journal. But that may be of
+ * another time: a copy was put back, and SQLite would play it in all the same, and spoil it. */
+static bool settle_cut_off(struct store *store, struct fault *fault)
+{
+    bool sealed, whole = is_whole_alone(store->path, &sealed), mended = false;
+    if (!sealed && !is_mended_by_journal(store->path, &mended, fault))
+        return false;
+    if (mended)
+        return true;
+    return whole ? beside_remove_journal(store->path, fault)
+                 : fault_set(
+                       fault, FAULT_STORE,
+                       "%s: a change was cut off, and the journal beside the file does not mend it. Nothing was "
+                       "written: put back a copy from before that and move the journal away, or move both aside and "
+                       "load the logs anew (what they said before is lost then)",
+                       store->path);
+}
+
+/* Who only reads must have it written for that. */
 static bool settle_journal(struct store *store, struct fault *fault)
 {
     if (store->alone || !beside_has_journal(store->path))
         return true;
-    if (store->mode == STORE_WRITE) {
-        store->was_cut_off = !waits_for_journal(store->path) || !is_whole_alone(store->path);
-        return store->was_cut_off || beside_remove_journal(store->path, fault);
-    }
-    struct fault refused = {0};
+    if (store->mode == STORE_WRITE)
+        return !waits_for_journal(store->path) || settle_cut_off(store, fault);
     AUTO(store) writer = NULL;
-    if (waits_for_journal(store->path))
-        store_open(&writer, store->path, STORE_WRITE, &refused); /* what is broken is told by who reads it, too */
-    return !waits_for_journal(store->path) ||
-           fault_set(fault, FAULT_STORE, "%s: a change was cut off and cannot be taken back: %s", store->path,
-                     refused.text);
+    return !waits_for_journal(store->path) || store_open(&writer, store->path, STORE_WRITE, fault);
 }
 
 static bool open_existing(struct store *store, struct fault *fault)
@@ -228,27 +247,17 @@ static bool open_existing(struct store *store, struct fault *fault)
     if (!check_edited(store, fault) || !schema_write(store, fault))
         return false;
     name_kinds(store);
-    return seal_count(store, &store->file_count, fault);
+    return true;
 }
 
 /* ---- a store that is made ---- */
 
-static bool name_aside(struct store *store, struct fault *fault)
-{
-    char *name = beside_name(store->path, ".new");
-    if (beside_is_left_over(name, fault))
-        store->aside = name;
-    else
-        memory_free(name);
-    return store->aside != NULL;
-}
-
 static bool make_aside(struct store *store, struct fault *fault)
 {
-    if (!beside_remove_journal(store->aside, fault))
-        return false;
-    if (unlink(store->aside) != 0 && errno != ENOENT)
-        return fault_set(fault, FAULT_STORE, "%s: cannot be removed: %s", store->aside, strerror(errno));
+    aside_remove(store->aside_folder);
+    if (mkdir(store->aside_folder, 0777) != 0)
+        return fault_set(fault, FAULT_STORE, "%s: cannot be made: %s", store->aside_folder, strerror(errno));
+    store->file_count = 0;
     names_free(store->names);
     store->names = names_new();
     store->names_stored = 0;
@@ -259,6 +268,15 @@ static bool make_aside(struct store *store, struct fault *fault)
     if (done)
         name_kinds(store);
     return done;
+}
+
+static void forget_aside(struct store *store)
+{
+    if (store->aside != NULL)
+        aside_remove(store->aside_folder);
+    memory_free(store->aside);
+    memory_free(store->aside_folder);
+    store->aside = store->aside_folder = NULL;
 }
 
 /* The name is on the disk only when its folder is. */
@@ -288,9 +306,7 @@ static bool give_name(struct store *store, struct fault *fault)
     close_file(store);
     if (!sync_file(store->aside, O_RDWR) || rename(store->aside, store->path) != 0)
         return fault_set(fault, FAULT_STORE, "%s: cannot be written: %s", store->path, strerror(errno));
-    beside_remove_journal(store->aside, NULL); /* SQLite keeps one all the same where it could not look at the file */
-    memory_free(store->aside);
-    store->aside = NULL;
+    forget_aside(store);
     bool done = sync_folder_of(store->path) ||
                 fault_set(fault, FAULT_STORE, "%s: cannot be written: %s", store->path, strerror(errno));
     done = done && open_file(store, SQLITE_OPEN_READWRITE, fault);
@@ -299,16 +315,6 @@ static bool give_name(struct store *store, struct fault *fault)
         unlink(store->path);
     }
     return done;
-}
-
-/* A first load that was cut off between its commit and its name; or a store that somebody moved aside. */
-static bool take_up(struct store *store, struct fault *fault)
-{
-    bool done = rename(store->aside, store->path) == 0 ||
-                fault_set(fault, FAULT_STORE, "%s: cannot be written: %s", store->path, strerror(errno));
-    memory_free(store->aside);
-    store->aside = NULL;
-    return done && open_existing(store, fault);
 }
 
 /* ---- opening and closing ---- */
@@ -322,15 +328,17 @@ static bool open_by_mode(struct store *store, struct fault *fault)
         return false;
     if (!beside_check(store->path, fault))
         return false;
+    if (store->mode == STORE_WRITE)
+        aside_clean(store->path);
     if (file_exists(store->path)) /* looked at again: another process may have made it before the lock was ours */
         return open_existing(store, fault);
     if (beside_has_journal(store->path))
         return fault_set(fault, FAULT_STORE,
                          "%s-journal: belongs to a store that is not here: put that back, or move this away with it",
                          store->path);
-    if (!name_aside(store, fault))
-        return false;
-    return is_whole_alone(store->aside) ? take_up(store, fault) : make_aside(store, fault);
+    store->aside_folder = aside_name(store->path);
+    store->aside = path_join(store->aside_folder, "store");
+    return make_aside(store, fault);
 }
 
 bool store_open(struct store **out, const char *path, enum store_mode mode, struct fault *fault)
@@ -349,12 +357,8 @@ void store_free(struct store *store)
     if (store == NULL)
         return;
     close_file(store);
-    if (store->aside != NULL) {
-        unlink(store->aside);
-        beside_remove_journal(store->aside, NULL);
-    }
+    forget_aside(store);
     names_free(store->names);
-    memory_free(store->aside);
     memory_free(store->path);
     lock_free(store->lock);
     memory_free(store);

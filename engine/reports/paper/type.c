@@ -175,6 +175,7 @@ static size_t break_word(struct type *type, size_t letters)
 
 static void add_text(struct type *type, struct text text, const struct node *node)
 {
+    enum { SOFT_HYPHEN = 0xad };
     bool breaks = has_long_word(text);
     if (is_plain_ascii(text) && !breaks) {
         output_text(type->text, text);
@@ -187,6 +188,8 @@ static void add_text(struct type *type, struct text text, const struct node *nod
         uint32_t number;
         bool valid = utf8_first(text, &number, &size),
              blank = valid && (number == '\n' || number == '\t' || number == '\r');
+        if (valid && number == SOFT_HYPHEN) /* an id is not torn there, and each takes long to set */
+            continue;
         bool unknown = !blank && (!valid || !is_set_as_itself(type, number));
         if (unknown != in_unknown)
             end_span(type, node, in_unknown);

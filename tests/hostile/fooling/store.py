@@ -178,20 +178,6 @@ def a_store_that_is_a_link(site):
     return first_of(one, says(site.load(), "disk/s.db-wal: is not assize's"))
 
 
-def a_whole_store_in_the_place_of_one_to_come(site):
-    """It is taken up, and nothing of it is lost; another program's file stays."""
-    store, aside = site.folder / 'assize.db', site.folder / 'assize.db.new'
-    before = store.read_bytes()
-    store.rename(aside)
-    site.load()
-    taken = None if store.read_bytes() == before and not aside.exists() else 'it was not taken up'
-    store.unlink()
-    other = sqlite3.connect(aside, isolation_level=None)
-    other.execute('CREATE TABLE t(a)')
-    other.close()
-    return first_of(taken, says(site.load(), 'assize.db.new: is in the way'), None if aside.exists() else 'it is gone')
-
-
 def a_journal_of_another_time(site):
     """What a load that was cut off left beside the store lies beside an older copy of it now, which is whole without it."""
     copy, store, journal = site.folder.parent / 'older.db', site.folder / 'assize.db', site.folder / 'assize.db-journal'
@@ -228,24 +214,27 @@ def cut_off(store, journal):
 
 
 def a_journal_that_does_not_mend(site):
-    """Beside an older copy that is no store any more without it: broken, and not only for the first who looks."""
+    """Beside an older copy that another program touched: it stays as it is, and is refused as long as it does not fit."""
     copy, store, journal = site.folder.parent / 'older.db', site.folder / 'assize.db', site.folder / 'assize.db-journal'
     shutil.copy(store, copy)
     site.change('tests', {'test': 'T-1621'}, result='14.0')
     site.load()
     cut_off(store, journal)
-    shutil.copy(copy, store)
-    site.sql("UPDATE temperatures SET celsius = '4.9' WHERE celsius = '9.8'")
-    edited = store.read_bytes()
-    for first in ('audit', 'fixlist'):
-        store.write_bytes(edited)
-        journal.write_bytes(cut_off.journal)
-        site.told = ''
-        words = ('--month', '2026-10', '--today', '2026-11-05')
-        for command in (first, 'audit', 'audit'):
-            site.run(command, str(site.folder), *words[:4 if command == 'audit' else 2])
-            if command == 'audit' and site.status != 2:
-                return f'{first}, then {command}: status {site.status}: {site.told[-300:]}'
+    for edit, whole in (("UPDATE temperatures SET celsius = '4.9' WHERE celsius = '9.8'", False), ('VACUUM', True)):
+        shutil.copy(copy, store)
+        site.sql(edit)
+        before = store.read_bytes()
+        for first in ('audit', 'fixlist'):
+            store.write_bytes(before)
+            journal.write_bytes(cut_off.journal)
+            for command in (first, 'fixlist', 'verify') if whole else (first, 'audit', 'fixlist', 'load'):
+                site.told = ''
+                site.run(command, str(site.folder), *(('--month', '2026-10') if command in ('audit', 'fixlist') else ()))
+                if whole and (journal.exists() or 'broken' in site.told):
+                    return f'{edit}, {first}, then {command}: {site.told[-300:]}'
+                if not whole and (site.status != 2 or store.read_bytes() != before or 'does not mend it' not in site.told):
+                    return f'{edit}, {first}, then {command}: status {site.status}: {site.told[-300:]}'
+        journal.unlink(missing_ok=True)
     return None
 
 
@@ -312,15 +301,15 @@ def a_folder_called_as_an_address(site):
     return first_of(None if same else 'the other store was changed', None if made else f'no store was made: {site.told}')
 
 
-def a_file_in_the_place_of_the_store_to_come(site):
-    """Only what a load that was cut off left there is taken away."""
-    (site.folder / 'assize.db').unlink()
-    (site.folder / 'assize.db.new').write_text('my only backup')
-    wrong = says(site.load(), 'assize.db.new: is in the way: no store that a load left; move it away')
-    kept = (site.folder / 'assize.db.new').read_text() == 'my only backup' and site.status == 2
-    (site.folder / 'assize.db.new').write_bytes(b'')
-    site.load()
-    return first_of(wrong, None if kept else f'it is gone: status {site.status}', None if site.status == 1 else f'status {site.status}')
+def a_store_moved_aside(site):
+    """Under whatever name it lies, it stays."""
+    for name in ('assize.db.new', 'assize.db.new-x', 'old.db'):
+        (site.folder / 'assize.db').rename(site.folder / name)
+        before = (site.folder / name).read_bytes()
+        site.load()
+        if not (site.folder / name).exists() or (site.folder / name).read_bytes() != before:
+            return f'{name} is gone'
+    return None
 
 
 def an_index_that_lacks_a_row(site):
@@ -413,8 +402,8 @@ def a_file_that_is_no_store(site):
 CASES = [each_table_edited, the_result_of_one_test_set_right, the_seal_made_to_fit, changed_without_harm,
          changed_by_assize_alone, edited_while_changes_are_not_counted, an_index_that_lacks_a_row,
          a_log_ahead_of_another_store, a_pipe_beside_the_store, a_journal_that_names_a_file, a_store_that_is_a_link,
-         a_whole_store_in_the_place_of_one_to_come, a_journal_of_another_time, a_journal_that_does_not_mend,
+         a_journal_of_another_time, a_journal_that_does_not_mend,
          an_edit_while_an_audit_runs, a_schema_number_that_hides_an_edit,
-         a_folder_called_as_an_address, a_file_in_the_place_of_the_store_to_come,
+         a_folder_called_as_an_address, a_store_moved_aside,
          a_trigger_hidden_in_the_store, a_table_defined_anew, an_index_called_as_sqlites_own, a_table_dropped,
          the_last_load_cut_off, the_store_made_anew, a_file_that_is_no_store]
