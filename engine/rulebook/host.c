@@ -191,6 +191,7 @@ static void start_rule(struct host *host, struct instance *instance)
     instance->program = instance->compiled;
     instance->program.left += (int64_t)host->history->run_count * SANDBOX_ALL_BUDGET_OF_A_RUN;
     instance->program.time_left += (int64_t)host->history->run_count * SANDBOX_MICROSECONDS_OF_A_RUN;
+    instance->program.keys_most += 4 * host->history->run_count;
     if (before) {
         instance->program.left = before->program.left;
         instance->program.time_left = before->program.time_left;

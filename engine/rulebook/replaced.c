@@ -243,7 +243,7 @@ static int charged_append(lua_State *lua)
 const struct sandbox_replacement sandbox_replaced[] = {
     {"", "pairs", sorted_pairs},
     {"", "select", charged_first},
-    {"", "tonumber", charged_first},
+    {"", "tonumber", charged_all},
     {"", "tostring", plain_tostring},
     {"math", "abs", charged_all},
     {"math", "ceil", charged_all},

@@ -18,10 +18,12 @@ enum {
     DEARER_EVERY = 512, /* bytes of a string; of one longer than any rule needs, half as many */
     LONG_STRING = 8192,
     COST_OF_COLLECTION = 1000000, /* of all garbage, at once */
-    NESTED_MOST = 200,            /* calls; deeper, results can be handed down in the square of the depth */
+    NODE_BYTES = 24,              /* of a key and its value in a table, where pointers have 8 bytes */
+    LARGE_BLOCK = 64 << 10,
+    NESTED_MOST = 200, /* calls; deeper, results can be handed down in the square of the depth */
 };
 
-enum tripped { TRIPPED_NONE, TRIPPED_MEMORY, TRIPPED_KEPT, TRIPPED_STRING, TRIPPED_BUDGET };
+enum tripped { TRIPPED_NONE, TRIPPED_MEMORY, TRIPPED_KEPT, TRIPPED_KEYS, TRIPPED_STRING, TRIPPED_BUDGET };
 
 /* In front of each block, so that whoever frees it takes it from the account of who had it made. */
 union owner {
@@ -117,6 +119,18 @@ static bool refused(struct sandbox *sandbox, bool is_string, size_t more, size_t
     return sandbox->tripped != TRIPPED_NONE;
 }
 
+/* Whole numbers can be chosen so that all of them have one place in a table that grows to them, and in one instruction,
+ * in which nobody looks at the clock, each is then put behind all others. */
+static bool has_too_many_keys(struct sandbox *sandbox, size_t size)
+{
+    size_t keys = size / NODE_BYTES;
+    bool may_be_keys = size % NODE_BYTES == 0 && (keys & (keys - 1)) == 0;
+    if (!sandbox->running || !may_be_keys || keys <= sandbox->program->keys_most)
+        return false;
+    sandbox->tripped = TRIPPED_KEYS;
+    return true;
+}
+
 /* Garbage that Lua has not come across yet, which depends on what all other rules keep,
  * is no memory used: at the first refusal Lua looks for all of it, and asks again. */
 static bool is_too_much(struct sandbox *sandbox, size_t more)
@@ -142,6 +156,8 @@ static void *allocate(void *context, void *block, size_t old_size, size_t size)
 {
     struct sandbox *sandbox = context;
     bool is_string = !block && old_size == LUA_TSTRING;
+    if (!block && old_size == 0 && has_too_many_keys(sandbox, size))
+        return NULL;
     union owner *owner = block ? (union owner *)block - 1 : NULL;
     uint32_t before = owner ? owner->number : sandbox->owner;
     old_size = block ? block_size(old_size) : 0;
@@ -461,7 +477,8 @@ bool sandbox_compile(struct sandbox *sandbox, const char *shown, struct text sou
                                     .owner = new_owner(sandbox),
                                     .longest = sandbox->longest,
                                     .left = SANDBOX_ALL_BUDGET,
-                                    .time_left = SANDBOX_MICROSECONDS};
+                                    .time_left = SANDBOX_MICROSECONDS,
+                                    .keys_most = SANDBOX_KEYS};
     return true;
 }
 
@@ -484,6 +501,8 @@ static const char *reason_of(enum tripped tripped, int status)
         return "used more than 64 MiB of memory";
     case TRIPPED_KEPT:
         return "kept more than 1 MiB of memory for its next call";
+    case TRIPPED_KEYS:
+        return "made a table of more keys than there is need for";
     case TRIPPED_STRING:
         return "made a string of more than 256 KiB";
     case TRIPPED_BUDGET:
@@ -507,7 +526,8 @@ bool sandbox_call(struct sandbox *sandbox, struct sandbox_program *program, int 
     sandbox->owner = program->owner;
     sandbox->state_before = sandbox->held[OWNER_STATE];
     sandbox->program = program;
-    bool is_watched = program->was_long || program->longest > DEARER_EVERY; /* numbers in strings: `for` reads them */
+    /* In few instructions: `for` reads numbers out of strings, keys lie on one place. */
+    bool is_watched = program->was_long || program->longest > DEARER_EVERY || program->largest > LARGE_BLOCK;
     sandbox->watched_at = is_watched ? processor_microseconds() : 0;
     sandbox->was_watched = false;
     sandbox->running = true;

@@ -32,12 +32,14 @@ enum {
 #else
     SANDBOX_SITE_BUDGET = 10000000, /* for one site rule over a small site, or to load a file */
 #endif
-    SANDBOX_MICROSECONDS = 500000 * SLOWER, /* of the processor for all calls of a file at a small site, where prices fail */
+    SANDBOX_MICROSECONDS =
+        500000 * SLOWER, /* of the processor for all calls of a file at a small site, where prices fail */
     SANDBOX_MICROSECONDS_OF_A_RUN = 100,
     SANDBOX_BUDGET_OF_A_RUN = 500,  /* more for a site rule, for each run of the site */
     SANDBOX_ALL_BUDGET = 100000000, /* for all calls of a file at a small site; it has many where much fails */
     SANDBOX_ALL_BUDGET_OF_A_RUN = 5000,
     SANDBOX_SOURCE_MOST = 32 << 10,         /* bytes of a file: the parser walks some lists again for each entry */
+    SANDBOX_KEYS = 1 << 15,                 /* of a table, but for lists, at a small site */
     SANDBOX_STRING_MOST = 256 << 10,        /* bytes of one string */
     SANDBOX_LIST_MOST = SANDBOX_BYTES / 16, /* entries: no table has memory for more */
     SANDBOX_VALUES_MOST = 250,              /* arguments, or results, of one call: each instruction may copy them all */
@@ -64,6 +66,7 @@ struct sandbox_program {
     size_t largest;    /* bytes of another block: of all tables, the longest to walk */
     int64_t left;      /* instructions for all calls that are still to come */
     int64_t time_left; /* microseconds */
+    size_t keys_most;  /* of a table, a power of two or more */
     bool was_long;     /* the last call: the next is watched by the clock from its start */
 };
 

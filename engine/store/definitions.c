@@ -62,3 +62,46 @@ bool definitions_compare(const struct store *store, char what[DEFINITION_CHANGE_
     database_close(&database);
     return done;
 }
+
+/* ---- the types of values ---- */
+
+/* Tells whether a table holds a value that is not of its column's type; the names are those that assize gave. */
+static struct output *query_of_types(const struct database *database, struct text table, struct fault *fault)
+{
+    AUTO(query) columns = query_new(database, fault, "SELECT name, lower(type) FROM pragma_table_info(?)");
+    AUTO(output) sql = output_memory();
+    enum query_step step = QUERY_FAILED;
+    output_print(sql, "SELECT EXISTS(SELECT 1 FROM \"%.*s\" WHERE 0", TEXT_FORMAT(table));
+    if (columns != NULL)
+        query_bind(columns, "t", table);
+    while (columns != NULL && (step = query_step(columns, fault)) == QUERY_ROW)
+        output_print(sql, " OR typeof(\"%.*s\") NOT IN ('null', '%.*s')", TEXT_FORMAT(query_text(columns, 0)),
+                     TEXT_FORMAT(query_text(columns, 1)));
+    output_print(sql, ")");
+    struct output *done = step == QUERY_END ? sql : NULL;
+    if (done != NULL)
+        sql = NULL;
+    return done;
+}
+
+bool definitions_values(const struct store *store, char what[DEFINITION_CHANGE_SIZE], struct fault *fault)
+{
+    const struct database *database = &store->database;
+    AUTO(query)
+    tables = query_new(database, fault,
+                       "SELECT name FROM sqlite_schema WHERE type = 'table' AND name NOT LIKE 'sqlite\\_%' ESCAPE '\\'"
+                       " ORDER BY name");
+    enum query_step step = QUERY_FAILED;
+    *what = '\0';
+    while (tables != NULL && *what == '\0' && (step = query_step(tables, fault)) == QUERY_ROW) {
+        struct text table = query_text(tables, 0);
+        int64_t any = 0;
+        AUTO(output) sql = query_of_types(database, table, fault);
+        if (sql == NULL || !sql_whole(database, output_string(sql), &any, fault))
+            return false;
+        if (any)
+            snprintf(what, DEFINITION_CHANGE_SIZE, "the table %.*s holds a value of another type than its column's",
+                     TEXT_FORMAT(table));
+    }
+    return step != QUERY_FAILED;
+}

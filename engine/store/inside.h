@@ -71,6 +71,9 @@ enum { DEFINITION_CHANGE_SIZE = 200 };
 
 /* What is not as schema_expect has it, empty if all is. False only on a fault. */
 bool definitions_compare(const struct store *store, char what[DEFINITION_CHANGE_SIZE], struct fault *fault);
+/* Likewise, whether each value is of its column's type, or NULL: SQLite takes any, finds 16.5 and x'3136' by no 16, and
+ * reads both as that. */
+bool definitions_values(const struct store *store, char what[DEFINITION_CHANGE_SIZE], struct fault *fault);
 
 /* ---- here ---- */
 

@@ -308,7 +308,8 @@ static bool check_file(struct verifying *verifying)
 static bool check_definitions(struct verifying *verifying)
 {
     char what[DEFINITION_CHANGE_SIZE];
-    if (!definitions_compare(verifying->store, what, verifying->fault))
+    if (!definitions_compare(verifying->store, what, verifying->fault) ||
+        (*what == '\0' && !definitions_values(verifying->store, what, verifying->fault)))
         return false;
     if (*what != '\0')
         break_found(verifying, 0, "%s", what);

@@ -192,6 +192,9 @@ BREAKS = [
     ('words-of-findings', BUDGET, 'local w = ("w"):rep(2000) for i = 1, 1000 do '
      'judge { ok = false, day = site.from, record = w .. i, a = w, analyzer = w, operator = w, lot = w, level = w } end'),
     ('gone-tests', BUDGET, 'for i = 1, 14000 do judge { ok = false, day = site.from, record = "r", gone_test = ("t"):rep(2000) .. i } end'),
+    ('keys-on-one-place', 'more keys than there is need for', 'local t = {} for i = 1, 65536 do t[i * 131071] = 1 end t[0] = 1'),
+    ('keys-on-one-place-few', '', 'local t = {} for i = 1, 16384 do t[i * 32767] = 1 end t[0] = 1 while true do local x = t[32767] end'),
+    ('for-of-strings', '', 'local s = "0x" .. ("f"):rep(48000) while true do for i = 1, s do end end'),
     ('multirule-levels', 'more than 100 levels', 'local t, c = {}, {} for i = 1, 400000 do t[i] = i end '
      'for i = 1, 50000 do c[i] = { z = 0, day = i % 2, level = 1, lot = 1 } end stats.multirule(c, t, { "1-3s" })'),
     ('full-of-live-things', '', 'local t = {} for i = 1, 400000 do t[i] = { i } end while true do t[1] = { {}, {}, {} } end'),
@@ -211,6 +214,7 @@ BREAKS = [
 ]
 
 AT_LOAD = [
+    ('load-keys-on-one-place', 'more keys than there is need for', 'local t = {} for i = 1, 524288 do t[i * 1048575] = 1 end t[0] = 1'),
     ('load-loop', BUDGET, 'while true do end'),
     ('load-bomb', '', 'local t = {} for i = 1, 1e9 do t[i] = ("x"):rep(1000) .. i end'),
     ('load-recursion', '', 'local function f() return 1 + f() end f()'),

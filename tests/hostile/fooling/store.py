@@ -312,6 +312,21 @@ def a_store_moved_aside(site):
     return None
 
 
+def values_of_another_type(site):
+    """SQLite does not find them by the number that they are read as."""
+    before = (site.folder / 'assize.db').read_bytes()
+    for table, change in (('temperatures', 'cast(site AS blob)'), ('tests', 'site + 0.5'), ('lots', "site || 'x'"),
+                          ('audit_sites', 'cast(site AS blob)')):
+        (site.folder / 'assize.db').write_bytes(before)
+        site.sql(f'UPDATE {table} SET site = {change}')
+        site.told = ''
+        wrong = first_of(says(site.verify(), f'the table {table} holds a value of another type than its column'),
+                         says(site.audit(), 'is broken: '), None if site.status == 2 else f'status {site.status}')
+        if wrong:
+            return f'{table}: {wrong}'
+    return None
+
+
 def an_index_that_lacks_a_row(site):
     """Who reads by it does not see the reading; its row is in the table all the same."""
     site.sql(".dbconfig defensive off\n.dbconfig writable_schema on\n"
@@ -403,7 +418,7 @@ CASES = [each_table_edited, the_result_of_one_test_set_right, the_seal_made_to_f
          changed_by_assize_alone, edited_while_changes_are_not_counted, an_index_that_lacks_a_row,
          a_log_ahead_of_another_store, a_pipe_beside_the_store, a_journal_that_names_a_file, a_store_that_is_a_link,
          a_journal_of_another_time, a_journal_that_does_not_mend,
-         an_edit_while_an_audit_runs, a_schema_number_that_hides_an_edit,
+         an_edit_while_an_audit_runs, a_schema_number_that_hides_an_edit, values_of_another_type,
          a_folder_called_as_an_address, a_store_moved_aside,
          a_trigger_hidden_in_the_store, a_table_defined_anew, an_index_called_as_sqlites_own, a_table_dropped,
          the_last_load_cut_off, the_store_made_anew, a_file_that_is_no_store]

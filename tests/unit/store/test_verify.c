@@ -45,7 +45,7 @@ static const struct {
     const char *edit, *found; /* what the break must begin with */
 } edits[] = {
     {"UPDATE tests SET result = '5.5' WHERE test = 'T2'", "load 2: clinic, tests: the versions that it took"},
-    {"UPDATE tests SET result = x'352E34' WHERE test = 'T1'", "load 3: clinic, tests: a value was changed"},
+    {"UPDATE tests SET result = x'352E34' WHERE test = 'T1'", "the table tests holds a value of another type"},
     {"UPDATE tests SET lot = (SELECT name FROM names WHERE text = 'A1') WHERE test = 'T2'", "load 2: clinic, tests: "},
     {"UPDATE tests SET sequence = 7 WHERE test = 'T2'", "load 2: clinic, tests: "},
     {"UPDATE tests SET performed_at = performed_at + 1 WHERE test = 'T2'", "load 2: clinic, tests: "},
