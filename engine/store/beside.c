@@ -8,6 +8,8 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include "base/aside.h"
+#include "intake/file.h"
 #include "store/inside.h"
 
 char *beside_name(const char *path, const char *ending)
@@ -106,11 +108,68 @@ static bool copy_file(const char *path, const char *to, struct fault *fault)
     return done || fault_set(fault, FAULT_STORE, "%s: cannot be copied to %s: %s", path, to, strerror(error));
 }
 
-bool beside_copy_with_journal(const char *path, const char *to, struct fault *fault)
+static bool copy_with_journal(const char *path, const char *to, struct fault *fault)
 {
     char *journal = beside_name(path, "-journal"), *journal_to = beside_name(to, "-journal");
     bool done = copy_file(path, to, fault) && copy_file(journal, journal_to, fault);
     memory_free(journal);
     memory_free(journal_to);
     return done;
+}
+
+/* ---- a change that was cut off ---- */
+
+static bool waits_for_journal(const char *path)
+{
+    struct database database = {0};
+    struct fault fault = {0};
+    bool waits = database_open(&database, path, SQLITE_OPEN_READONLY, &fault) && database_is_cut_off(&database);
+    database_close(&database);
+    return waits;
+}
+
+/* Whether the journal makes a whole store of the file: tried on a copy, for it may be that of another file. */
+static bool is_mended_by_journal(const char *path, bool *mended, struct fault *fault)
+{
+    char *folder = aside_name(path), *copy = path_join(folder, "store");
+    struct database database = {0};
+    bool sealed, made = mkdir(folder, 0700) == 0 ||
+                        fault_set(fault, FAULT_STORE, "%s: cannot be made: %s", folder, strerror(errno));
+    bool copied = made && copy_with_journal(path, copy, fault);
+    *mended = copied && database_open(&database, copy, SQLITE_OPEN_READWRITE, NULL) &&
+              sql_run(&database, "SELECT 1 FROM sqlite_schema", NULL); /* plays it in */
+    database_close(&database);
+    *mended = *mended && store_is_whole_alone(copy, &sealed);
+    aside_remove(folder);
+    memory_free(copy);
+    memory_free(folder);
+    return copied;
+}
+
+/* A change that was cut off, by a full disk or a power failure, is taken back by its journal. But that may be of
+ * another time: a copy was put back, and SQLite would play it in all the same, and spoil it. */
+static bool settle_cut_off(const char *path, struct fault *fault)
+{
+    bool sealed, whole = store_is_whole_alone(path, &sealed), mended = false;
+    if (!sealed && !is_mended_by_journal(path, &mended, fault))
+        return false;
+    if (mended)
+        return true;
+    return whole ? beside_remove_journal(path, fault)
+                 : fault_set(
+                       fault, FAULT_STORE,
+                       "%s: a change was cut off, and the journal beside the file does not mend it. Nothing was "
+                       "written: put back a copy from before that and move the journal away, or move both aside and "
+                       "load the logs anew (what they said before is lost then)",
+                       path);
+}
+
+bool beside_settle_journal(const char *path, bool writes, struct fault *fault)
+{
+    if (!beside_has_journal(path) || !waits_for_journal(path))
+        return true;
+    if (writes)
+        return settle_cut_off(path, fault);
+    AUTO(store) writer = NULL;
+    return store_open(&writer, path, STORE_WRITE, fault);
 }

@@ -19,6 +19,8 @@ bool beside_check(const char *path, struct fault *fault);
 bool beside_has_journal(const char *path);
 bool beside_remove_journal(const char *path, struct fault *fault); /* also where there is none */
 
-bool beside_copy_with_journal(const char *path, const char *to, struct fault *fault);
+/* A journal that waits to be played in: one that mends nothing is removed where the store is whole without it, and a
+ * fault where it is not. Who only reads has the store opened for writing first. */
+bool beside_settle_journal(const char *path, bool writes, struct fault *fault);
 
 #endif

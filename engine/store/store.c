@@ -159,8 +159,7 @@ static bool check_edited(struct store *store, struct fault *fault)
 
 static bool open_existing(struct store *store, struct fault *fault);
 
-/* Whether all of a store fits, read without what lies beside it; sealed: and assize wrote to it last. */
-static bool is_whole_alone(const char *path, bool *sealed)
+bool store_is_whole_alone(const char *path, bool *sealed)
 {
     AUTO(store) store = store_new(path, STORE_READ);
     struct fault fault = {0};
@@ -169,62 +168,6 @@ static bool is_whole_alone(const char *path, bool *sealed)
     bool whole = open_existing(store, &fault) && store_verify(store, &report, &fault) && report.whole;
     *sealed = whole && !store->edited;
     return whole;
-}
-
-static bool waits_for_journal(const char *path)
-{
-    struct database database = {0};
-    struct fault fault = {0};
-    bool waits = database_open(&database, path, SQLITE_OPEN_READONLY, &fault) && database_is_cut_off(&database);
-    database_close(&database);
-    return waits;
-}
-
-/* Whether the journal makes a whole store of the file: tried on a copy, for it may be that of another file. */
-static bool is_mended_by_journal(const char *path, bool *mended, struct fault *fault)
-{
-    char *folder = aside_name(path), *copy = path_join(folder, "store");
-    struct database database = {0};
-    bool sealed, made = mkdir(folder, 0700) == 0 ||
-                        fault_set(fault, FAULT_STORE, "%s: cannot be made: %s", folder, strerror(errno));
-    bool copied = made && beside_copy_with_journal(path, copy, fault);
-    *mended = copied && database_open(&database, copy, SQLITE_OPEN_READWRITE, NULL) &&
-              sql_run(&database, "SELECT 1 FROM sqlite_schema", NULL); /* plays it in */
-    database_close(&database);
-    *mended = *mended && is_whole_alone(copy, &sealed);
-    aside_remove(folder);
-    memory_free(copy);
-    memory_free(folder);
-    return copied;
-}
-
-/* A change that was cut off, by a full disk or a power failure, is taken back by its journal. But that may be of
- * another time: a copy was put back, and SQLite would play it in all the same, and spoil it. */
-static bool settle_cut_off(struct store *store, struct fault *fault)
-{
-    bool sealed, whole = is_whole_alone(store->path, &sealed), mended = false;
-    if (!sealed && !is_mended_by_journal(store->path, &mended, fault))
-        return false;
-    if (mended)
-        return true;
-    return whole ? beside_remove_journal(store->path, fault)
-                 : fault_set(
-                       fault, FAULT_STORE,
-                       "%s: a change was cut off, and the journal beside the file does not mend it. Nothing was "
-                       "written: put back a copy from before that and move the journal away, or move both aside and "
-                       "load the logs anew (what they said before is lost then)",
-                       store->path);
-}
-
-/* Who only reads must have it written for that. */
-static bool settle_journal(struct store *store, struct fault *fault)
-{
-    if (store->alone || !beside_has_journal(store->path))
-        return true;
-    if (store->mode == STORE_WRITE)
-        return !waits_for_journal(store->path) || settle_cut_off(store, fault);
-    AUTO(store) writer = NULL;
-    return !waits_for_journal(store->path) || store_open(&writer, store->path, STORE_WRITE, fault);
 }
 
 static bool open_existing(struct store *store, struct fault *fault)
@@ -236,7 +179,7 @@ static bool open_existing(struct store *store, struct fault *fault)
         return fault_set(fault, FAULT_STORE, "%s: no store: %s", store->path,
                          S_ISREG(status.st_mode) ? "the file is empty" : "not a file");
     bool writes = store->mode == STORE_WRITE;
-    if (!settle_journal(store, fault) ||
+    if ((!store->alone && !beside_settle_journal(store->path, writes, fault)) ||
         !open_file(store, writes ? SQLITE_OPEN_READWRITE : SQLITE_OPEN_READONLY, fault) || !is_ours(store, fault) ||
         !seal_broken(store, &store->edited, fault) || !read_names(store, fault))
         return false;
