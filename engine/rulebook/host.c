@@ -146,6 +146,10 @@ static void set_state(struct host *host, struct instance *instance)
 static int keep_function(lua_State *lua, const char *field)
 {
     lua_getfield(lua, -1, field);
+    if (lua_iscfunction(lua, -1)) { /* no instruction is counted in it */
+        lua_pop(lua, 1);
+        lua_pushnil(lua);
+    }
     return luaL_ref(lua, LUA_REGISTRYINDEX);
 }
 

@@ -27,7 +27,7 @@ struct answer { /* of a run rule: the same question has the same answer */
     int attribute; /* -1: none was told */
 };
 
-enum { COST_OF_LONG_TEXT = 120 }; /* instructions for a byte that a finding shows: pages set it */
+enum { COST_OF_LONG_TEXT = 1200 }; /* instructions for a byte that a finding shows: pages set it */
 
 struct instance { /* a rule at the site in hand */
     const struct rule *rule;

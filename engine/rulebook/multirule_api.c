@@ -136,6 +136,8 @@ static int api_multirule(lua_State *lua)
     for (size_t i = 0; i < count; i++) {
         lua_geti(lua, MULTIRULE_CONTROLS, (lua_Integer)i + 1);
         read_control(lua, &controls[i], &lots);
+        if (i % 64 == 0)
+            sandbox_look(lua);
         lua_pop(lua, 1);
     }
     struct multirule **box = push_box(lua);

@@ -37,6 +37,8 @@ static double replacement_cost(lua_State *lua)
 
 int sandbox_pattern(lua_State *lua)
 {
+    if (lua_isfunction(lua, 3))
+        sandbox_check_own(lua, 3);
     size_t subject, size;
     luaL_checklstring(lua, 1, &subject);
     const char *pattern = luaL_checklstring(lua, 2, &size);
@@ -52,4 +54,28 @@ int sandbox_pattern(lua_State *lua)
     lua_insert(lua, 1);
     lua_call(lua, count, LUA_MULTRET);
     return lua_gettop(lua);
+}
+
+/* Lua's own looks through all of the rest again each time that it is asked behind the last match. */
+static int next_match(lua_State *lua)
+{
+    sandbox_charge(lua, 1);
+    lua_settop(lua, 0);
+    if (lua_isnil(lua, lua_upvalueindex(1)))
+        return 0;
+    lua_pushvalue(lua, lua_upvalueindex(1));
+    lua_call(lua, 0, LUA_MULTRET);
+    if (lua_isnoneornil(lua, 1)) {
+        lua_pushnil(lua);
+        lua_replace(lua, lua_upvalueindex(1));
+    }
+    return lua_gettop(lua);
+}
+
+int sandbox_matches(lua_State *lua)
+{
+    sandbox_pattern(lua);
+    lua_settop(lua, 1);
+    lua_pushcclosure(lua, next_match, 1);
+    return 1;
 }

@@ -163,7 +163,7 @@ static int steady_sort(lua_State *lua)
 {
     luaL_checktype(lua, 1, LUA_TTABLE);
     if (!lua_isnoneornil(lua, 2))
-        luaL_checktype(lua, 2, LUA_TFUNCTION);
+        sandbox_check_own(lua, 2);
     sandbox_charge(lua, sandbox_cost_of_order(lua, sandbox_length(lua, 1)) + 1);
     sandbox_sort(lua, 1, lua_isnoneornil(lua, 2) ? 0 : 2);
     return 0;
@@ -259,7 +259,7 @@ const struct sandbox_replacement sandbox_replaced[] = {
     {"string", "char", char_but_nul},
     {"string", "find", sandbox_pattern},
     {"string", "format", plain_format},
-    {"string", "gmatch", sandbox_pattern},
+    {"string", "gmatch", sandbox_matches},
     {"string", "gsub", sandbox_pattern},
     {"string", "match", sandbox_pattern},
     {"string", "rep", charged_rep},

@@ -335,8 +335,9 @@ static bool read_functions(struct reader *reader)
 {
     lua_State *lua = reader->lua;
     int type = lua_getfield(lua, reader->table, "check");
+    bool own = !lua_iscfunction(lua, -1);
     lua_pop(lua, 1);
-    if (type != LUA_TFUNCTION)
+    if (type != LUA_TFUNCTION || !own)
         return reader_wrong(reader, "check", "must be a function");
     type = lua_getfield(lua, reader->table, "examples");
     size_t count = 0;
@@ -392,6 +393,8 @@ static size_t long_text(const struct rule *rule)
         size += rule->attributes[i].size;
     for (size_t i = 0; i < rule->says_count; i++)
         size += rule->says[i].literal.size;
+    for (size_t i = 0; i < rule->parameter_count; i++)
+        size += rule->parameters[i].standard.text.size;
     return size > USUAL ? size - USUAL : 0;
 }
 

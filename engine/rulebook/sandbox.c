@@ -19,6 +19,7 @@ enum {
     LONG_STRING = 8192,
     COST_OF_COLLECTION = 1000000, /* of all garbage, at once */
     NODE_BYTES = 24,              /* of a key and its value in a table, where pointers have 8 bytes */
+    KEYS_FEW = 1024,
     LARGE_BLOCK = 64 << 10,
     NESTED_MOST = 200, /* calls; deeper, results can be handed down in the square of the depth */
 };
@@ -119,16 +120,43 @@ static bool refused(struct sandbox *sandbox, bool is_string, size_t more, size_t
     return sandbox->tripped != TRIPPED_NONE;
 }
 
+static int64_t processor_microseconds(void)
+{
+    struct timespec now;
+    clock_gettime(CLOCK_THREAD_CPUTIME_ID, &now);
+    return (int64_t)now.tv_sec * 1000000 + now.tv_nsec / 1000;
+}
+
+/* Prices are by what work costs as a rule; some of Lua's own (numbers written into strings) costs a hundred times as
+ * much. No rule that comes near its budget of instructions takes so long otherwise. Reading the clock takes longer than
+ * a short call, which is therefore not watched. */
+static void watch_the_clock(struct sandbox *sandbox)
+{
+#ifndef FUZZING_BUILD_MODE_UNSAFE_FOR_PRODUCTION /* there the same must come twice */
+    int64_t now = processor_microseconds();
+    if (sandbox->watched_at)
+        sandbox->program->time_left -= now - sandbox->watched_at;
+    sandbox->watched_at = now;
+    sandbox->was_watched = true;
+#else
+    (void)sandbox;
+#endif
+}
+
 /* Whole numbers can be chosen so that all of them have one place in a table that grows to them, and in one instruction,
  * in which nobody looks at the clock, each is then put behind all others. */
 static bool has_too_many_keys(struct sandbox *sandbox, size_t size)
 {
     size_t keys = size / NODE_BYTES;
     bool may_be_keys = size % NODE_BYTES == 0 && (keys & (keys - 1)) == 0;
-    if (!sandbox->running || !may_be_keys || keys <= sandbox->program->keys_most)
+    if (!sandbox->running || !may_be_keys || keys < KEYS_FEW)
         return false;
-    sandbox->tripped = TRIPPED_KEYS;
-    return true;
+    watch_the_clock(sandbox);
+    if (sandbox->program->time_left <= 0)
+        sandbox->tripped = TRIPPED_BUDGET;
+    else if (keys > sandbox->program->keys_most)
+        sandbox->tripped = TRIPPED_KEYS;
+    return sandbox->tripped != TRIPPED_NONE;
 }
 
 /* Garbage that Lua has not come across yet, which depends on what all other rules keep,
@@ -203,29 +231,6 @@ static void trip_budget(lua_State *lua)
     lua_error(lua);
 }
 
-static int64_t processor_microseconds(void)
-{
-    struct timespec now;
-    clock_gettime(CLOCK_THREAD_CPUTIME_ID, &now);
-    return (int64_t)now.tv_sec * 1000000 + now.tv_nsec / 1000;
-}
-
-/* Prices are by what work costs as a rule; some of Lua's own (numbers written into strings) costs a hundred times as
- * much. No rule that comes near its budget of instructions takes so long otherwise. Reading the clock takes longer than
- * a short call, which is therefore not watched. */
-static void watch_the_clock(struct sandbox *sandbox)
-{
-#ifndef FUZZING_BUILD_MODE_UNSAFE_FOR_PRODUCTION /* there the same must come twice */
-    int64_t now = processor_microseconds();
-    if (sandbox->watched_at)
-        sandbox->program->time_left -= now - sandbox->watched_at;
-    sandbox->watched_at = now;
-    sandbox->was_watched = true;
-#else
-    (void)sandbox;
-#endif
-}
-
 void sandbox_charge(lua_State *lua, int64_t instructions)
 {
     struct sandbox *sandbox = sandbox_of(lua);
@@ -279,6 +284,21 @@ lua_Integer sandbox_whole(lua_State *lua, int index)
 {
     sandbox_number(lua, index);
     return luaL_checkinteger(lua, index);
+}
+
+void sandbox_check_own(lua_State *lua, int index)
+{
+    luaL_checktype(lua, index, LUA_TFUNCTION);
+    if (lua_iscfunction(lua, index))
+        luaL_error(lua, "a function of the rule's own expected");
+}
+
+void sandbox_look(lua_State *lua)
+{
+    struct sandbox *sandbox = sandbox_of(lua);
+    if (sandbox->running)
+        watch_the_clock(sandbox);
+    sandbox_charge(lua, 1);
 }
 
 int64_t sandbox_dearer(lua_State *lua)

@@ -39,7 +39,7 @@ enum {
     SANDBOX_ALL_BUDGET = 100000000, /* for all calls of a file at a small site; it has many where much fails */
     SANDBOX_ALL_BUDGET_OF_A_RUN = 5000,
     SANDBOX_SOURCE_MOST = 32 << 10,         /* bytes of a file: the parser walks some lists again for each entry */
-    SANDBOX_KEYS = 1 << 15,                 /* of a table, but for lists, at a small site */
+    SANDBOX_KEYS = 1 << 14,                 /* of a table, but for lists, at a small site */
     SANDBOX_STRING_MOST = 256 << 10,        /* bytes of one string */
     SANDBOX_LIST_MOST = SANDBOX_BYTES / 16, /* entries: no table has memory for more */
     SANDBOX_VALUES_MOST = 250,              /* arguments, or results, of one call: each instruction may copy them all */
@@ -96,6 +96,12 @@ lua_Number sandbox_number(lua_State *lua, int index);
 lua_Number sandbox_number_or(lua_State *lua, int index, lua_Number otherwise); /* where there is none, or nil */
 lua_Integer sandbox_whole(lua_State *lua, int index);
 
+/* Raises a Lua error unless a function that Lua is to call in C, over and over, is one of the rule's own: in those of C
+ * no instruction is counted. */
+void sandbox_check_own(lua_State *lua, int index);
+/* Looks at the clock, for loops in C whose steps may take long. */
+void sandbox_look(lua_State *lua);
+
 /* Charges for a walk of a table: one from which all was taken is as long to walk as it once was, and the largest block
  * that the program has made bounds that. */
 void sandbox_charge_walk(lua_State *lua);
@@ -139,5 +145,6 @@ extern const struct sandbox_replacement sandbox_replaced[];
 
 /* patterns.c: find, match, gmatch and gsub with a price. */
 int sandbox_pattern(lua_State *lua);
+int sandbox_matches(lua_State *lua); /* gmatch's */
 
 #endif

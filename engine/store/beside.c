@@ -131,15 +131,15 @@ static bool waits_for_journal(const char *path)
 /* Whether the journal makes a whole store of the file: tried on a copy, for it may be that of another file. */
 static bool is_mended_by_journal(const char *path, bool *mended, struct fault *fault)
 {
-    char *folder = aside_name(path), *copy = path_join(folder, "store");
+    char *folder = aside_name(path), *copy = path_join(folder, ASIDE_STORE);
     struct database database = {0};
-    bool sealed, made = mkdir(folder, 0700) == 0 ||
-                        fault_set(fault, FAULT_STORE, "%s: cannot be made: %s", folder, strerror(errno));
+    bool made =
+        mkdir(folder, 0700) == 0 || fault_set(fault, FAULT_STORE, "%s: cannot be made: %s", folder, strerror(errno));
     bool copied = made && copy_with_journal(path, copy, fault);
     *mended = copied && database_open(&database, copy, SQLITE_OPEN_READWRITE, NULL) &&
               sql_run(&database, "SELECT 1 FROM sqlite_schema", NULL); /* plays it in */
     database_close(&database);
-    *mended = *mended && store_is_whole_alone(copy, &sealed);
+    *mended = *mended && store_is_whole_alone(copy);
     aside_remove(folder);
     memory_free(copy);
     memory_free(folder);
@@ -150,18 +150,18 @@ static bool is_mended_by_journal(const char *path, bool *mended, struct fault *f
  * another time: a copy was put back, and SQLite would play it in all the same, and spoil it. */
 static bool settle_cut_off(const char *path, struct fault *fault)
 {
-    bool sealed, whole = store_is_whole_alone(path, &sealed), mended = false;
-    if (!sealed && !is_mended_by_journal(path, &mended, fault))
+    bool mended;
+    if (store_is_whole_alone(path))
+        return beside_remove_journal(path, fault);
+    if (!is_mended_by_journal(path, &mended, fault))
         return false;
-    if (mended)
-        return true;
-    return whole ? beside_remove_journal(path, fault)
-                 : fault_set(
-                       fault, FAULT_STORE,
-                       "%s: a change was cut off, and the journal beside the file does not mend it. Nothing was "
-                       "written: put back a copy from before that and move the journal away, or move both aside and "
-                       "load the logs anew (what they said before is lost then)",
-                       path);
+    return mended ||
+           fault_set(
+               fault, FAULT_STORE,
+               "%s: a change was cut off, and the journal beside the file does not mend it. Nothing was written: put "
+               "back a copy from before that and move the journal away, or move both aside and load the logs anew "
+               "(what they said before is lost then)",
+               path);
 }
 
 bool beside_settle_journal(const char *path, bool writes, struct fault *fault)

@@ -37,8 +37,9 @@ struct store {
 
 /* ---- store.c ---- */
 
-/* Whether all of a store fits, read without what lies beside it; sealed: and assize wrote to it last. */
-bool store_is_whole_alone(const char *path, bool *sealed);
+/* Whether all of a store fits, read without what lies beside it. */
+bool store_is_whole_alone(const char *path);
+#define ASIDE_STORE "store" /* in a folder of its own, while it is made or tried */
 bool store_begin(struct store *store, struct fault *fault);
 bool store_commit(struct store *store, struct fault *fault); /* also gives a new store its name */
 void store_roll_back(struct store *store);                   /* the handle stands as after opening, names excepted */

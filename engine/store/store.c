@@ -159,15 +159,13 @@ static bool check_edited(struct store *store, struct fault *fault)
 
 static bool open_existing(struct store *store, struct fault *fault);
 
-bool store_is_whole_alone(const char *path, bool *sealed)
+bool store_is_whole_alone(const char *path)
 {
     AUTO(store) store = store_new(path, STORE_READ);
     struct fault fault = {0};
     struct chain_report report;
     store->alone = true;
-    bool whole = open_existing(store, &fault) && store_verify(store, &report, &fault) && report.whole;
-    *sealed = whole && !store->edited;
-    return whole;
+    return open_existing(store, &fault) && store_verify(store, &report, &fault) && report.whole;
 }
 
 static bool open_existing(struct store *store, struct fault *fault)
@@ -194,6 +192,19 @@ static bool open_existing(struct store *store, struct fault *fault)
 }
 
 /* ---- a store that is made ---- */
+
+/* Of a process that was killed; a folder with anything else in it is somebody's. */
+static void remove_left(void *context, const char *left)
+{
+    struct folder_names names;
+    bool is_own = folder_names_read(left, &names);
+    (void)context;
+    for (size_t i = 0; is_own && i < names.count; i++)
+        is_own = strcmp(names.names[i], ASIDE_STORE) == 0 || strcmp(names.names[i], ASIDE_STORE "-journal") == 0;
+    folder_names_free(&names);
+    if (is_own)
+        aside_remove(left);
+}
 
 static bool make_aside(struct store *store, struct fault *fault)
 {
@@ -272,7 +283,7 @@ static bool open_by_mode(struct store *store, struct fault *fault)
     if (!beside_check(store->path, fault))
         return false;
     if (store->mode == STORE_WRITE)
-        aside_clean(store->path);
+        aside_each_left(store->path, remove_left, NULL);
     if (file_exists(store->path)) /* looked at again: another process may have made it before the lock was ours */
         return open_existing(store, fault);
     if (beside_has_journal(store->path))
@@ -280,7 +291,7 @@ static bool open_by_mode(struct store *store, struct fault *fault)
                          "%s-journal: belongs to a store that is not here: put that back, or move this away with it",
                          store->path);
     store->aside_folder = aside_name(store->path);
-    store->aside = path_join(store->aside_folder, "store");
+    store->aside = path_join(store->aside_folder, ASIDE_STORE);
     return make_aside(store, fault);
 }
 
@@ -308,6 +319,15 @@ void store_free(struct store *store)
 }
 
 bool store_was_edited(const struct store *store) { return store->edited; }
+
+bool store_stayed(struct store *store, struct fault *fault)
+{
+    int64_t count;
+    if (!seal_count(store, &count, fault))
+        return false;
+    return count == store->file_count ||
+           fault_set(fault, FAULT_STORE, "%s: was written to while it was read; give the command again", store->path);
+}
 
 const char *store_path(const struct store *store) { return store->path; }
 

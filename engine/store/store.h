@@ -38,6 +38,10 @@ const char *store_path(const struct store *store);
  * reads it should be told. */
 bool store_was_edited(const struct store *store);
 
+/* Whoever only reads takes no lock, and does so in several steps: a fault if anybody wrote since the store was opened,
+ * for what was read is neither what it held before nor what it holds now. */
+bool store_stayed(struct store *store, struct fault *fault);
+
 /* The names of all interned ids, read once at opening and grown by loads; borrowed. */
 struct names *store_names(struct store *store);
 

@@ -319,7 +319,7 @@ bool history_read(struct history **out, struct store *store, const struct site_s
         return false;
     if (!store_refusals(store, site, take_refusal, history, fault))
         return false;
-    if (!store_changes(store, site, take_change, history, fault))
+    if (!store_changes(store, site, take_change, history, fault) || !store_stayed(store, fault))
         return false;
     history_ready(history);
     *out = history;

@@ -214,7 +214,7 @@ static bool take_spans(struct looking *looking, const struct site_settings *sett
         return false;
     for (size_t i = 0; i < history->run_count; i++) {
         uint32_t number = number_of(looking, history->runs[i].operator_);
-        if (!presence->persons[number].at_two)
+        if (number >= presence->person_count || !presence->persons[number].at_two)
             continue;
         VECTOR_GROW(presence->spans, presence->count, presence->capacity);
         struct span *span = &presence->spans[presence->count++];

@@ -195,6 +195,12 @@ BREAKS = [
     ('keys-on-one-place', 'more keys than there is need for', 'local t = {} for i = 1, 65536 do t[i * 131071] = 1 end t[0] = 1'),
     ('keys-on-one-place-few', '', 'local t = {} for i = 1, 16384 do t[i * 32767] = 1 end t[0] = 1 while true do local x = t[32767] end'),
     ('for-of-strings', '', 'local s = "0x" .. ("f"):rep(48000) while true do for i = 1, s do end end'),
+    ('matches-behind-the-last', '', 'local it = string.gmatch(("a"):rep(1500), "a-b") local t = {} for i = 1, 300 do t[i] = 1 end '
+     'while true do table.sort(t, it) ("x"):rep(500):gsub(".", it) end'),
+    ('keys-of-many-tables', '', 'local all = {} for k = 1, 20 do local t = {} for i = 1, 8192 do t[i * 16383] = 1 end all[k] = t end '
+     'for k = 1, 20 do all[k][0] = 1 end while true do end'),
+    ('order-in-c', "the rule's own expected", 'table.sort({ 3, 2, 1 }, stats.mean)'),
+    ('replacement-in-c', "the rule's own expected", '("x"):gsub(".", string.rep)'),
     ('multirule-levels', 'more than 100 levels', 'local t, c = {}, {} for i = 1, 400000 do t[i] = i end '
      'for i = 1, 50000 do c[i] = { z = 0, day = i % 2, level = 1, lot = 1 } end stats.multirule(c, t, { "1-3s" })'),
     ('full-of-live-things', '', 'local t = {} for i = 1, 400000 do t[i] = { i } end while true do t[1] = { {}, {}, {} } end'),
@@ -265,6 +271,7 @@ WHOLE = [
     ('basis-far', 'basis', dict(basis=far('"x"', 60))),
     ('basis-less-far', 'basis', dict(basis=far('"x"', 59))),
     ('basis-of-many', 'basis', dict(basis='(function() local t = {} for i = 1, 100 do t[i] = ("x"):rep(900) end return t end)()')),
+    ('check-in-c', 'check: must be a function', dict(check='string.gmatch(("a"):rep(480), "a-b")')),
     ('basis-long', 'basis', dict(basis='{ ("x"):rep(260000) }')),
     ('attribute-long', 'attribute', dict(on='"test"', finding='"day"', facts='{ "day" }', subject='{ "analyzer" }',
                                          attribute='{ ("x"):rep(260000) }', check='function() return false, ("x"):rep(260000) end')),

@@ -303,13 +303,17 @@ def a_folder_called_as_an_address(site):
 
 def a_store_moved_aside(site):
     """Under whatever name it lies, it stays."""
-    for name in ('assize.db.new', 'assize.db.new-x', 'old.db'):
+    for name in ('assize.db.new', 'assize.db.new-x', 'assize.db.new-7000001', 'old.db'):
         (site.folder / 'assize.db').rename(site.folder / name)
         before = (site.folder / name).read_bytes()
         site.load()
         if not (site.folder / name).exists() or (site.folder / name).read_bytes() != before:
             return f'{name} is gone'
-    return None
+    letter = site.folder / 'assize.db.new-7000002/letter'
+    letter.parent.mkdir()
+    letter.write_text('dear sir')
+    site.load()
+    return None if letter.exists() else 'a folder is gone'
 
 
 def values_of_another_type(site):
