@@ -3,6 +3,7 @@
 #include <errno.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 
 #include "intake/file.h"
 #include "intake/settings_inside.h"
@@ -58,7 +59,9 @@ static bool add_methods(struct sources *sources, const char *folder, const char 
     struct text path = text_print(sources->arena, "%s/methods", folder);
     struct folder_names names;
     size_t before = sources->count;
-    bool ok = folder_names_read(path.data, &names) || errno == ENOENT;
+    struct stat status;
+    bool ok = folder_names_read(path.data, &names) ||
+              (errno == ENOENT && lstat(path.data, &status) != 0 && errno == ENOENT); /* a link may lead nowhere */
     if (!ok)
         fault_set(fault, FAULT_FILE, "%s: cannot be read: %s", path.data, strerror(errno));
     for (size_t i = 0; ok && i < names.count; i++)

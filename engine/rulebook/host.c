@@ -51,6 +51,13 @@ void host_break(struct host *host, struct instance *instance, const struct fault
     instance->state = RULE_NOT_JUDGED;
     instance->why = text_print(host->arena, "the rule broke: %s", fault->text);
     instance->judged = instance->met = 0;
+    luaL_unref(host->lua, LUA_REGISTRYINDEX, instance->check); /* what it held is let go of */
+    luaL_unref(host->lua, LUA_REGISTRYINDEX, instance->affects);
+    instance->check = instance->affects = LUA_NOREF;
+    lua_rawgeti(host->lua, LUA_REGISTRYINDEX, instance->compiled.chunk);
+    lua_pushnil(host->lua);
+    lua_setupvalue(host->lua, -2, 1);
+    lua_pop(host->lua, 1);
 }
 
 bool host_in_period(const struct host *host, day_number day)

@@ -233,7 +233,9 @@ static bool run_file(struct sandbox *sandbox, const char *shown, struct text sou
     lua_rawgeti(lua, LUA_REGISTRYINDEX, program.chunk);
     sandbox_push_environment(sandbox);
     lua_setupvalue(lua, -2, 1);
-    return sandbox_call(sandbox, &program, 0, 1, SANDBOX_SITE_BUDGET, fault);
+    bool good = sandbox_call(sandbox, &program, 0, 1, SANDBOX_SITE_BUDGET, fault);
+    luaL_unref(lua, LUA_REGISTRYINDEX, program.chunk);
+    return good;
 }
 
 static bool add_file(struct rulebook *book, struct sandbox *sandbox, const char *folder, const char *beside,

@@ -108,10 +108,19 @@ static bool copy_file(const char *path, const char *to, struct fault *fault)
     return done || fault_set(fault, FAULT_STORE, "%s: cannot be copied to %s: %s", path, to, strerror(error));
 }
 
+/* A journal holds the pages that the file had, a little more for each, and no file of ours is all holes. */
+static bool is_of_a_size(const char *path, const char *journal)
+{
+    struct stat file, beside;
+    return stat(path, &file) == 0 && stat(journal, &beside) == 0 && beside.st_size <= 2 * file.st_size + (1 << 20);
+}
+
 static bool copy_with_journal(const char *path, const char *to, struct fault *fault)
 {
     char *journal = beside_name(path, "-journal"), *journal_to = beside_name(to, "-journal");
-    bool done = copy_file(path, to, fault) && copy_file(journal, journal_to, fault);
+    bool done = (is_of_a_size(path, journal) ||
+                 fault_set(fault, FAULT_STORE, "%s: is larger than one of this store can be", journal)) &&
+                copy_file(path, to, fault) && copy_file(journal, journal_to, fault);
     memory_free(journal);
     memory_free(journal_to);
     return done;
@@ -128,30 +137,38 @@ static bool waits_for_journal(const char *path)
     return waits;
 }
 
-/* Whether the journal makes a whole store of the file: tried on a copy, for it may be that of another file. */
+/* Tries the journal on a copy, for it may be that of another file. False: why that could not be done. */
+static bool try_journal(const char *path, const char *copy, bool *mended, struct fault *fault)
+{
+    struct database database = {0};
+    bool played = copy_with_journal(path, copy, fault) &&
+                  database_open(&database, copy, SQLITE_OPEN_READWRITE, fault) &&
+                  sql_run(&database, "SELECT 1 FROM sqlite_schema", fault); /* plays it in */
+    database_close(&database);
+    return played && store_whole_alone(copy, mended, fault);
+}
+
 static bool is_mended_by_journal(const char *path, bool *mended, struct fault *fault)
 {
     char *folder = aside_name(path), *copy = path_join(folder, ASIDE_STORE);
-    struct database database = {0};
-    bool made =
-        mkdir(folder, 0700) == 0 || fault_set(fault, FAULT_STORE, "%s: cannot be made: %s", folder, strerror(errno));
-    bool copied = made && copy_with_journal(path, copy, fault);
-    *mended = copied && database_open(&database, copy, SQLITE_OPEN_READWRITE, NULL) &&
-              sql_run(&database, "SELECT 1 FROM sqlite_schema", NULL); /* plays it in */
-    database_close(&database);
-    *mended = *mended && store_is_whole_alone(copy);
+    struct fault why = {0};
+    *mended = false;
+    bool tried = (mkdir(folder, 0700) == 0 || fault_set(&why, FAULT_STORE, "%s: %s", folder, strerror(errno))) &&
+                 try_journal(path, copy, mended, &why);
     aside_remove(folder);
     memory_free(copy);
     memory_free(folder);
-    return copied;
+    return tried || fault_set(fault, FAULT_STORE, "%s: a change was cut off, and its journal could not be tried: %s",
+                              path, why.text);
 }
 
 /* A change that was cut off, by a full disk or a power failure, is taken back by its journal. But that may be of
  * another time: a copy was put back, and SQLite would play it in all the same, and spoil it. */
 static bool settle_cut_off(const char *path, struct fault *fault)
 {
-    bool mended;
-    if (store_is_whole_alone(path))
+    bool whole, mended;
+    struct fault broken = {0};
+    if (store_whole_alone(path, &whole, &broken) && whole)
         return beside_remove_journal(path, fault);
     if (!is_mended_by_journal(path, &mended, fault))
         return false;

@@ -37,8 +37,8 @@ struct store {
 
 /* ---- store.c ---- */
 
-/* Whether all of a store fits, read without what lies beside it. */
-bool store_is_whole_alone(const char *path);
+/* *whole: all of a store fits, read without what lies beside it. False: it cannot be read. */
+bool store_whole_alone(const char *path, bool *whole, struct fault *fault);
 #define ASIDE_STORE "store" /* in a folder of its own, while it is made or tried */
 bool store_begin(struct store *store, struct fault *fault);
 bool store_commit(struct store *store, struct fault *fault); /* also gives a new store its name */

@@ -159,13 +159,14 @@ static bool check_edited(struct store *store, struct fault *fault)
 
 static bool open_existing(struct store *store, struct fault *fault);
 
-bool store_is_whole_alone(const char *path)
+bool store_whole_alone(const char *path, bool *whole, struct fault *fault)
 {
     AUTO(store) store = store_new(path, STORE_READ);
-    struct fault fault = {0};
-    struct chain_report report;
+    struct chain_report report = {0};
     store->alone = true;
-    return open_existing(store, &fault) && store_verify(store, &report, &fault) && report.whole;
+    bool looked = open_existing(store, fault) && store_verify(store, &report, fault);
+    *whole = looked && report.whole;
+    return looked;
 }
 
 static bool open_existing(struct store *store, struct fault *fault)
@@ -233,37 +234,29 @@ static void forget_aside(struct store *store)
     store->aside = store->aside_folder = NULL;
 }
 
-/* The name is on the disk only when its folder is. */
-static bool sync_file(const char *path, int flags)
+static bool sync_file(const char *path)
 {
-    int file = open(path, flags | O_CLOEXEC);
+    int file = open(path, O_RDWR | O_CLOEXEC);
     if (file < 0)
         return false;
     bool done = fsync(file) == 0;
     return close(file) == 0 && done;
 }
 
-static bool sync_folder_of(const char *path)
+/* A store that was put back meanwhile is not written over; some file systems have no second names. */
+static bool link_or_rename(const char *from, const char *to)
 {
-    char *folder = memory_copy_string(path);
-    char *slash = strrchr(folder, '/');
-    if (slash != NULL)
-        slash[slash == folder] = '\0';
-    bool done = sync_file(slash != NULL ? folder : ".", O_RDONLY);
-    memory_free(folder);
-    return done;
+    return link(from, to) == 0 || (errno != EEXIST && rename(from, to) == 0);
 }
 
 /* What fails once it has its name takes the store away again: who is told that the load failed must find none. */
 static bool give_name(struct store *store, struct fault *fault)
 {
     close_file(store);
-    if (!sync_file(store->aside, O_RDWR) || rename(store->aside, store->path) != 0)
+    if (!sync_file(store->aside) || !link_or_rename(store->aside, store->path))
         return fault_set(fault, FAULT_STORE, "%s: cannot be written: %s", store->path, strerror(errno));
     forget_aside(store);
-    bool done = sync_folder_of(store->path) ||
-                fault_set(fault, FAULT_STORE, "%s: cannot be written: %s", store->path, strerror(errno));
-    done = done && open_file(store, SQLITE_OPEN_READWRITE, fault);
+    bool done = output_sync_folder_of(store->path, fault) && open_file(store, SQLITE_OPEN_READWRITE, fault);
     if (!done) {
         close_file(store);
         unlink(store->path);

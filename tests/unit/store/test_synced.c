@@ -39,16 +39,20 @@ int fsync(int fd)
     return 0;
 }
 
-int rename(const char *old, const char *new)
+static bool note_name(const char *old)
 {
     struct stat status;
     if (stat(old, &status) != 0)
-        return -1;
+        return false;
     seen.named++;
     seen.named_unsynced += !is_synced(status.st_ino);
     seen.folder_is_behind = true;
-    return renameat(AT_FDCWD, old, AT_FDCWD, new);
+    return true;
 }
+
+int rename(const char *old, const char *new) { return note_name(old) ? renameat(AT_FDCWD, old, AT_FDCWD, new) : -1; }
+
+int link(const char *old, const char *new) { return note_name(old) ? linkat(AT_FDCWD, old, AT_FDCWD, new, 0) : -1; }
 
 static void expect_all_synced(size_t named_least, const char *what)
 {
