@@ -19,7 +19,7 @@ static bool read_off(const struct fields *fields, const struct node *node, const
     return true;
 }
 
-enum { VALUE_MOST = 4000 }; /* bytes, as of a rule's own texts: reports tell it */
+enum { VALUE_MOST = 4000 }; /* bytes: reports tell it, and take long to set more */
 
 /* The values of one rule: parameters as text, for the rule gives them their type; or `off` with a reason. */
 static bool read_entry(const struct fields *fields, const struct node *node, const char *name,

@@ -2,7 +2,7 @@
 /* The box that rules run in: a Lua 5.4 state with an allow list of functions, a cap on memory and a budget of
  * instructions.
  *
- * What a rule can reach is the one table of sandbox.c (sandbox_allowed), nothing else: no io, os, debug, package, load,
+ * What a rule can reach is the one table of allowed.c (sandbox_allowed), nothing else: no io, os, debug, package, load,
  * pcall, coroutine, metatables, clock or random numbers. Functions that work in C for long (patterns, insert, sort) are
  * charged to the budget by what they may cost, and the longest string that a file has made makes each of its
  * instructions dearer, for comparing two or reading a number out of one is a single instruction. A limit that trips is
@@ -124,6 +124,8 @@ struct sandbox_entry {
     const char *library, *function, *why;
 };
 extern const struct sandbox_entry sandbox_allowed[];
+/* Opens the libraries in a new state, and leaves the table of what is allowed as its result. */
+int sandbox_build_allowed(lua_State *lua);
 
 #define NOT_WHILE_LOADING "can be called in check and affects only"
 

@@ -63,8 +63,7 @@ bool beside_check(const char *path, struct fault *fault)
 bool beside_has_journal(const char *path)
 {
     char *journal = beside_name(path, "-journal");
-    struct stat status;
-    bool there = stat(journal, &status) == 0;
+    bool there = file_exists(journal);
     memory_free(journal);
     return there;
 }
