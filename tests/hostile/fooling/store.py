@@ -6,7 +6,7 @@ import sqlite3
 import subprocess
 import sys
 
-from bench import ASSIZE, REPORT, first_of, says
+from bench import REPORT, first_of, says
 
 
 def fill_all_tables(site):
@@ -178,27 +178,12 @@ def a_store_that_is_a_link(site):
     return first_of(one, says(site.load(), "disk/s.db-wal: is not assize's"))
 
 
-def a_journal_of_another_time(site):
-    """What a load that was cut off left beside the store lies beside an older copy of it now, which is whole without it."""
+def cut_off(site):
+    """The path of an older copy of the store, and the journal of a change to the store as it is now that was cut off."""
     copy, store, journal = site.folder.parent / 'older.db', site.folder / 'assize.db', site.folder / 'assize.db-journal'
     shutil.copy(store, copy)
     site.change('tests', {'test': 'T-1621'}, result='14.0')
     site.load()
-    cut_off(store, journal)
-    for first in ('load', 'fixlist', 'verify'):
-        shutil.copy(copy, store)
-        journal.write_bytes(cut_off.journal)
-        site.told = ''
-        site.run(first, str(site.folder))
-        if first != 'load' and store.read_bytes() != copy.read_bytes():
-            return f'{first}: the copy was changed'
-        if journal.exists() or site.verify().status != 0 or 'broken' in site.told:
-            return f'{first}: {site.told}'
-    return None
-
-
-def cut_off(store, journal):
-    """Leaves the journal of a change of the store that was cut off, and the store as it was."""
     program = ('import os, sqlite3, sys\n'
                'c = sqlite3.connect(sys.argv[1], isolation_level=None)\n'
                'c.execute("PRAGMA cache_size = 1")\n'
@@ -208,25 +193,39 @@ def cut_off(store, journal):
                'os._exit(9)')
     before = store.read_bytes()
     subprocess.run([sys.executable, '-c', program, str(store)], check=False)
-    cut_off.journal = journal.read_bytes()
+    left = journal.read_bytes()
     journal.unlink()
     store.write_bytes(before)
+    return copy, left
+
+
+def a_journal_of_another_time(site):
+    """What a load that was cut off left beside the store lies beside an older copy of it now, which is whole without it."""
+    store, journal = site.folder / 'assize.db', site.folder / 'assize.db-journal'
+    copy, left = cut_off(site)
+    for first in ('load', 'fixlist', 'verify'):
+        shutil.copy(copy, store)
+        journal.write_bytes(left)
+        site.told = ''
+        site.run(first, str(site.folder))
+        if first != 'load' and store.read_bytes() != copy.read_bytes():
+            return f'{first}: the copy was changed'
+        if journal.exists() or site.verify().status != 0 or 'broken' in site.told:
+            return f'{first}: {site.told}'
+    return None
 
 
 def a_journal_that_does_not_mend(site):
     """Beside an older copy that another program touched: it stays as it is, and is refused as long as it does not fit."""
-    copy, store, journal = site.folder.parent / 'older.db', site.folder / 'assize.db', site.folder / 'assize.db-journal'
-    shutil.copy(store, copy)
-    site.change('tests', {'test': 'T-1621'}, result='14.0')
-    site.load()
-    cut_off(store, journal)
+    store, journal = site.folder / 'assize.db', site.folder / 'assize.db-journal'
+    copy, left = cut_off(site)
     for edit, whole in (("UPDATE temperatures SET celsius = '4.9' WHERE celsius = '9.8'", False), ('VACUUM', True)):
         shutil.copy(copy, store)
         site.sql(edit)
         before = store.read_bytes()
         for first in ('audit', 'fixlist'):
             store.write_bytes(before)
-            journal.write_bytes(cut_off.journal)
+            journal.write_bytes(left)
             for command in (first, 'fixlist', 'verify') if whole else (first, 'audit', 'fixlist', 'load'):
                 site.told = ''
                 site.run(command, str(site.folder), *(('--month', '2026-10') if command in ('audit', 'fixlist') else ()))
@@ -236,24 +235,6 @@ def a_journal_that_does_not_mend(site):
                     return f'{edit}, {first}, then {command}: status {site.status}: {site.told[-300:]}'
         journal.unlink(missing_ok=True)
     return None
-
-
-def an_edit_while_an_audit_runs(site):
-    """It was looked for when the store was opened; what is written afterwards must not be sealed with it."""
-    other = sqlite3.connect(site.folder / 'assize.db', isolation_level=None)
-    running = subprocess.Popen([ASSIZE, 'audit', str(site.folder), '--month', '2026-10', '--today', '2026-11-05'],
-                               stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
-    done = 0
-    while running.poll() is None:
-        try:
-            other.execute("UPDATE temperatures SET celsius = celsius WHERE celsius = '9.8'")
-            done += 1
-        except sqlite3.OperationalError:
-            pass
-    other.execute("DELETE FROM temperatures WHERE celsius = '9.8'")
-    other.close()
-    return first_of(None if done else 'no edit came in between', says(site.audit(), 'was changed by another program'),
-                    None if site.status == 2 else f'status {site.status}')
 
 
 def a_schema_number_that_hides_an_edit(site):
@@ -422,7 +403,7 @@ CASES = [each_table_edited, the_result_of_one_test_set_right, the_seal_made_to_f
          changed_by_assize_alone, edited_while_changes_are_not_counted, an_index_that_lacks_a_row,
          a_log_ahead_of_another_store, a_pipe_beside_the_store, a_journal_that_names_a_file, a_store_that_is_a_link,
          a_journal_of_another_time, a_journal_that_does_not_mend,
-         an_edit_while_an_audit_runs, a_schema_number_that_hides_an_edit, values_of_another_type,
+         a_schema_number_that_hides_an_edit, values_of_another_type,
          a_folder_called_as_an_address, a_store_moved_aside,
          a_trigger_hidden_in_the_store, a_table_defined_anew, an_index_called_as_sqlites_own, a_table_dropped,
          the_last_load_cut_off, the_store_made_anew, a_file_that_is_no_store]

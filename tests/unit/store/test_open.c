@@ -140,6 +140,37 @@ Test(open, an_edited_store_of_an_older_release_is_refused_as_it_was)
     memory_free(after.data);
 }
 
+/* The store was looked at when it was opened: a transaction begun later must not seal what came in between. */
+Test(open, what_another_program_writes_meanwhile_is_not_sealed)
+{
+    CLINIC clinic;
+    clinic_open(&clinic);
+    clinic_put(&clinic, "records/cleaning.csv", CLEANING "2026-10-05 08:00,A1,daily,op1\n");
+    clinic_load(&clinic, "2026-10-06");
+    struct fault fault = {.code = FAULT_NONE};
+    AUTO(store) store = NULL;
+    AUTO(load_report) report = NULL;
+    cr_assert(store_open(&store, clinic.store_path, STORE_WRITE, &fault), "%s", fault.text);
+    clinic_edit(&clinic, "UPDATE cleaning SET task = 'weekly'");
+    cr_expect_not(store_load(store, NULL, 0, 9000, NULL, &report, &fault));
+    cr_expect_not_null(strstr(fault.text, "another program while it was open; nothing was written"), "%s", fault.text);
+}
+
+Test(open, a_reader_is_told_that_the_store_was_written_to_meanwhile)
+{
+    CLINIC clinic;
+    clinic_open(&clinic);
+    clinic_put(&clinic, "records/cleaning.csv", CLEANING "2026-10-05 08:00,A1,daily,op1\n");
+    clinic_load(&clinic, "2026-10-06");
+    struct fault fault = {.code = FAULT_NONE};
+    AUTO(store) store = NULL;
+    cr_assert(store_open(&store, clinic.store_path, STORE_READ, &fault), "%s", fault.text);
+    cr_expect(store_stayed(store, &fault), "%s", fault.text);
+    clinic_edit(&clinic, "UPDATE cleaning SET task = 'weekly'");
+    cr_expect_not(store_stayed(store, &fault));
+    cr_expect_not_null(strstr(fault.text, "was written to while it was read"), "%s", fault.text);
+}
+
 /* A release that had no notes of temperatures and no comparisons: they are added, and what is there stays as it was
  * hashed. */
 Test(open, a_store_of_an_older_release_gains_the_columns_and_kinds_that_are_new)
