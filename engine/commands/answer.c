@@ -380,6 +380,11 @@ static enum status run(const struct arguments *arguments, struct fault *fault)
                   "%s: there is no store yet: `assize audit` makes it and finds what is to be answered", path);
         return STATUS_FAILED;
     }
+    /* A change that was cut off is settled first, which takes the lock for itself. */
+    if (!store_open(&store, path, STORE_READ, fault))
+        return STATUS_FAILED;
+    store_free(store);
+    store = NULL;
     /* The logs are listed behind the lock: another answer may make the log of actions until then. */
     if (!lock_take(&lock, path, fault) || !opened_read(&opened, argument_word(arguments, 0), fault) ||
         !store_open(&store, path, STORE_READ, fault))

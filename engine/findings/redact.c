@@ -4,6 +4,8 @@
 #include <ctype.h>
 #include <string.h>
 
+#include "base/output.h"
+
 enum { FIGURES_LEAST = 5 }; /* of a number that is hidden wherever it stands: a shorter one may be any figure */
 
 struct redaction {
@@ -70,22 +72,46 @@ static bool is_part(struct text text, size_t from, size_t end)
     return goes_before || goes_on;
 }
 
+/* A text that is written anew, for what stands in it is replaced. */
+struct rewriting {
+    struct text old;
+    size_t done; /* bytes of `old` */
+    struct output *new;
+};
+
+static void replace(struct rewriting *rewriting, size_t from, size_t end, struct text instead)
+{
+    if (rewriting->new == NULL)
+        rewriting->new = output_memory();
+    output_bytes(rewriting->new, rewriting->old.data + rewriting->done, from - rewriting->done);
+    output_text(rewriting->new, instead);
+    rewriting->done = end;
+}
+
+/* The text itself if nothing was replaced. */
+static struct text rewritten(struct rewriting *rewriting, struct arena *arena)
+{
+    if (rewriting->new == NULL)
+        return rewriting->old;
+    replace(rewriting, rewriting->old.size, rewriting->old.size, (struct text){0});
+    struct text text = text_keep(arena, output_taken(rewriting->new));
+    output_free(rewriting->new);
+    return text;
+}
+
 /* `text` with each `old` in it replaced. One with a letter wherever it stands: too much hidden is better than too
  * little. */
 static struct text replaced(struct text text, struct text old, struct text new, struct arena *arena)
 {
     bool is_number = !has_letter(old);
-    struct text before = {text.data, 0}, done = {"", 0};
+    struct rewriting rewriting = {.old = text};
     for (size_t i = 0; i + old.size <= text.size; i++) {
         if (memcmp(text.data + i, old.data, old.size) != 0 || (is_number && is_part(text, i, i + old.size)))
             continue;
-        before.size = (size_t)(text.data + i - before.data);
-        done = text_print(arena, "%.*s%.*s%.*s", TEXT_FORMAT(done), TEXT_FORMAT(before), TEXT_FORMAT(new));
-        before.data = text.data + i + old.size;
+        replace(&rewriting, i, i + old.size, new);
         i += old.size - 1;
     }
-    before.size = (size_t)(text.data + text.size - before.data);
-    return text_print(arena, "%.*s%.*s", TEXT_FORMAT(done), TEXT_FORMAT(before));
+    return rewritten(&rewriting, arena);
 }
 
 /* ---- words that are the specimen of somebody ---- */
@@ -124,22 +150,16 @@ static struct text specimen_at(const struct redaction *redaction, const struct f
 static struct text without_specimens(const struct redaction *redaction, const struct finding *finding, struct text text,
                                      struct arena *arena)
 {
-    struct text done = {"", 0}, before = {text.data, 0};
+    struct rewriting rewriting = {.old = text};
     for (size_t i = 0; i < text.size; i++) {
         bool begins = i == 0 || !is_of_word(text.data[i - 1]) || !is_of_word(text.data[i]);
         struct text word = begins ? specimen_at(redaction, finding, text, i) : (struct text){NULL, 0};
         if (word.size == 0)
             continue;
-        before.size = (size_t)(word.data - before.data);
-        struct text name = redacted(redaction, word, arena);
-        done = text_print(arena, "%.*s%.*s%.*s", TEXT_FORMAT(done), TEXT_FORMAT(before), TEXT_FORMAT(name));
-        before.data = word.data + word.size;
+        replace(&rewriting, i, i + word.size, redacted(redaction, word, arena));
         i += word.size - 1;
     }
-    if (done.size == 0)
-        return text;
-    before.size = (size_t)(text.data + text.size - before.data);
-    return text_print(arena, "%.*s%.*s", TEXT_FORMAT(done), TEXT_FORMAT(before));
+    return rewritten(&rewriting, arena);
 }
 
 static void redact_words(const struct redaction *redaction, struct finding *finding, struct arena *arena)
@@ -159,6 +179,7 @@ void redact_answers(const struct redaction *redaction, struct finding_answer *an
                     struct arena *arena)
 {
     for (size_t i = 0; i < count; i++) {
+        answers[i].about = redacted_words(redaction, answers[i].about, arena);
         answers[i].problem = redacted_words(redaction, answers[i].problem, arena);
         answers[i].taken = redacted_words(redaction, answers[i].taken, arena);
     }
@@ -228,18 +249,19 @@ static struct text without_key(struct text record, struct arena *arena)
 static struct text without_quoted_key(struct text says, struct arena *arena)
 {
     static const char before[] = "the key '", after[] = "' stands at ";
-    struct text done = {"", 0};
+    struct rewriting rewriting = {.old = says};
     for (size_t i = 0; i < says.size; i++) {
-        struct text rest = {says.data + i, says.size - i};
-        size_t end = sizeof before - 1;
-        while (text_starts(rest, before) && end < rest.size &&
-               !text_starts((struct text){rest.data + end, rest.size - end}, after))
+        if (!text_starts((struct text){says.data + i, says.size - i}, before))
+            continue;
+        size_t end = i + sizeof before - 1;
+        while (end < says.size && !text_starts((struct text){says.data + end, says.size - end}, after))
             end++;
-        bool hides = text_starts(rest, before) && end < rest.size;
-        done = text_print(arena, "%.*s%s%.*s", TEXT_FORMAT(done), hides ? "the key" : "", hides ? 0 : 1, rest.data);
-        i += hides ? end : 0;
+        if (end == says.size)
+            break;
+        replace(&rewriting, i, end + 1, TEXT("the key"));
+        i = end;
     }
-    return done;
+    return rewritten(&rewriting, arena);
 }
 
 /* Where no specimen is known, but a key may name one. */

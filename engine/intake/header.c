@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "intake/header.h"
 
+#include <ctype.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -21,6 +22,19 @@ void header_free(struct header *header)
 {
     memory_free(header->places);
     *header = (struct header){0};
+}
+
+bool header_is_one(const struct record_kind *kind, const struct text *cells, size_t count)
+{
+    size_t named = 0, other = 0;
+    for (size_t i = 0; i < count; i++) {
+        if (cells[i].size == 0)
+            continue;
+        if (isdigit((unsigned char)cells[i].data[0]))
+            return false;
+        *(kind_column(kind, cells[i]) >= 0 ? &named : &other) += 1;
+    }
+    return named >= 2 && named > other;
 }
 
 bool header_is_unnamed(const struct header *header, size_t place) { return header->places[place] == HEADER_UNNAMED; }

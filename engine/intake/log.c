@@ -322,6 +322,46 @@ static bool read_header(struct log_reader *reader, char why[WHY_SIZE])
     return header_check(&reader->header, reader->kind, reader->csv.cells, why);
 }
 
+/* ---- a header in the middle ---- */
+
+/* Rows behind another header have other columns: one file was put behind another. False: nobody knows which. */
+static bool take_header(struct log_reader *reader, uint32_t line)
+{
+    const struct csv_reader *csv = &reader->csv;
+    struct header next;
+    char why[WHY_SIZE];
+    header_match(&next, reader->kind, csv->cells, csv->cell_count);
+    if (!header_check(&next, reader->kind, csv->cells, why)) {
+        header_free(&next);
+        memset(reader->cells, 0, reader->kind->column_count * sizeof *reader->cells);
+        snprintf(reader->reason, REASON_SIZE,
+                 "a header row again, and %s; nothing from here to the end of the file can be read", why);
+        reader->refusal = (struct refusal){.line = line, .reason = reader->reason, .to_end = true};
+        reader->sink->refused_row(reader->sink->context, &reader->refusal, reader->cells);
+        return false;
+    }
+    header_free(&reader->header);
+    reader->header = next;
+    warn(reader, "%u: a header row again; the rows behind it are read by it", line);
+    warn_of_unknown_columns(reader, line);
+    return true;
+}
+
+static bool stands_at_header(const struct log_reader *reader)
+{
+    const struct csv_reader *csv = &reader->csv;
+    return csv->cell_count <= COLUMNS_MOST_READ && header_is_one(reader->kind, csv->cells, csv->cell_count);
+}
+
+/* A copy that broke off leaves no line end, and what was to follow is no empty cell. */
+static void warn_of_broken_end(struct log_reader *reader, uint32_t line)
+{
+    const struct csv_reader *csv = &reader->csv;
+    if (csv->at == csv->end && csv->cell_count < reader->header.width && csv->end[-1] != '\n' && csv->end[-1] != '\r')
+        warn(reader, "%u: the last row has fewer cells than the header, and no line end: the file may be cut off",
+             line);
+}
+
 /* ---- a log from its beginning to its end ---- */
 
 static bool start(struct log_reader *reader, char **bytes, size_t size, char why[WHY_SIZE])
@@ -377,9 +417,16 @@ void log_rows(struct log_reader *reader)
     uint32_t line;
     enum csv_row read;
     while ((read = csv_next(&reader->csv, &line)) != CSV_END) {
+        if (read == CSV_ROW && stands_at_header(reader)) {
+            if (!take_header(reader, line))
+                return;
+            continue;
+        }
         take_row(reader, read, line);
-        if (read == CSV_ROW && reader->refusal.reason == NULL)
+        if (read == CSV_ROW && reader->refusal.reason == NULL) {
             warn_of_swallowed_rows(reader, line);
+            warn_of_broken_end(reader, line);
+        }
     }
 }
 

@@ -75,9 +75,14 @@ static void note_line_end(struct edit *edit)
 
 static enum csv_row next_row(struct edit *edit, uint32_t *line)
 {
+    const struct csv_reader *csv = &edit->csv;
     enum csv_row row = csv_next(&edit->csv, line);
     if (row == CSV_ROW || row == CSV_BAD_QUOTE)
         note_line_end(edit);
+    if (row == CSV_ROW && header_is_one(edit->kind, csv->cells, csv->cell_count)) { /* the rows behind it go by it */
+        header_free(&edit->header);
+        header_match(&edit->header, edit->kind, csv->cells, csv->cell_count);
+    }
     return row;
 }
 
@@ -97,6 +102,7 @@ static bool start(struct edit *edit)
     edit->line_end = TEXT("\r\n");
     if (next_row(edit, &line) != CSV_ROW)
         return refuse(edit, "has no header row that can be read");
+    header_free(&edit->header);
     header_match(&edit->header, edit->kind, edit->csv.cells, edit->csv.cell_count);
     return check_columns(edit);
 }

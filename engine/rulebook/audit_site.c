@@ -98,6 +98,7 @@ static bool judge_site(struct audit_part *part, const struct judge *judge, const
     audit_history(judge->host, part->audit, &part->growing, history, &policies, period, &part->result);
     audit_warn_of_site_to_begin(part->audit, history);
     audit_warn_of_places(part->audit, history, period);
+    audit_warn_of_closed_days(part->audit, history, period);
     audit_warn_of_names(part->audit, history, period);
     audit_warn_of_controls(part->audit, &part->growing, history, period);
     audit_warn_of_days_before(judge->reaching, part->audit, &part->growing, history, &policies, period);

@@ -200,9 +200,7 @@ static void start_rule(struct host *host, struct instance *instance)
     make_room_for_answers(host, instance);
     const struct instance *before = judged_before(host, instance->rule);
     instance->program = instance->compiled;
-    instance->program.left += (int64_t)host->history->run_count * SANDBOX_ALL_BUDGET_OF_A_RUN;
-    instance->program.time_left += (int64_t)host->history->run_count * SANDBOX_MICROSECONDS_OF_A_RUN;
-    instance->program.keys_most += 4 * host->history->run_count;
+    sandbox_allow_rows(&instance->program, history_rows(host->history));
     if (before) {
         instance->program.left = before->program.left;
         instance->program.time_left = before->program.time_left;
@@ -264,7 +262,7 @@ static void judge_site_rule(struct host *host, struct instance *instance)
     struct fault fault = {0};
     lua_rawgeti(host->lua, LUA_REGISTRYINDEX, instance->check);
     site_push(host);
-    int64_t budget = SANDBOX_SITE_BUDGET + (int64_t)host->history->run_count * SANDBOX_BUDGET_OF_A_RUN;
+    int64_t budget = SANDBOX_SITE_BUDGET + (int64_t)history_rows(host->history) * SANDBOX_BUDGET_OF_A_ROW;
     if (!host_call(host, instance, 1, 0, budget, &fault))
         host_break(host, instance, &fault);
 }

@@ -29,9 +29,11 @@ bool growing_judged(const struct growing *growing, const char *rule);
 
 /* If nothing has been run at a site yet: a warning that says so, and what there is still to fill in. */
 void audit_warn_of_site_to_begin(struct audit *audit, const struct history *history);
-/* Places in the method files and in the period's readings that site.yaml does not list, or lists without limits: a
- * warning for each. */
+/* Places in the method files and in the period's readings that site.yaml does not list, or lists without limits, and
+ * limits that no reading is held against: a warning for each. */
 void audit_warn_of_places(struct audit *audit, const struct history *history, struct period period);
+/* Tests of the period on days that site.yaml calls closed: a warning with their number. */
+void audit_warn_of_closed_days(struct audit *audit, const struct history *history, struct period period);
 /* Those of the rules whose affected tests can lie behind the failing event; they borrow what `book` has. */
 struct rulebook *reaching_rules(const struct rulebook *book);
 /* Results of the period that such rules (of the host `reaching`) put in doubt by days before it, and the findings in

@@ -142,7 +142,7 @@ static int api_multirule(lua_State *lua)
     }
     struct multirule **box = push_box(lua);
     struct multirule *multirule = *box = multirule_evaluate(controls, count, (uint32_t)levels, chosen);
-    lua_createtable(lua, (int)multirule->hit_count, 0);
+    sandbox_new_list(lua, multirule->hit_count);
     for (size_t i = 0; i < multirule->hit_count; i++) {
         push_hit(lua, &multirule->hits[i]);
         lua_seti(lua, -2, (lua_Integer)i + 1);

@@ -18,6 +18,7 @@ enum {
     LONG_STRING = 8192,
     COST_OF_COLLECTION = 1000000, /* of all garbage, at once */
     NODE_BYTES = 24,              /* of a key and its value in a table, where pointers have 8 bytes */
+    ENTRY_BYTES = 16,             /* of a list */
     KEYS_FEW = 1024,
     LARGE_BLOCK = 64 << 10,
     NESTED_MOST = 200, /* calls; deeper, results can be handed down in the square of the depth */
@@ -99,13 +100,19 @@ static void watch_the_clock(struct sandbox *sandbox)
 #endif
 }
 
+/* Lua gives keys room for a power of two, and the lists that it makes itself as well. */
+static bool may_be_keys(size_t bytes)
+{
+    size_t keys = bytes / NODE_BYTES;
+    return bytes % NODE_BYTES == 0 && (keys & (keys - 1)) == 0;
+}
+
 /* Whole numbers can be chosen so that all of them have one place in a table that grows to them, and in one instruction,
  * in which nobody looks at the clock, each is then put behind all others. */
 static bool has_too_many_keys(struct sandbox *sandbox, size_t size)
 {
     size_t keys = size / NODE_BYTES;
-    bool may_be_keys = size % NODE_BYTES == 0 && (keys & (keys - 1)) == 0;
-    if (!sandbox->running || !may_be_keys || keys < KEYS_FEW)
+    if (!sandbox->running || !may_be_keys(size) || keys < KEYS_FEW)
         return false;
     watch_the_clock(sandbox);
     if (sandbox->program->time_left <= 0)
@@ -121,7 +128,7 @@ static bool is_too_much(struct sandbox *sandbox, size_t more)
 {
     size_t grown =
         sandbox->held[OWNER_STATE] > sandbox->state_before ? sandbox->held[OWNER_STATE] - sandbox->state_before : 0;
-    if (!sandbox->running || sandbox->held[sandbox->owner] + grown + more <= SANDBOX_BYTES) {
+    if (!sandbox->running || sandbox->held[sandbox->owner] + grown + more <= sandbox->program->bytes_most) {
         sandbox->collects = false;
         return false;
     }
@@ -203,7 +210,8 @@ void sandbox_charge(lua_State *lua, int64_t instructions)
 void sandbox_keep(lua_State *lua, size_t bytes)
 {
     struct sandbox *sandbox = sandbox_of(lua);
-    if (bytes > SANDBOX_BYTES || (sandbox->kept += bytes) > SANDBOX_BYTES) {
+    size_t most = sandbox->running ? sandbox->program->bytes_most : SANDBOX_BYTES;
+    if (bytes > most || (sandbox->kept += bytes) > most) {
         sandbox->tripped = TRIPPED_MEMORY;
         luaL_error(lua, "too much is told");
     }
@@ -222,6 +230,11 @@ size_t sandbox_length(lua_State *lua, int index)
     if (length > SANDBOX_LIST_MOST)
         luaL_error(lua, "a list has holes, or is too long");
     return length;
+}
+
+void sandbox_new_list(lua_State *lua, size_t entries)
+{
+    lua_createtable(lua, (int)(may_be_keys(entries * ENTRY_BYTES) ? entries + 1 : entries), 0);
 }
 
 lua_Number sandbox_number(lua_State *lua, int index)
@@ -396,8 +409,17 @@ bool sandbox_compile(struct sandbox *sandbox, const char *shown, struct text sou
                                     .longest = sandbox->longest,
                                     .left = SANDBOX_ALL_BUDGET,
                                     .time_left = SANDBOX_MICROSECONDS,
-                                    .keys_most = SANDBOX_KEYS};
+                                    .keys_most = SANDBOX_KEYS,
+                                    .bytes_most = SANDBOX_BYTES};
     return true;
+}
+
+void sandbox_allow_rows(struct sandbox_program *program, size_t rows)
+{
+    program->left += (int64_t)rows * SANDBOX_ALL_BUDGET_OF_A_ROW;
+    program->time_left += (int64_t)rows * SANDBOX_MICROSECONDS_OF_A_ROW;
+    program->keys_most += rows * SANDBOX_KEYS_OF_A_ROW;
+    program->bytes_most += rows * SANDBOX_BYTES_OF_A_ROW;
 }
 
 /* What is not freed may be garbage that Lua has not come across yet. */
@@ -411,12 +433,15 @@ static void look_at_what_is_kept(struct sandbox *sandbox, struct sandbox_program
         sandbox->tripped = TRIPPED_KEPT;
 }
 
+enum { REASON_SIZE = 64 };
+
 /* NULL: what the error itself says. */
-static const char *reason_of(enum tripped tripped, int status)
+static const char *reason_of(enum tripped tripped, int status, size_t bytes_most, char reason[REASON_SIZE])
 {
     switch (tripped) {
     case TRIPPED_MEMORY:
-        return "used more than 64 MiB of memory";
+        snprintf(reason, REASON_SIZE, "used more than %zu MiB of memory", bytes_most >> 20);
+        return reason;
     case TRIPPED_KEPT:
         return "kept more than 1 MiB of memory for its next call";
     case TRIPPED_KEYS:
@@ -470,10 +495,10 @@ bool sandbox_call(struct sandbox *sandbox, struct sandbox_program *program, int 
         lua_pop(lua, results);
         lua_pushliteral(lua, "went beyond its limits");
     }
-    const char *text =
-        lua_type(lua, -1) == LUA_TSTRING ? lua_tostring(lua, -1) : "stopped with an error that is no text";
-    if (reason_of(sandbox->tripped, status))
-        text = reason_of(sandbox->tripped, status);
+    char reason[REASON_SIZE];
+    const char *text = reason_of(sandbox->tripped, status, program->bytes_most, reason);
+    if (text == NULL)
+        text = lua_type(lua, -1) == LUA_TSTRING ? lua_tostring(lua, -1) : "stopped with an error that is no text";
     bool is_named = text_starts(text_of(text), program->shown); /* Lua's own messages begin with file and line */
     fault_set(fault, FAULT_RULE, "%s%s%s", is_named ? "" : program->shown, is_named ? "" : ": ", text);
     lua_pop(lua, 1);

@@ -24,9 +24,10 @@
 #endif
 
 enum {
-    SANDBOX_BYTES = 64 << 20,    /* for one file, while it runs */
-    SANDBOX_KEPT_MOST = 1 << 20, /* for one file between its calls; the collector walks what all files keep */
-    SANDBOX_RUN_BUDGET = 200000, /* instructions for one answer of a run rule */
+    SANDBOX_BYTES = 64 << 20,      /* for one file at a small site, while it runs */
+    SANDBOX_BYTES_OF_A_ROW = 1000, /* more, for each row of the site's logs: a rule may ask for all of them */
+    SANDBOX_KEPT_MOST = 1 << 20,   /* for one file between its calls; the collector walks what all files keep */
+    SANDBOX_RUN_BUDGET = 200000,   /* instructions for one answer of a run rule */
 #ifdef FUZZING_BUILD_MODE_UNSAFE_FOR_PRODUCTION
     SANDBOX_SITE_BUDGET = 3000000, /* a fuzzer tries many rules that never end, in a slow build */
 #else
@@ -34,12 +35,13 @@ enum {
 #endif
     SANDBOX_MICROSECONDS =
         500000 * SLOWER, /* of the processor for all calls of a file at a small site, where prices fail */
-    SANDBOX_MICROSECONDS_OF_A_RUN = 100,
-    SANDBOX_BUDGET_OF_A_RUN = 500,  /* more for a site rule, for each run of the site */
+    SANDBOX_MICROSECONDS_OF_A_ROW = 100,
+    SANDBOX_BUDGET_OF_A_ROW = 500,  /* more for a site rule */
     SANDBOX_ALL_BUDGET = 100000000, /* for all calls of a file at a small site; it has many where much fails */
-    SANDBOX_ALL_BUDGET_OF_A_RUN = 5000,
-    SANDBOX_SOURCE_MOST = 32 << 10,         /* bytes of a file: the parser walks some lists again for each entry */
-    SANDBOX_KEYS = 1 << 14,                 /* of a table, but for lists, at a small site */
+    SANDBOX_ALL_BUDGET_OF_A_ROW = 5000,
+    SANDBOX_SOURCE_MOST = 32 << 10, /* bytes of a file: the parser walks some lists again for each entry */
+    SANDBOX_KEYS = 1 << 14,         /* of a table, but for lists, at a small site */
+    SANDBOX_KEYS_OF_A_ROW = 4,
     SANDBOX_STRING_MOST = 256 << 10,        /* bytes of one string */
     SANDBOX_LIST_MOST = SANDBOX_BYTES / 16, /* entries: no table has memory for more */
     SANDBOX_VALUES_MOST = 250,              /* arguments, or results, of one call: each instruction may copy them all */
@@ -67,12 +69,15 @@ struct sandbox_program {
     int64_t left;      /* instructions for all calls that are still to come */
     int64_t time_left; /* microseconds */
     size_t keys_most;  /* of a table, a power of two or more */
+    size_t bytes_most; /* while it runs */
     bool was_long;     /* the last call: the next is watched by the clock from its start */
 };
 
 /* Compiles a rule file (text only, no bytecode) and keeps it. */
 bool sandbox_compile(struct sandbox *sandbox, const char *shown, struct text source, struct sandbox_program *out,
                      struct fault *fault);
+/* Gives a program what it may need more at a site with so many rows in its logs. */
+void sandbox_allow_rows(struct sandbox_program *program, size_t rows);
 /* Whether a text may be a file at all; false: the fault says why not. */
 bool sandbox_takes(const char *shown, struct text source, struct fault *fault);
 
@@ -90,6 +95,8 @@ void sandbox_charge(lua_State *lua, int64_t instructions);
 /* What `#` says of the table at an index of the running call. With holes in it that can be any number up to 2^62, so
  * nothing may take the length of a list from elsewhere; more than SANDBOX_LIST_MOST raises a Lua error. */
 size_t sandbox_length(lua_State *lua, int index);
+/* Pushes an empty list with room for so many entries. */
+void sandbox_new_list(lua_State *lua, size_t entries);
 /* The number at `index`; anything else raises a Lua error: Lua's own functions also take a string, and to read a number
  * out of a long one takes long. */
 lua_Number sandbox_number(lua_State *lua, int index);

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Cells that may be left empty, and without which a rule says nothing of a run: each must be told with its number, for
- * the rule itself only says how many it judged. */
+/* Cells that may be left empty, or hold a word for a number, and without which a rule says nothing of a run: each must
+ * be told with its number, for the rule itself only says how many it judged. */
 #include <inttypes.h>
 
 #include "rulebook/judged.h"
@@ -31,12 +31,24 @@ static bool has_collected_at(const struct run *run, const struct method_settings
     return run->collected_at != MOMENT_ABSENT;
 }
 
+static bool can_be_urgent(const struct run *run, const struct method_settings *method)
+{
+    return !run->is_control && method && (method->follow_up_low.present || method->follow_up_high.present);
+}
+
+static bool is_number(const struct run *run, const struct method_settings *method)
+{
+    (void)method;
+    return run->result_kind != RESULT_WORD;
+}
+
 static const struct column_asked {
     const char *column, *rule;
     asks_function *asks, *has;
 } columns[] = {
     {"sequence", "records.gap", has_a_counter, has_sequence},
     {"collected_at", "results.specimen-age", is_aged, has_collected_at},
+    {"number as their result", "results.follow-up", can_be_urgent, is_number}, /* a word is on no side of a limit */
 };
 
 static void look_at_column(struct audit *audit, const struct history *history, struct period period,

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Places that site.yaml does not list, or lists without limits: their readings are outside no limits, and put no test
- * in doubt. A name that is mistyped in a method file or a log, or a limit left out, must not pass in silence. */
+ * in doubt. A name that is mistyped in a method file or a log, or a limit left out, must not pass in silence. Nor must
+ * limits that nothing is held against: no reading, or none of humidity. */
 #include <inttypes.h>
 
 #include "rulebook/judged.h"
@@ -74,6 +75,51 @@ static void look_at_readings(struct audit *audit, const struct history *history,
     }
 }
 
+/* A place's readings in the period. */
+struct readings {
+    uint64_t count, without_humidity;
+    const struct record *first; /* of those */
+};
+
+static struct readings readings_at(const struct history *history, struct period period, struct text place)
+{
+    struct readings readings = {0};
+    uint32_t name = names_find(history->names, place);
+    for (size_t i = 0; name != 0 && i < history->record_count[KIND_TEMPERATURES]; i++) {
+        const struct record *record = &history->records[KIND_TEMPERATURES][i];
+        day_number day = history_day(history, record_cell(record, COL(TEMPERATURES, read_at))->whole);
+        if (record_name(record, COL(TEMPERATURES, place)) != name || day < period.from || day > period.to)
+            continue;
+        readings.count++;
+        if (record_cell(record, COL(TEMPERATURES, humidity))->present)
+            continue;
+        readings.without_humidity++;
+        readings.first = readings.first ? readings.first : record;
+    }
+    return readings;
+}
+
+/* Where readings are asked for on each open day, environment.readings tells that there are none. */
+static void look_at_limits(struct audit *audit, const struct history *history, struct period period,
+                           const struct place_settings *place)
+{
+    const struct site_settings *settings = history->settings;
+    struct readings readings = readings_at(history, period, place->place);
+    struct text file = place->where.file;
+    if (readings.count == 0 && place->readings_per_open_day.number == 0)
+        warn(audit, settings, text_print(audit->arena, "%.*s:%" PRIu32, TEXT_FORMAT(file), place->where.line),
+             place->place, "it has limits, and no log has a reading of the period, so nothing is known of it");
+    if (readings.without_humidity > 0 && place->humidity_high.present)
+        audit_add_warning(
+            audit,
+            text_print(audit->arena,
+                       "%.*s: %" PRIu64 " of %" PRIu64 " readings at %.*s have no humidity, though site.yaml "
+                       "limits it, so environment.range judges their temperature only (the first: %.*s:%" PRIu32 ")",
+                       TEXT_FORMAT(settings->site), readings.without_humidity, readings.count,
+                       TEXT_FORMAT(place->place), TEXT_FORMAT(history_path(history, readings.first->file)),
+                       readings.first->line));
+}
+
 void audit_warn_of_places(struct audit *audit, const struct history *history, struct period period)
 {
     const struct site_settings *settings = history->settings;
@@ -83,4 +129,7 @@ void audit_warn_of_places(struct audit *audit, const struct history *history, st
         if (is_on_menu(settings, settings->methods[i].method))
             look_at_method(audit, settings, &settings->methods[i]);
     look_at_readings(audit, history, period);
+    for (size_t i = 0; i < settings->place_count && history->kept[KIND_TEMPERATURES]; i++)
+        if (trouble_with(settings, settings->places[i].place) == NULL)
+            look_at_limits(audit, history, period, &settings->places[i]);
 }

@@ -101,7 +101,7 @@ int site_records(lua_State *lua)
                           name);
     push_record_metatable(lua, kind);
     int metatable = lua_gettop(lua);
-    lua_createtable(lua, (int)host->history->record_count[kind->id], 0);
+    sandbox_new_list(lua, host->history->record_count[kind->id]);
     for (size_t i = 0; i < host->history->record_count[kind->id]; i++) {
         push_record(lua, host->history, kind, &host->history->records[kind->id][i], metatable);
         lua_seti(lua, -2, (lua_Integer)i + 1);

@@ -60,7 +60,7 @@ void sandbox_sort(lua_State *lua, int list, int order)
 {
     lua_Integer end = (lua_Integer)sandbox_length(lua, list) + 1;
     luaL_checkstack(lua, 10, NULL);
-    lua_createtable(lua, (int)lesser(end, ROOM_MOST), 0);
+    sandbox_new_list(lua, lesser(end, ROOM_MOST));
     struct sorting sorting = {lua, order, list, lua_gettop(lua)};
     for (lua_Integer width = 1; width < end - 1; width *= 2) {
         for (lua_Integer low = 1; low < end; low += 2 * width)

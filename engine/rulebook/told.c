@@ -5,9 +5,10 @@
 
 #include "rulebook/host.h"
 
-enum { WORD_MOST = 2048 };      /* bytes: the longest key has three ids of 64 characters and a result of 200 */
-enum { FILE_MOST = 512 };       /* bytes: more than records/KIND/NAME can have */
-enum { COST_OF_EVIDENCE = 10 }; /* instructions for each piece: it is read, kept and put in order */
+enum { WORD_MOST = 2048 }; /* bytes: the longest key has three ids of 64 characters and a result of 200 */
+enum { FILE_MOST = 512 };  /* bytes: more than records/KIND/NAME can have */
+enum { COUNT_MOST = 1000000000 };
+enum { COST_OF_EVIDENCE = 50 }; /* instructions for each piece: it is read, kept, put in order, and written */
 
 static struct when read_when(lua_State *lua, const char *time_field, const char *day_field)
 {
@@ -81,10 +82,12 @@ static void told_evidence(struct host *host, struct streak *streak)
         } else if (type == LUA_TTABLE) {
             lua_getfield(lua, -1, "file");
             lua_getfield(lua, -2, "line");
-            luaL_argcheck(lua, to_text(lua, -2).size <= FILE_MOST, 1,
-                          "because: a file's name is longer than 512 bytes");
-            struct text file = host_keep(host, to_text(lua, -2));
-            streak_add_evidence(streak, (struct place){0, (uint32_t)sandbox_whole(lua, -1)}, file);
+            struct text file = to_text(lua, -2);
+            luaL_argcheck(lua, file.size > 0, 1, "because: a record has no file");
+            luaL_argcheck(lua, file.size <= FILE_MOST, 1, "because: a file's name is longer than 512 bytes");
+            lua_Integer line = lua_isnil(lua, -1) ? 0 : sandbox_whole(lua, -1);
+            luaL_argcheck(lua, line >= 0 && line <= UINT32_MAX, 1, "because: no line has this number");
+            streak_add_evidence(streak, (struct place){0, (uint32_t)line}, host_keep(host, file));
             lua_pop(lua, 2);
         } else {
             luaL_error(lua, "judge: because must hold records or places");
@@ -146,8 +149,9 @@ static void tell_failed(struct host *host, struct instance *instance, struct whe
         lua_pop(lua, 1);
     }
     struct text gone = told_word(lua, "gone_test");
-    if (!gone.data)
+    if (gone.size == 0)
         return;
+    sandbox_charge(lua, COST_OF_A_TEST);
     gone = host_keep(host, gone);
     VECTOR_GROW(streak->gone, streak->gone_count, streak->gone_capacity);
     streak->gone[streak->gone_count++] = gone;
@@ -160,7 +164,7 @@ static uint64_t told_count(lua_State *lua)
     if (lua_getfield(lua, 1, "count") != LUA_TNIL)
         count = sandbox_whole(lua, -1);
     lua_pop(lua, 1);
-    luaL_argcheck(lua, count >= 0, 1, "count: must not be below 0");
+    luaL_argcheck(lua, count >= 0 && count <= COUNT_MOST, 1, "count: must be between 0 and 1,000,000,000");
     return (uint64_t)count;
 }
 

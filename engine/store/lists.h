@@ -10,7 +10,7 @@
 enum refusal_nature {
     REFUSAL_OF_ROW,   /* the row has a fault of its own */
     REFUSAL_CONFLICT, /* its key stands elsewhere with other values */
-    REFUSAL_TO_END,   /* the row swallows all that follows it in the file */
+    REFUSAL_TO_END,   /* nothing that follows it in the file can be read */
 };
 
 struct kept_refusal {
@@ -39,7 +39,7 @@ struct kept_file {
     bool is_unchanged;    /* since the load before */
     bool is_parsed;       /* now, as a whole or what was added to it: `rows` and the lists are new */
     bool is_parsed_whole; /* else the rows known from the load before stand as they did, and are not gathered */
-    bool reads_to_end;    /* false: a quote is never closed in it */
+    bool reads_to_end;    /* false: a quote is never closed in it, or a second header is wrong */
 };
 
 /* Whether the records of the load before stand in it, their rows unread. */

@@ -239,6 +239,14 @@ day_number history_day(const struct history *history, moment at)
     return moment_day(at, history->settings->day_starts_at);
 }
 
+size_t history_rows(const struct history *history)
+{
+    size_t rows = history->run_count + history->refusal_count + history->change_count;
+    for (size_t kind = 0; kind < KIND_COUNT; kind++)
+        rows += history->record_count[kind];
+    return rows;
+}
+
 struct text history_path(const struct history *history, uint32_t file) { return history->paths[file]; }
 
 const struct record *history_lot(const struct history *history, uint32_t lot, uint32_t method, bool control,

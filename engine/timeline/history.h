@@ -131,6 +131,8 @@ static inline struct text run_result(const struct run *run) { return text_of(run
 
 const struct method_settings *run_method(const struct history *history, const struct run *run); /* NULL */
 day_number history_day(const struct history *history, moment at);
+size_t
+history_rows(const struct history *history); /* runs, entries, rows refused and rows changed: how much there is */
 struct text history_path(const struct history *history, uint32_t file);
 const struct record *history_lot(const struct history *history, uint32_t lot, uint32_t method, bool control,
                                  uint32_t level);

@@ -171,16 +171,11 @@ struct looking { /* through all sites, store by store */
     bool *shared; /* by site: one of its operators is at another site too */
 };
 
-static uint32_t number_of(const struct looking *looking, uint32_t operator_)
-{
-    return names_add(looking->presence->names, names_text(store_names(looking->store), operator_));
-}
-
 static void see_operator(void *context, uint32_t operator_)
 {
     struct looking *looking = context;
     struct presence *presence = looking->presence;
-    uint32_t number = number_of(looking, operator_);
+    uint32_t number = names_add(presence->names, names_text(store_names(looking->store), operator_));
     VECTOR_GROW(looking->seen, looking->seen_count, looking->seen_capacity);
     looking->seen[looking->seen_count++] = (struct seen){looking->site, number};
     if (number == presence->person_count) {
@@ -213,8 +208,9 @@ static bool take_spans(struct looking *looking, const struct site_settings *sett
     if (!history_read(&history, looking->store, settings, looking->as_of, looking->fault))
         return false;
     for (size_t i = 0; i < history->run_count; i++) {
-        uint32_t number = number_of(looking, history->runs[i].operator_);
-        if (number >= presence->person_count || !presence->persons[number].at_two)
+        struct text operator_ = names_text(store_names(looking->store), history->runs[i].operator_);
+        uint32_t number = names_find(presence->names, operator_); /* 0: of a load since the first look */
+        if (number == 0 || !presence->persons[number].at_two)
             continue;
         VECTOR_GROW(presence->spans, presence->count, presence->capacity);
         struct span *span = &presence->spans[presence->count++];

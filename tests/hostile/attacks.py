@@ -280,6 +280,18 @@ WHOLE = [
     ('words-many', 'params', dict(params='{ words = { (function() local t = {} for i = 1, 20000 do t[i] = 1 end return t end)(), '
                                          'meaning = "x" } }')),
     ('words-long', 'params', dict(params='{ words = { { ("x"):rep(200000) }, meaning = "x" } }')),
+    ('sentence-of-marks', BUDGET, dict(on='"clause"', finding='"each"', facts='{ "at", "run" }', subject='{ "analyzer" }',
+                                      says='("x\\u{202E}\\u{2066}"):rep(138)', check='function(at) return false end')),
+    ('sentence-of-a-form', BUDGET, dict(on='"clause"', finding='"each"', facts='{ "at", "run" }', subject='{ "analyzer" }',
+                                       says='"{events:" .. ("y "):rep(450) .. "}"', check='function(at) return false end')),
+    ('evidence-of-no-file', 'a record has no file', dict(check='function(site) judge { ok = false, record = "r", because = { { line = 2 } } } end')),
+    ('evidence-of-no-line', 'no line has this number', dict(check='function(site) judge { ok = false, record = "r", '
+                                                            'because = { { file = "records/tests.csv", line = -1 } } } end')),
+    ('evidence-of-much', BUDGET, dict(finding='"each"', check='function(site) local l = {} for i = 1, 428 do l[i] = i end '
+                                      'for k = 1, 1800 do judge { ok = false, day = site.from + k % 20, record = "r" .. k, because = l } end end')),
+    ('count-without-end', 'count: must be between', dict(check='function(site) judge { ok = true, count = 1 << 62 } end')),
+    ('gone-tests', BUDGET, dict(check='function(site) local e = { ok = false, day = site.from, record = "r", gone_test = "z" } '
+                                'for i = 1, 300000 do judge(e) end end')),
     ('facts-far', 'facts', dict(on='"test"', facts=far('"day"', 60))),
     ('examples-far', 'examples', dict(examples=far('{ "e", finds = {} }', 50, 2000))),
     ('examples-many', 'examples', dict(examples='(function() local t = {} for i = 1, 20000 do t[i] = { "e", finds = {} } end '

@@ -153,6 +153,7 @@ static bool is_plain_ascii(struct text text)
 }
 
 enum { UNBROKEN_MOST = 64, BROKEN_EVERY = 16 }; /* letters */
+enum { BOXES_UP_TO = 32 }; /* a box is drawn by itself, which takes long: past so many they are question marks */
 
 /* In bytes. */
 static bool has_long_word(struct text text)
@@ -182,7 +183,7 @@ static void add_text(struct type *type, struct text text, const struct node *nod
         end_span(type, node, false);
         return;
     }
-    bool in_unknown = false;
+    bool in_box = false;
     size_t letters = 0;
     for (size_t size; text.size > 0; text = (struct text){text.data + size, text.size - size}) {
         uint32_t number;
@@ -191,17 +192,18 @@ static void add_text(struct type *type, struct text text, const struct node *nod
         if (valid && number == SOFT_HYPHEN) /* an id is not torn there, and each takes long to set */
             continue;
         bool unknown = !blank && (!valid || !is_set_as_itself(type, number));
-        if (unknown != in_unknown)
-            end_span(type, node, in_unknown);
-        in_unknown = unknown;
         type->unknown += unknown;
+        bool boxed = unknown && type->span_count < BOXES_UP_TO;
+        if (boxed != in_box)
+            end_span(type, node, in_box);
+        in_box = boxed;
         letters = !breaks || blank || number == ' ' ? 0 : break_word(type, letters);
         if (unknown || blank)
             output_text(type->text, unknown ? TEXT("?") : TEXT(" "));
         else
             output_bytes(type->text, text.data, size);
     }
-    end_span(type, node, in_unknown);
+    end_span(type, node, in_box);
 }
 
 /* In the margin what follows a mark stands below it. */

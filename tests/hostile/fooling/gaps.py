@@ -1,6 +1,6 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Records that seem to meet a rule because they cannot be judged: each must be told."""
-from bench import REPORT, first_of, says
+from bench import REPORT, finds, first_of, says
 
 
 def told(site, *texts):
@@ -72,6 +72,56 @@ def a_specimen_of_no_age(site):
     return told(site, '1 of 299 runs have no collected_at, so results.specimen-age does not judge them')
 
 
+def logs_put_behind_one_another(site):
+    """The second has its columns in another order: by the first header a reported time would be that of the notice."""
+    rows = [row for row in site.rows('tests') if row['test'] == 'T-1823']
+    site.remove('tests', test='T-1823')
+    names = sorted(rows[0])
+    with open(site.folder / 'records/tests.csv', 'a', encoding='utf-8') as log:
+        log.write(','.join(names) + '\n' + ','.join(rows[0][name] for name in names) + '\n')
+    site.audit()
+    return first_of(says(site, 'records/tests.csv:898: a header row again; the rows behind it are read by it'),
+                    finds(site, 'results.follow-up', tests=['T-1823']), *site.findings('records.withdrawn'))
+
+
+def a_log_cut_off_before_a_control_was_not_accepted(site):
+    log = site.folder / 'records/controls.csv'
+    lines = log.read_text(encoding='utf-8').split('\n')
+    place = next(number for number, line in enumerate(lines) if line.endswith(',no') or ',no,' in line)
+    log.write_text('\n'.join(lines[:place + 1]).rsplit(',no', 1)[0], encoding='utf-8')
+    (site.folder / 'assize.db').unlink()
+    return says(site.load(), f'records/controls.csv:{place + 1}: the last row has fewer cells than the header, and no line end')
+
+
+def a_place_that_nobody_reads(site):
+    settings = site.folder / 'site.yaml'
+    settings.write_text(settings.read_text(encoding='utf-8').replace(', readings_per_open_day: 1', ''), encoding='utf-8')
+    site.write('temperatures', [row for row in site.rows('temperatures') if row['place'] != 'supply-fridge'])
+    return told(site, 'supply-fridge: it has limits, and no log has a reading of the period')
+
+
+def humidity_that_nobody_reads(site):
+    site.write('temperatures', [row | {'humidity': ''} if row['read_at'] >= '2026-10-29' else row for row in site.rows('temperatures')])
+    return told(site, '2 of 21 readings at test-room have no humidity, though site.yaml limits it')
+
+
+def tests_on_a_day_called_closed(site):
+    settings = site.folder / 'site.yaml'
+    settings.write_text(settings.read_text(encoding='utf-8').replace('closed_on: [', 'closed_on: [2026-10-08, 2026-10-09, '),
+                        encoding='utf-8')
+    count = len([row for row in site.rows('tests') if row['performed_at'][:10] in ('2026-10-08', '2026-10-09')])
+    return told(site, f'{count} of the tests ran on 2 days that site.yaml calls closed (the first: 2026-10-08')
+
+
+def a_word_where_numbers_have_limits(site):
+    method = site.folder / 'methods/glucose-strip.yaml'
+    method.write_text(method.read_text(encoding='utf-8') + 'words: [HI, LO]\n', encoding='utf-8')
+    site.change('tests', {'test': 'T-1823'}, result='HI')
+    return told(site, '1 of 299 runs have no number as their result, so results.follow-up does not judge them (the first: records/tests.csv:823)')
+
+
 CASES = [an_analyzer_that_nobody_lists, tests_whose_method_nobody_can_tell, a_control_lot_out_of_date,
          a_replacement_over_a_run_left_out, a_control_lot_without_the_mean_for_its_patterns,
-         a_control_in_a_unit_that_nobody_knows, no_run_has_the_counter, a_specimen_of_no_age]
+         a_control_in_a_unit_that_nobody_knows, no_run_has_the_counter, a_specimen_of_no_age,
+         logs_put_behind_one_another, a_log_cut_off_before_a_control_was_not_accepted, a_place_that_nobody_reads,
+         humidity_that_nobody_reads, tests_on_a_day_called_closed, a_word_where_numbers_have_limits]

@@ -215,6 +215,15 @@ def a_journal_of_another_time(site):
     return None
 
 
+def an_answer_beside_a_change_that_was_cut_off(site):
+    """It settles the change as other commands do, and is not kept out by its own lock."""
+    _, left = cut_off(site)
+    (site.folder / 'assize.db-journal').write_bytes(left)
+    number = site.findings('controls.frequency')[0]['finding']
+    done = site.run('answer', str(site.folder), number, '--problem', 'forgotten', '--owner', 'OP-1', '--today', '2026-11-05')
+    return None if done.status == 0 else f'says {site.told[-300:]!r}'
+
+
 def a_journal_that_does_not_mend(site):
     """Beside an older copy that another program touched: it stays as it is, and is refused as long as it does not fit."""
     store, journal = site.folder / 'assize.db', site.folder / 'assize.db-journal'
@@ -402,7 +411,7 @@ def a_file_that_is_no_store(site):
 CASES = [each_table_edited, the_result_of_one_test_set_right, the_seal_made_to_fit, changed_without_harm,
          changed_by_assize_alone, edited_while_changes_are_not_counted, an_index_that_lacks_a_row,
          a_log_ahead_of_another_store, a_pipe_beside_the_store, a_journal_that_names_a_file, a_store_that_is_a_link,
-         a_journal_of_another_time, a_journal_that_does_not_mend,
+         an_answer_beside_a_change_that_was_cut_off, a_journal_of_another_time, a_journal_that_does_not_mend,
          a_schema_number_that_hides_an_edit, values_of_another_type,
          a_folder_called_as_an_address, a_store_moved_aside,
          a_trigger_hidden_in_the_store, a_table_defined_anew, an_index_called_as_sqlites_own, a_table_dropped,

@@ -57,8 +57,8 @@ Test(redact, what_a_rule_takes_from_a_specimen_is_hidden_wherever_it_puts_it)
     static const struct {
         const char *specimen, *record, *detail, *says, *shown[3];
     } rows[] = {
-        {"S-7", NULL, "S-7", "S-7 gave 5", {"", "specimen 1", "specimen 1 gave 5"}},
-        {"5", "5", NULL, "5 gave 5.5", {"specimen 3", "", "specimen 3 gave 5.5"}},
+        {"S-7", NULL, "S-7", "S-7 gave 5", {NULL, "specimen 1", "specimen 1 gave 5"}},
+        {"5", "5", NULL, "5 gave 5.5", {"specimen 3", NULL, "specimen 3 gave 5.5"}},
         {NULL,
          "S-7 at 08:00",
          "of S-71, XS-7",

@@ -206,6 +206,37 @@ Test(log, what_is_left_out_is_told_once_a_file)
     EXPECT_HEARD(vectors);
 }
 
+/* Two files that were put behind one another. */
+Test(log, rows_behind_a_second_header_are_read_by_it)
+{
+    static const struct vector vectors[] = {
+        {KIND_OPENINGS, "lot,opened_on\nK1,2026-10-01\nlot,opened_on\nK2,2026-10-02\n",
+         "2 ok\nwarning records/x.csv:3: a header row again; the rows behind it are read by it\n4 ok\n"},
+        {KIND_OPENINGS, "lot,opened_on\nK1,2026-10-01\nOpened_On,lot,colour\n2026-10-02,K2,red\nK3,2026-10-03\n",
+         "2 ok\nwarning records/x.csv:3: a header row again; the rows behind it are read by it\n"
+         "warning records/x.csv:3: unknown column 'colour' is left out\n4 ok\n"
+         "5 opened_on: K3: expected YYYY-MM-DD\n"},
+        {KIND_OPENINGS, "lot,opened_on,note\nK1,2026-10-01,\nlot,note,\nK2,2026-10-02,\n",
+         "2 ok\n3 to the end -: : a header row again, and lacks required columns: opened_on; nothing from here to the "
+         "end of the file can be read\n"},
+        /* with a day it is none */
+        {KIND_OPENINGS, "lot,opened_on,note\nlot,2026-10-01,note\n", "2 ok\n"},
+    };
+    EXPECT_HEARD(vectors);
+}
+
+Test(log, a_copy_that_broke_off_is_told)
+{
+    static const struct vector vectors[] = {
+        {KIND_OPENINGS, "lot,opened_on,note\nK1,2026-10-01\nK2,2026-10-02",
+         "2 ok\n3 ok\nwarning records/x.csv:3: the last row has fewer cells than the header, and no line end: the file "
+         "may be cut off\n"},
+        {KIND_OPENINGS, "lot,opened_on,note\nK1,2026-10-01,", "2 ok\n"},
+        {KIND_OPENINGS, "lot,opened_on,note\nK1,2026-10-01\n", "2 ok\n"},
+    };
+    EXPECT_HEARD(vectors);
+}
+
 Test(log, a_file_that_cannot_be_trusted_is_refused_as_a_whole)
 {
     static const struct {

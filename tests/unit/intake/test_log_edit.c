@@ -59,6 +59,9 @@ Test(log_edit, a_row_goes_to_the_end_and_all_before_it_stays)
          "\n\n \"Owner\" ,PROBLEM,colour,opened_on,,finding,note,action\nben,\"a, \"\"b\"\"\nc\" , "
          "red,2026-10-01,,,,CA-1\n"
          "ann,code of the old lot,,2026-11-03,,F-GZPWR9QWFD,,CA-2\n"},
+        /* a second file was put behind the first */
+        {H "\n" ONE "\nowner,problem,finding,opened_on,action\n",
+         H "\n" ONE "\nowner,problem,finding,opened_on,action\nann,code of the old lot,F-GZPWR9QWFD,2026-11-03,CA-2\n"},
         {H "\nCA-1,2026-99-01,,no date,ben\n", H "\nCA-1,2026-99-01,,no date,ben\n" TWO "\n"},
     };
     for (size_t i = 0; i < sizeof vectors / sizeof *vectors; i++) {
