@@ -1,7 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "intake/header.h"
 
-#include <ctype.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -24,17 +23,12 @@ void header_free(struct header *header)
     *header = (struct header){0};
 }
 
-bool header_is_one(const struct record_kind *kind, const struct text *cells, size_t count)
+bool header_may_be(const struct record_kind *kind, const struct text *cells, size_t count)
 {
-    size_t named = 0, other = 0;
-    for (size_t i = 0; i < count; i++) {
-        if (cells[i].size == 0)
-            continue;
-        if (isdigit((unsigned char)cells[i].data[0]))
-            return false;
-        *(kind_column(kind, cells[i]) >= 0 ? &named : &other) += 1;
-    }
-    return named >= 2 && named > other;
+    size_t named = 0;
+    for (size_t i = 0; i < count && named < 2; i++)
+        named += kind_column(kind, cells[i]) >= 0;
+    return named == 2;
 }
 
 bool header_is_unnamed(const struct header *header, size_t place) { return header->places[place] == HEADER_UNNAMED; }

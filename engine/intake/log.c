@@ -159,7 +159,7 @@ static void refuse_quotes(struct log_reader *reader, enum csv_row read)
 
 static void refuse_swallowed_rows(struct log_reader *reader, uint32_t line);
 
-static void take_row(struct log_reader *reader, enum csv_row read, uint32_t line)
+static void parse_row(struct log_reader *reader, enum csv_row read, uint32_t line)
 {
     memset(reader->cells, 0, reader->kind->column_count * sizeof *reader->cells);
     reader->refusal = (struct refusal){.line = line};
@@ -170,10 +170,21 @@ static void take_row(struct log_reader *reader, enum csv_row read, uint32_t line
     take_cells(reader, line);
     check_required(reader);
     check_level_of_lot(reader);
+}
+
+static void tell_row(const struct log_reader *reader, uint32_t line)
+{
     if (reader->refusal.reason == NULL)
         reader->sink->row(reader->sink->context, line, reader->cells);
     else
         reader->sink->refused_row(reader->sink->context, &reader->refusal, reader->cells);
+}
+
+static bool may_be_header(const struct log_reader *reader)
+{
+    const struct csv_reader *csv = &reader->csv;
+    return reader->refusal.reason != NULL && csv->cell_count <= COLUMNS_MOST_READ &&
+           header_may_be(reader->kind, csv->cells, csv->cell_count);
 }
 
 /* ---- quotes that make one cell of several rows ---- */
@@ -221,7 +232,9 @@ static bool is_row(const struct log_reader *reader, struct text line)
     csv_start(&probe.csv, bytes, line.size);
     if (csv_next(&probe.csv, &number) == CSV_ROW) {
         probing.is_whole = probe.csv.cell_count == reader->header.width;
-        take_row(&probe, CSV_ROW, number);
+        parse_row(&probe, CSV_ROW, number);
+        tell_row(&probe, number);
+        probing.found = probing.found || may_be_header(&probe);
     }
     csv_stop(&probe.csv);
     names_free(probe.warned);
@@ -325,17 +338,18 @@ static bool read_header(struct log_reader *reader, char why[WHY_SIZE])
 /* ---- a header in the middle ---- */
 
 /* Rows behind another header have other columns: one file was put behind another. False: nobody knows which. */
-static bool take_header(struct log_reader *reader, uint32_t line)
+static bool take_header(struct log_reader *reader, enum csv_row read, uint32_t line)
 {
     const struct csv_reader *csv = &reader->csv;
     struct header next;
     char why[WHY_SIZE];
+    snprintf(why, sizeof why, "has a quote that is wrong");
     header_match(&next, reader->kind, csv->cells, csv->cell_count);
-    if (!header_check(&next, reader->kind, csv->cells, why)) {
+    if (read != CSV_ROW || !header_check(&next, reader->kind, csv->cells, why)) {
         header_free(&next);
         memset(reader->cells, 0, reader->kind->column_count * sizeof *reader->cells);
         snprintf(reader->reason, REASON_SIZE,
-                 "a header row again, and %s; nothing from here to the end of the file can be read", why);
+                 "a header row again, and it %s; nothing from here to the end of the file can be read", why);
         reader->refusal = (struct refusal){.line = line, .reason = reader->reason, .to_end = true};
         reader->sink->refused_row(reader->sink->context, &reader->refusal, reader->cells);
         return false;
@@ -345,12 +359,6 @@ static bool take_header(struct log_reader *reader, uint32_t line)
     warn(reader, "%u: a header row again; the rows behind it are read by it", line);
     warn_of_unknown_columns(reader, line);
     return true;
-}
-
-static bool stands_at_header(const struct log_reader *reader)
-{
-    const struct csv_reader *csv = &reader->csv;
-    return csv->cell_count <= COLUMNS_MOST_READ && header_is_one(reader->kind, csv->cells, csv->cell_count);
 }
 
 /* A copy that broke off leaves no line end, and what was to follow is no empty cell. */
@@ -417,12 +425,13 @@ void log_rows(struct log_reader *reader)
     uint32_t line;
     enum csv_row read;
     while ((read = csv_next(&reader->csv, &line)) != CSV_END) {
-        if (read == CSV_ROW && stands_at_header(reader)) {
-            if (!take_header(reader, line))
+        parse_row(reader, read, line);
+        if (read != CSV_OPEN_QUOTE && may_be_header(reader)) {
+            if (!take_header(reader, read, line))
                 return;
             continue;
         }
-        take_row(reader, read, line);
+        tell_row(reader, line);
         if (read == CSV_ROW && reader->refusal.reason == NULL) {
             warn_of_swallowed_rows(reader, line);
             warn_of_broken_end(reader, line);

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "reports/forms_page.h"
 
+#include "base/output.h"
 #include "base/version.h"
 #include "reports/forms_sheet.h"
 #include "reports/page_parts.h"
@@ -311,17 +312,19 @@ enum { SITE_SHEETS = sizeof site_sheets / sizeof *site_sheets };
 static struct text operators(struct forms *forms)
 {
     struct arena *arena = forms->document->arena;
-    struct text says = {NULL, 0};
+    AUTO(output) says = output_memory();
     for (size_t i = 0; i < forms->history->record_count[KIND_OPERATORS]; i++) {
         const struct record *record = &forms->history->records[KIND_OPERATORS][i];
         day_number left = record_day(record, COL(OPERATORS, left_on));
         if (record_day(record, COL(OPERATORS, started_on)) > forms->last || (left != DAY_ABSENT && left < forms->first))
             continue;
         struct text operator_ = names_text(forms->history->names, record_name(record, COL(OPERATORS, operator)));
-        says = text_print(arena, "%.*s%s%.*s", TEXT_FORMAT(says), says.size == 0 ? "Operators: " : ", ",
-                          TEXT_FORMAT(operator_));
+        output_print(says, "%s%.*s", output_taken(says).size == 0 ? "Operators: " : ", ", TEXT_FORMAT(operator_));
     }
-    return says.size > 0 ? text_print(arena, "%.*s.", TEXT_FORMAT(says)) : says;
+    if (output_taken(says).size == 0)
+        return (struct text){NULL, 0};
+    output_text(says, TEXT("."));
+    return text_keep(arena, output_taken(says));
 }
 
 static void site_sheet(struct forms *forms, size_t number)

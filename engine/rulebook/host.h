@@ -27,7 +27,7 @@ struct answer { /* of a run rule: the same question has the same answer */
     int attribute; /* -1: none was told */
 };
 
-enum { COST_OF_LONG_TEXT = 1200 }; /* instructions for a byte that a finding shows: pages set it */
+enum { COST_OF_LONG_TEXT = 1200 }; /* instructions for a byte that a finding shows beyond the usual: pages set it */
 
 struct instance { /* a rule at the site in hand */
     const struct rule *rule;
@@ -110,6 +110,8 @@ struct host *host_of(lua_State *lua);                       /* of a function off
 /* says.c: what a finding says. Fills are texts for the rule's placeholders, absent for those known only at its end. */
 struct text *fills_from_event(struct host *host, const struct instance *instance, const struct event *event);
 struct text *fills_from_judge(struct host *host, const struct instance *instance, int table);
+/* Instructions of all calls that a finding costs by the length of its sentence and of what stands beside it. */
+int64_t says_cost(const struct rule *rule, const struct text *fills);
 struct text says_finding(const struct rule *rule, const struct streak *streak, const struct finding *finding,
                          struct arena *arena);
 struct text fact_text(const struct host *host, int fact, const struct fact *value, struct arena *arena);

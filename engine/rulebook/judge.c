@@ -228,10 +228,10 @@ static void fail_event(struct host *host, struct instance *instance, const struc
     if (first && rule->from_fact >= 0 && event->facts[rule->from_fact].present)
         streak->from.at = host->history->runs[event->facts[rule->from_fact].whole].at;
     if (first) {
-        instance->program.left -= (int64_t)rule->long_text * COST_OF_LONG_TEXT;
         streak_set_duty(streak, rule, rule->by_fact >= 0 ? event->facts[rule->by_fact].text : (struct text){0});
         add_evidence(streak, rule, host->history, event);
         streak->fills = fills_from_event(host, instance, event);
+        instance->program.left -= says_cost(rule, streak->fills);
         if (event->run != NO_RUN)
             streak->first_key = run_record_text(host->history, &host->history->runs[event->run], true, host->arena);
     }
@@ -240,6 +240,11 @@ static void fail_event(struct host *host, struct instance *instance, const struc
     if (attribute >= 0 && (streak->attribute < 0 || attribute < streak->attribute))
         streak->attribute = attribute;
     add_affected(host, instance, event, streak);
+    if (instance->program.left > 0 || instance->broke)
+        return;
+    struct fault fault = {0}; /* no call may follow that would be refused */
+    fault_set(&fault, FAULT_RULE, "%s: " SANDBOX_OUT_OF_BUDGET, instance->program.shown);
+    host_break(host, instance, &fault);
 }
 
 void judge_event(struct host *host, struct instance *instance, const struct event *event, bool in_period)

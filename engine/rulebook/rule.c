@@ -382,22 +382,16 @@ static bool read_id(struct reader *reader)
     return true;
 }
 
-static size_t beyond(size_t size, size_t usual) { return size > usual ? size - usual : 0; }
-
-/* Each finding shows its sentence; its rule's title, remedy and basis, and perhaps an attribute, some pages only. */
+/* Each finding shows its rule's title, remedy and basis, and perhaps an attribute, on some pages. */
 static size_t long_text(const struct rule *rule)
 {
-    enum { USUAL = 1000, USUAL_SENTENCE = 300 };
-    size_t size = rule->text.title.size + rule->text.remedy.size, sentence = 0;
+    enum { USUAL = 1000 };
+    size_t size = rule->text.title.size + rule->text.remedy.size;
     for (size_t i = 0; i < rule->text.basis_count; i++)
         size += rule->text.basis[i].size;
     for (size_t i = 0; i < rule->attribute_count; i++)
         size += rule->attributes[i].size;
-    for (size_t i = 0; i < rule->says_count; i++)
-        sentence += rule->says[i].literal.size + rule->says[i].form.size;
-    for (size_t i = 0; i < rule->parameter_count; i++)
-        sentence += rule->parameters[i].standard.text.size;
-    return beyond(size, USUAL) + beyond(sentence, USUAL_SENTENCE);
+    return size > USUAL ? size - USUAL : 0;
 }
 
 bool rule_read(lua_State *lua, struct arena *arena, struct text file, struct text source, struct rule *out,

@@ -81,7 +81,7 @@ struct rule {
     struct rule_subject subject[SUBJECT_COUNT];
     int by_fact;      /* the fact that names the duty, or -1 */
     int from_fact;    /* the fact with the place of the run that a finding begins at, or -1: the event itself */
-    size_t long_text; /* bytes that each of its findings shows beyond what rules usually do */
+    size_t long_text; /* bytes that each of its findings shows beside its sentence, beyond what rules usually do */
     struct text attributes[RULE_ATTRIBUTES_MOST]; /* values of `detail` that are no part of the subject, worst first */
     size_t attribute_count;
     struct rule_argument arguments[RULE_FACTS_MOST];

@@ -189,7 +189,7 @@ static void trip_budget(lua_State *lua)
     luaL_where(lua, 0); /* the rule's own line, from the hook; nothing, from a function in C that it called */
     if (*lua_tostring(lua, -1) == '\0')
         luaL_where(lua, 1);
-    lua_pushliteral(lua, "ran longer than its budget of instructions");
+    lua_pushliteral(lua, SANDBOX_OUT_OF_BUDGET);
     lua_concat(lua, 2);
     lua_error(lua);
 }
@@ -204,6 +204,14 @@ void sandbox_charge(lua_State *lua, int64_t instructions)
     if (sandbox->running && instructions >= HOOK_EVERY)
         watch_the_clock(sandbox);
     if (sandbox->budget <= 0 || (sandbox->running && sandbox->program->time_left <= 0))
+        trip_budget(lua);
+}
+
+void sandbox_charge_all(lua_State *lua, int64_t instructions)
+{
+    struct sandbox_program *program = sandbox_of(lua)->program;
+    program->left -= instructions;
+    if (program->left <= 0)
         trip_budget(lua);
 }
 
@@ -425,11 +433,13 @@ void sandbox_allow_rows(struct sandbox_program *program, size_t rows)
 /* What is not freed may be garbage that Lua has not come across yet. */
 static void look_at_what_is_kept(struct sandbox *sandbox, struct sandbox_program *program)
 {
-    if (sandbox->held[program->owner] <= SANDBOX_KEPT_MOST)
+    /* A list that is still on its way to the host, in room for twice as many, is not kept. */
+    size_t on_its_way = lua_istable(sandbox->lua, -1) ? 2 * ENTRY_BYTES * lua_rawlen(sandbox->lua, -1) : 0;
+    if (sandbox->held[program->owner] <= SANDBOX_KEPT_MOST + on_its_way)
         return;
     lua_gc(sandbox->lua, LUA_GCCOLLECT);
     program->left -= COST_OF_COLLECTION;
-    if (sandbox->held[program->owner] > SANDBOX_KEPT_MOST && sandbox->tripped == TRIPPED_NONE)
+    if (sandbox->held[program->owner] > SANDBOX_KEPT_MOST + on_its_way && sandbox->tripped == TRIPPED_NONE)
         sandbox->tripped = TRIPPED_KEPT;
 }
 
@@ -449,7 +459,7 @@ static const char *reason_of(enum tripped tripped, int status, size_t bytes_most
     case TRIPPED_STRING:
         return "made a string of more than 256 KiB";
     case TRIPPED_BUDGET:
-        return status == LUA_ERRMEM || status == LUA_OK ? "ran longer than its budget of instructions" : NULL;
+        return status == LUA_ERRMEM || status == LUA_OK ? SANDBOX_OUT_OF_BUDGET : NULL;
     default:
         return NULL;
     }

@@ -19,6 +19,8 @@
 #include "base/memory.h"
 #include "base/text.h"
 
+#define SANDBOX_OUT_OF_BUDGET "ran longer than its budget of instructions"
+
 #ifndef SLOWER
 #define SLOWER 1 /* a build for tests: how much longer its rules may take */
 #endif
@@ -36,7 +38,7 @@ enum {
     SANDBOX_MICROSECONDS =
         500000 * SLOWER, /* of the processor for all calls of a file at a small site, where prices fail */
     SANDBOX_MICROSECONDS_OF_A_ROW = 100,
-    SANDBOX_BUDGET_OF_A_ROW = 500,  /* more for a site rule */
+    SANDBOX_BUDGET_OF_A_ROW = 2000, /* more for a site rule */
     SANDBOX_ALL_BUDGET = 100000000, /* for all calls of a file at a small site; it has many where much fails */
     SANDBOX_ALL_BUDGET_OF_A_ROW = 5000,
     SANDBOX_SOURCE_MOST = 32 << 10, /* bytes of a file: the parser walks some lists again for each entry */
@@ -91,6 +93,8 @@ int64_t sandbox_dearer(lua_State *lua);
 
 /* Takes from the budget of the running call; raises a Lua error when it is used up. For C functions that work long. */
 void sandbox_charge(lua_State *lua, int64_t instructions);
+/* The same against what is left for all calls of the program: work that is done later, by pages. */
+void sandbox_charge_all(lua_State *lua, int64_t instructions);
 
 /* What `#` says of the table at an index of the running call. With holes in it that can be any number up to 2^62, so
  * nothing may take the length of a list from elsewhere; more than SANDBOX_LIST_MOST raises a Lua error. */

@@ -178,6 +178,23 @@ static struct text late_fill(const struct says_part *part, const struct streak *
 
 /* ---- the sentence ---- */
 
+int64_t says_cost(const struct rule *rule, const struct text *fills)
+{
+    enum { USUAL = 300, LATE_FILL = 24 };
+    size_t size = 0;
+    for (size_t i = 0; i < rule->says_count; i++) {
+        const struct says_part *part = &rule->says[i];
+        size += part->literal.size;
+        if (fills[i].data)
+            size += fills[i].size;
+        else if (part->name.data)
+            size += LATE_FILL + part->form.size;
+    }
+    if (size > SAYS_MOST)
+        size = SAYS_MOST;
+    return (int64_t)(rule->long_text + (size > USUAL ? size - USUAL : 0)) * COST_OF_LONG_TEXT;
+}
+
 struct sentence {
     char bytes[SAYS_MOST];
     size_t size;

@@ -43,6 +43,15 @@ static void check_size(lua_State *lua, struct text word)
     luaL_argcheck(lua, word.size <= WORD_MOST, 1, "a field is longer than 2,048 bytes");
 }
 
+/* Pages set it, and take long over long words: most are short. */
+static void charge_for_word(lua_State *lua, struct text word)
+{
+    enum { USUAL = 100 };
+    sandbox_tell(lua, word.size);
+    if (word.size > USUAL)
+        sandbox_charge_all(lua, (int64_t)(word.size - USUAL) * COST_OF_LONG_TEXT);
+}
+
 static struct subject told_subject(struct host *host, const struct rule *rule)
 {
     struct subject subject = {{0}};
@@ -52,7 +61,7 @@ static struct subject told_subject(struct host *host, const struct rule *rule)
         if (lua_getfield(host->lua, 1, subject_field_name((enum subject_field)i)) != LUA_TNIL) {
             struct text field = to_text(host->lua, -1);
             check_size(host->lua, field);
-            sandbox_tell(host->lua, field.size);
+            charge_for_word(host->lua, field);
             subject.fields[i] = host_subject_id(host, field);
         }
         lua_pop(host->lua, 1);
@@ -126,9 +135,9 @@ static void tell_failed(struct host *host, struct instance *instance, struct whe
     if (end.kind != WHEN_NEVER)
         streak->to = end;
     if (first) {
-        sandbox_charge(lua, (int64_t)rule->long_text * COST_OF_LONG_TEXT);
         streak_set_duty(streak, rule, told_word(lua, "by"));
         streak->fills = fills_from_judge(host, instance, 1);
+        sandbox_charge_all(lua, says_cost(rule, streak->fills));
         struct text key = told_word(lua, "key");
         if (key.data)
             streak->first_key = host_keep(host, key);
@@ -152,7 +161,8 @@ static void tell_failed(struct host *host, struct instance *instance, struct whe
     if (gone.size == 0)
         return;
     sandbox_charge(lua, COST_OF_A_TEST);
-    gone = host_keep(host, gone);
+    charge_for_word(lua, gone);
+    gone = text_keep(host->arena, gone);
     VECTOR_GROW(streak->gone, streak->gone_count, streak->gone_capacity);
     streak->gone[streak->gone_count++] = gone;
 }

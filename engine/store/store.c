@@ -169,6 +169,14 @@ bool store_whole_alone(const char *path, bool *whole, struct fault *fault)
     return looked;
 }
 
+/* In one transaction, for what is read of one load and of the next would seem to be edited. */
+static bool read_what_is_kept(struct store *store, struct fault *fault)
+{
+    return sql_run(&store->database, "BEGIN", fault) && is_ours(store, fault) &&
+           seal_broken(store, &store->edited, fault) && read_names(store, fault) && schema_read(store, fault) &&
+           read_head(store, fault) && sql_run(&store->database, "COMMIT", fault);
+}
+
 static bool open_existing(struct store *store, struct fault *fault)
 {
     struct stat status;
@@ -179,10 +187,8 @@ static bool open_existing(struct store *store, struct fault *fault)
                          S_ISREG(status.st_mode) ? "the file is empty" : "not a file");
     bool writes = store->mode == STORE_WRITE;
     if ((!store->alone && !beside_settle_journal(store->path, writes, fault)) ||
-        !open_file(store, writes ? SQLITE_OPEN_READWRITE : SQLITE_OPEN_READONLY, fault) || !is_ours(store, fault) ||
-        !seal_broken(store, &store->edited, fault) || !read_names(store, fault))
-        return false;
-    if (!schema_read(store, fault) || !read_head(store, fault))
+        !open_file(store, writes ? SQLITE_OPEN_READWRITE : SQLITE_OPEN_READONLY, fault) ||
+        !read_what_is_kept(store, fault))
         return false;
     if (!writes)
         return true;

@@ -339,10 +339,11 @@ bool store_verify(struct store *store, struct chain_report *out, struct fault *f
 {
     *out = (struct chain_report){.whole = true};
     struct verifying verifying = {.store = store, .report = out, .fault = fault};
-    /* One transaction, so that a load at the same time is seen as a whole or not at all. */
+    /* One transaction, so that a load at the same time is seen as a whole or not at all; but head and names are of the
+     * time when the store was opened. */
     if (!sql_run(&store->database, "BEGIN", fault))
         return false;
-    bool done = verify_all(&verifying);
+    bool done = verify_all(&verifying) && store_stayed(store, fault);
     sql_run(&store->database, "COMMIT", NULL);
     return done;
 }

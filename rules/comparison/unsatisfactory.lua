@@ -1,5 +1,6 @@
 -- SPDX-License-Identifier: GPL-3.0-or-later
 local acceptable = shared "acceptable-sample"
+local first_action = shared "first-action"
 
 return rule {
   id = "comparison.unsatisfactory",
@@ -15,7 +16,7 @@ return rule {
   subject = { "record" },
   finding = "each",
   check = function(site)
-    local rounds, order, actions = {}, {}, site.records "actions"
+    local rounds, order, action_for = {}, {}, first_action(site, "comparison")
     for _, row in ipairs(site.records "comparisons") do
       local good = acceptable(site, row)
       if not rounds[row.event] then
@@ -30,15 +31,9 @@ return rule {
     for _, round in ipairs(order) do
       local first, final = round.rows[1].tested_at, round.rows[#round.rows].tested_at
       local day, last = day_of(final), day_of(final) + site.param "days"
-      local enough, done_on, action = round.good * 100 >= site.param "percent" * round.judged, nil, nil
-      local number = finding_number { record = round.event, at = first }
-      for _, one in ipairs(actions) do
-        local about = one.finding == number or (one.about or ""):match("^comparison%f[.%z]")
-        if not done_on and about and one.opened_on >= day and one.opened_on <= last then
-          done_on, action = one.opened_on, one
-        end
-      end
-      if enough then done_on = day end
+      local enough = round.good * 100 >= site.param "percent" * round.judged
+      local action = action_for(finding_number { record = round.event, at = first }, day, last)
+      local done_on = enough and day or action and action.opened_on
       if round.judged > 0 and (done_on or site.as_of > last) then
         table.insert(round.rows, action)
         judge { ok = done_on ~= nil, at = first, to = final, judged_on = done_on or last + 1, record = round.event,

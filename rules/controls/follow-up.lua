@@ -1,4 +1,6 @@
 -- SPDX-License-Identifier: GPL-3.0-or-later
+local first_action = shared "first-action"
+
 return rule {
   id = "controls.follow-up",
   title = "Something is done, and written down, about each failed control",
@@ -9,20 +11,15 @@ return rule {
   subject = { "analyzer", "record" },
   finding = "each",
   check = function(site)
-    local actions = site.records "actions"
+    local action_for = first_action(site, "controls")
     for run, failed in site.runs({ is_test = false }, "failed") do
       if failed then
         local number = finding_number { at = run.at, analyzer = run.analyzer, record = run.record }
         local last, done_on, done_by = run.day + site.param("days", run.method), nil, run.place
+        local function is_here(action) return action.analyzer == nil or action.analyzer == run.analyzer end
+        local action = not run.good_later and action_for(number, run.day, last, is_here)
         if run.good_later then done_on = run.day end
-        for _, action in ipairs(actions) do
-          local theme = (action.about or ""):match("^controls%f[.%z]")
-          local here = action.analyzer == nil or action.analyzer == run.analyzer
-          local in_time = action.opened_on >= run.day and action.opened_on <= last
-          if not done_on and in_time and here and (theme or action.finding == number) then
-            done_on, done_by = action.opened_on, action
-          end
-        end
+        if action then done_on, done_by = action.opened_on, action end
         if done_on or site.as_of > last then
           judge { ok = done_on ~= nil, at = run.at, judged_on = done_on or last + 1, analyzer = run.analyzer,
             record = run.record, key = run.record .. " " .. run.result, result = run.result,

@@ -1,4 +1,5 @@
 -- SPDX-License-Identifier: GPL-3.0-or-later
+local first_action = shared "first-action"
 local inside = shared "reading-inside"
 local limited_places = shared "limited-places"
 
@@ -27,22 +28,16 @@ return rule {
         table.insert(outside, since[reading.place])
       end
     end
-    local actions = site.records "actions"
+    local action_for = first_action(site, "environment")
     for _, series in ipairs(outside) do
       local first = series[1]
       local day = day_of(first.read_at)
-      local last, done_on = day + days, nil
-      local number = finding_number { detail = first.place, at = first.read_at }
-      for _, action in ipairs(actions) do
-        local about = action.finding == number or (action.about or ""):match("^environment%f[.%z]")
-        if not done_on and about and action.opened_on >= day and action.opened_on <= last then
-          done_on = action.opened_on
-          table.insert(series, action)
-        end
-      end
-      if done_on or site.as_of > last then
-        judge { ok = done_on ~= nil, at = first.read_at, judged_on = done_on or last + 1, detail = first.place,
-          celsius = first.celsius, because = series }
+      local last = day + days
+      local action = action_for(finding_number { detail = first.place, at = first.read_at }, day, last)
+      if action or site.as_of > last then
+        table.insert(series, action)
+        judge { ok = action ~= nil, at = first.read_at, judged_on = action and action.opened_on or last + 1,
+          detail = first.place, celsius = first.celsius, because = series }
       end
     end
   end,

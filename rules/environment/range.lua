@@ -11,18 +11,20 @@ return rule {
   needs = "temperatures",
   subject = { "detail" },
   check = function(site)
-    local places, methods, last_inside, outside = limited_places(site), {}, {}, {}
+    local places, methods_at, last_inside, outside = limited_places(site), {}, {}, {}
+    for name in pairs(places) do methods_at[name] = {} end
     for _, method in ipairs(site.methods) do
-      methods[method] = { [site.setting(method, "storage") or ""] = true,
-        [site.setting(method, "room") or ""] = true }
+      local storage, room = site.setting(method, "storage"), site.setting(method, "room")
+      if methods_at[storage or ""] then table.insert(methods_at[storage], method) end
+      if room ~= storage and methods_at[room or ""] then table.insert(methods_at[room], method) end
     end
     -- What a series of readings outside puts in doubt is known at the next reading inside, or at the end.
     local function settle(name, next_inside)
       if not outside[name] then return end
       local affected = {}
-      for method, where in pairs(methods) do
+      for _, method in ipairs(methods_at[name]) do
         local window = { method = method, since = last_inside[name], earlier_than = next_inside }
-        for _, test in ipairs(where[name] and tests(window) or {}) do table.insert(affected, test) end
+        for _, test in ipairs(tests(window)) do table.insert(affected, test) end
       end
       for _, reading in ipairs(outside[name]) do
         judge { ok = false, at = reading.read_at, detail = name, celsius = reading.celsius,

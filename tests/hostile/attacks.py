@@ -284,6 +284,13 @@ WHOLE = [
                                       says='("x\\u{202E}\\u{2066}"):rep(138)', check='function(at) return false end')),
     ('sentence-of-a-form', BUDGET, dict(on='"clause"', finding='"each"', facts='{ "at", "run" }', subject='{ "analyzer" }',
                                        says='"{events:" .. ("y "):rep(450) .. "}"', check='function(at) return false end')),
+    ('sentence-of-placeholders', BUDGET, dict(on='"clause"', finding='"each"', facts='{ "at", "run" }', subject='{ "analyzer" }',
+                                              params='{ p = { ("\\u{3B1}a"):rep(99), meaning = "x" } }', says='"{p}{p}{p}{p}"',
+                                              check='function(at) return false end')),
+    ('sentence-without-a-call', BUDGET, dict(on='"clause"', finding='"each"', facts='{ "day" }', subject='{ "analyzer" }',
+                                             says='("x "):rep(490)', check='function(day) return false end')),
+    ('gone-tests-long', BUDGET, dict(check='function(site) for i = 1, 400 do judge { ok = false, day = site.from, record = "r", '
+                                     'gone_test = ("\\u{3B1}a"):rep(600) .. i } end end')),
     ('evidence-of-no-file', 'a record has no file', dict(check='function(site) judge { ok = false, record = "r", because = { { line = 2 } } } end')),
     ('evidence-of-no-line', 'no line has this number', dict(check='function(site) judge { ok = false, record = "r", '
                                                             'because = { { file = "records/tests.csv", line = -1 } } } end')),

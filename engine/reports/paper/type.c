@@ -153,7 +153,7 @@ static bool is_plain_ascii(struct text text)
 }
 
 enum { UNBROKEN_MOST = 64, BROKEN_EVERY = 16 }; /* letters */
-enum { BOXES_UP_TO = 32 }; /* a box is drawn by itself, which takes long: past so many they are question marks */
+enum { BOXES_UP_TO = 16 }; /* a box is drawn by itself, which takes long: past so many they are question marks */
 
 /* In bytes. */
 static bool has_long_word(struct text text)
@@ -174,6 +174,25 @@ static size_t break_word(struct type *type, size_t letters)
     return 1;
 }
 
+/* Each change between two scripts begins a run of its own, too: nobody's words have so many. */
+struct scripts {
+    GUnicodeScript last;
+    unsigned changes;
+};
+enum { SCRIPT_CHANGES_MOST = 24 };
+
+static bool goes_on_in_script(struct scripts *scripts, uint32_t number)
+{
+    GUnicodeScript script = g_unichar_get_script(number);
+    if (script == G_UNICODE_SCRIPT_COMMON || script == G_UNICODE_SCRIPT_INHERITED || script == scripts->last)
+        return true;
+    if (scripts->changes > SCRIPT_CHANGES_MOST)
+        return false;
+    scripts->changes++;
+    scripts->last = script;
+    return true;
+}
+
 static void add_text(struct type *type, struct text text, const struct node *node)
 {
     enum { SOFT_HYPHEN = 0xad };
@@ -183,6 +202,7 @@ static void add_text(struct type *type, struct text text, const struct node *nod
         end_span(type, node, false);
         return;
     }
+    struct scripts scripts = {.last = G_UNICODE_SCRIPT_COMMON};
     bool in_box = false;
     size_t letters = 0;
     for (size_t size; text.size > 0; text = (struct text){text.data + size, text.size - size}) {
@@ -191,7 +211,7 @@ static void add_text(struct type *type, struct text text, const struct node *nod
              blank = valid && (number == '\n' || number == '\t' || number == '\r');
         if (valid && number == SOFT_HYPHEN) /* an id is not torn there, and each takes long to set */
             continue;
-        bool unknown = !blank && (!valid || !is_set_as_itself(type, number));
+        bool unknown = !blank && (!valid || !is_set_as_itself(type, number) || !goes_on_in_script(&scripts, number));
         type->unknown += unknown;
         bool boxed = unknown && type->span_count < BOXES_UP_TO;
         if (boxed != in_box)

@@ -1,12 +1,13 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* A library to be preloaded that makes the n-th call of a kind fail, as a worn disk or a full one would, or ends
- * the process there.
+ * the process there, or makes it wait.
  *
  *   FAULT_CALL   which calls: write, short (a write of half the bytes, which is no failure), read, sync, rename, open,
  *                close, mkdir, truncate, look (stat and its like), list (reading a folder), remove, lock, memory
  *   FAULT_AT     the number of the call that fails; 0: none does, all are counted
  *   FAULT_ERRNO  what it fails with
  *   FAULT_KILL   set: the process dies at it (SIGKILL), before the call does anything
+ *   FAULT_STOP   set: the process stops at it (SIGSTOP) until somebody lets it go on; the call does not fail
  *   FAULT_ON     set: all calls after it fail too
  *   FAULT_COUNT  a file of eight bytes, where the number of calls so far stands when the program has ended
  *
@@ -35,7 +36,7 @@
 static const char *fault_call;
 static long fault_at;
 static int fault_errno;
-static bool fault_on, fault_kill;
+static bool fault_on, fault_kill, fault_stop;
 static atomic_long *fault_count;
 
 __attribute__((constructor)) static void start(void)
@@ -54,6 +55,7 @@ __attribute__((constructor)) static void start(void)
     fault_errno = error != NULL ? atoi(error) : 0;
     fault_kill = getenv("FAULT_KILL") != NULL;
     fault_on = getenv("FAULT_ON") != NULL;
+    fault_stop = getenv("FAULT_STOP") != NULL;
     fault_call = getenv("FAULT_CALL");
 }
 
@@ -79,6 +81,10 @@ static bool is_now(void)
         return false;
     if (fault_kill)
         kill(getpid(), SIGKILL);
+    if (fault_stop) {
+        kill(getpid(), SIGSTOP);
+        return false;
+    }
     errno = fault_errno;
     return true;
 }

@@ -1,5 +1,6 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Runs of a command with interpose.c between it and the system: the n-th call of a kind fails, or the process dies at it."""
+"""Runs of a command with interpose.c between it and the system: the n-th call of a kind fails, or the process dies or waits at
+it."""
 import os
 import shutil
 import subprocess
@@ -19,15 +20,19 @@ def build(work):
     os.environ["INTERPOSE"] = str(path)
 
 
+def environment(place, count, call, at, **how):
+    """Of a run whose `at`-th call is another; `count`: the file of eight bytes."""
+    count.write_bytes(bytes(8))
+    return {**os.environ, "LD_PRELOAD": os.environ["INTERPOSE"], "FAULT_CALL": call, "FAULT_AT": str(at),
+            "FAULT_COUNT": str(count), "TMPDIR": str(place / "tmp"),
+            "ASAN_OPTIONS": os.environ.get("ASAN_OPTIONS", "") + ":verify_asan_link_order=0",
+            **{f"FAULT_{name.upper()}": str(value) for name, value in how.items()}}
+
+
 def run(command, place, call, at, **how):
     """Gives what the program said, and how many calls it made. With `at` 0 all goes well; `how`: see interpose.c."""
     count = place.parent / f"{place.name}.count"
-    count.write_bytes(bytes(8))
-    env = {**os.environ, "LD_PRELOAD": os.environ["INTERPOSE"], "FAULT_CALL": call, "FAULT_AT": str(at),
-           "FAULT_COUNT": str(count), "TMPDIR": str(place / "tmp"),
-           "ASAN_OPTIONS": os.environ.get("ASAN_OPTIONS", "") + ":verify_asan_link_order=0",
-           **{f"FAULT_{name.upper()}": str(value) for name, value in how.items()}}
-    done = clinic.run(command.words, place, env, TRIED)
+    done = clinic.run(command.words, place, environment(place, count, call, at, **how), TRIED)
     return done, int.from_bytes(count.read_bytes(), sys.byteorder)
 
 

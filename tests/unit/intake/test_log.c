@@ -217,9 +217,23 @@ Test(log, rows_behind_a_second_header_are_read_by_it)
          "warning records/x.csv:3: unknown column 'colour' is left out\n4 ok\n"
          "5 opened_on: K3: expected YYYY-MM-DD\n"},
         {KIND_OPENINGS, "lot,opened_on,note\nK1,2026-10-01,\nlot,note,\nK2,2026-10-02,\n",
-         "2 ok\n3 to the end -: : a header row again, and lacks required columns: opened_on; nothing from here to the "
+         "2 ok\n3 to the end -: : a header row again, and it lacks required columns: opened_on; nothing from here to "
+         "the "
          "end of the file can be read\n"},
-        /* with a day it is none */
+        /* however many columns are none of ours, and however they are called */
+        {KIND_OPENINGS, "lot,opened_on\nK1,2026-10-01\nopened_on,lot,24h max,device,battery\n2026-10-02,K2\n",
+         "2 ok\nwarning records/x.csv:3: a header row again; the rows behind it are read by it\n"
+         "warning records/x.csv:3: unknown column '24h max' is left out\n"
+         "warning records/x.csv:3: unknown column 'device' is left out\n"
+         "warning records/x.csv:3: unknown column 'battery' is left out\n4 ok\n"},
+        {KIND_OPENINGS, "lot,opened_on,note\nK1,2026-10-01,\nlot,opened_on,\"no\"te\nK2,2026-10-02,\n",
+         "2 ok\n3 to the end -: : a header row again, and it has a quote that is wrong; nothing from here to the end "
+         "of "
+         "the file can be read\n"},
+        {KIND_OPENINGS, "lot,opened_on,note\nK1,2026-10-01,\"see\nopened_on,lot\n2026-10-02,K2\"\n",
+         "2 note: : lines that are rows of their own stand between the quotes of this cell: a quote is missing or too "
+         "many\n"},
+        /* what can be read as a record is none */
         {KIND_OPENINGS, "lot,opened_on,note\nlot,2026-10-01,note\n", "2 ok\n"},
     };
     EXPECT_HEARD(vectors);
