@@ -18,7 +18,7 @@ struct refusal {
     const char *column; /* NULL where no single column is at fault */
     struct text value;  /* as written, cut at 64 characters; absent where there is none */
     const char *reason; /* in words */
-    bool to_end;        /* what follows it in the file cannot be read: a quote is never closed, or a second header is wrong */
+    bool to_end; /* what follows it in the file cannot be read: a quote is never closed, or a second header is wrong */
 };
 
 /* What a reader hands over, in the order of the file. `cells` has kind->column_count entries and is valid during the
