@@ -6,6 +6,7 @@
 
 #include "base/memory.h"
 #include "base/utf8.h"
+#include "records/cell.h"
 
 enum { SHOWN_NAME = 64 };
 
@@ -23,12 +24,32 @@ void header_free(struct header *header)
     *header = (struct header){0};
 }
 
-bool header_may_be(const struct record_kind *kind, const struct text *cells, size_t count)
+static bool has_event(const struct header *header, const struct record_kind *kind, const struct text *cells,
+                      size_t count)
 {
-    size_t named = 0;
-    for (size_t i = 0; i < count && named < 2; i++)
-        named += kind_column(kind, cells[i]) >= 0;
-    return named == 2;
+    struct cell cell;
+    const char *why;
+    for (size_t i = 0; kind->event_column >= 0 && i < count && i < header->width; i++)
+        if (header->places[i] == kind->event_column)
+            return cell_parse(&kind->columns[kind->event_column], cells[i], &cell, &why) && cell.present;
+    return false;
+}
+
+bool header_may_be(const struct header *header, const struct record_kind *kind, const struct text *cells, size_t count)
+{
+    enum { NAMES = 3 };
+    bool named[COLUMNS_MOST] = {false}, all = true;
+    size_t names = 0;
+    for (size_t i = 0; i < count; i++) {
+        int column = kind_column(kind, cells[i]);
+        if (column < 0 || named[column])
+            continue;
+        named[column] = true;
+        names++;
+    }
+    for (size_t i = 0; i < kind->column_count; i++)
+        all = all && (named[i] || !(kind->columns[i].flags & COLUMN_REQUIRED));
+    return (all || names >= NAMES) && !has_event(header, kind, cells, count);
 }
 
 bool header_is_unnamed(const struct header *header, size_t place) { return header->places[place] == HEADER_UNNAMED; }

@@ -19,9 +19,9 @@ enum { HEADER_UNKNOWN = -1, HEADER_UNNAMED = -2 };
 void header_match(struct header *header, const struct record_kind *kind, const struct text *names, size_t count);
 void header_free(struct header *header);
 
-/* Whether a row that cannot be read may be a header, as of a file that was put behind another: two of its cells are
- * names of columns. */
-bool header_may_be(const struct record_kind *kind, const struct text *cells, size_t count);
+/* Whether a row below the header is one itself, as of a file that was put behind another: it has the names of three
+ * columns, or of all that are needed, and nothing where the time or day of a record stands. */
+bool header_may_be(const struct header *header, const struct record_kind *kind, const struct text *cells, size_t count);
 
 /* False with `why` in words: a column is named twice (also one that is unknown), or a required one is missing. */
 bool header_check(const struct header *header, const struct record_kind *kind, const struct text *names,

@@ -183,8 +183,7 @@ static void tell_row(const struct log_reader *reader, uint32_t line)
 static bool may_be_header(const struct log_reader *reader)
 {
     const struct csv_reader *csv = &reader->csv;
-    return reader->refusal.reason != NULL && csv->cell_count <= COLUMNS_MOST_READ &&
-           header_may_be(reader->kind, csv->cells, csv->cell_count);
+    return reader->refusal.reason != NULL && header_may_be(&reader->header, reader->kind, csv->cells, csv->cell_count);
 }
 
 /* ---- quotes that make one cell of several rows ---- */
@@ -318,21 +317,37 @@ static void warn_of_unknown_columns(struct log_reader *reader, uint32_t line)
     }
 }
 
+/* A name may run over lines, but no row stands in it. */
+static bool swallows_rows(const struct csv_reader *csv)
+{
+    for (size_t i = 0; i < csv->cell_count; i++)
+        if (holds_a_row(csv->cells[i], 2))
+            return true;
+    return false;
+}
+
+static bool match_header(const struct log_reader *reader, enum csv_row read, struct header *out, char why[WHY_SIZE])
+{
+    const struct csv_reader *csv = &reader->csv;
+    if (read == CSV_END)
+        snprintf(why, WHY_SIZE, "has no header row");
+    else if (read != CSV_ROW || swallows_rows(csv))
+        snprintf(why, WHY_SIZE, "has a quote that is wrong in its header row");
+    else if (csv->cell_count > COLUMNS_MOST_READ)
+        snprintf(why, WHY_SIZE, "has more than %d columns in its header row", COLUMNS_MOST_READ);
+    else
+        header_match(out, reader->kind, csv->cells, csv->cell_count);
+    return out->width > 0 && header_check(out, reader->kind, csv->cells, why);
+}
+
 static bool read_header(struct log_reader *reader, char why[WHY_SIZE])
 {
     uint32_t line = 1;
     enum csv_row read = csv_next(&reader->csv, &line);
-    if (read == CSV_END)
-        snprintf(why, WHY_SIZE, "has no header row");
-    if (read == CSV_BAD_QUOTE || read == CSV_OPEN_QUOTE)
-        snprintf(why, WHY_SIZE, "its header row has a quote that is wrong");
-    if (read == CSV_ROW && reader->csv.cell_count > COLUMNS_MOST_READ)
-        snprintf(why, WHY_SIZE, "its header row has more than %d columns", COLUMNS_MOST_READ);
-    if (read != CSV_ROW || reader->csv.cell_count > COLUMNS_MOST_READ)
-        return false;
-    header_match(&reader->header, reader->kind, reader->csv.cells, reader->csv.cell_count);
-    warn_of_unknown_columns(reader, line);
-    return header_check(&reader->header, reader->kind, reader->csv.cells, why);
+    bool good = match_header(reader, read, &reader->header, why);
+    if (reader->header.width > 0)
+        warn_of_unknown_columns(reader, line);
+    return good;
 }
 
 /* ---- a header in the middle ---- */
@@ -340,16 +355,13 @@ static bool read_header(struct log_reader *reader, char why[WHY_SIZE])
 /* Rows behind another header have other columns: one file was put behind another. False: nobody knows which. */
 static bool take_header(struct log_reader *reader, enum csv_row read, uint32_t line)
 {
-    const struct csv_reader *csv = &reader->csv;
-    struct header next;
+    struct header next = {0};
     char why[WHY_SIZE];
-    snprintf(why, sizeof why, "has a quote that is wrong");
-    header_match(&next, reader->kind, csv->cells, csv->cell_count);
-    if (read != CSV_ROW || !header_check(&next, reader->kind, csv->cells, why)) {
+    if (!match_header(reader, read, &next, why)) {
         header_free(&next);
         memset(reader->cells, 0, reader->kind->column_count * sizeof *reader->cells);
         snprintf(reader->reason, REASON_SIZE,
-                 "a header row again, and it %s; nothing from here to the end of the file can be read", why);
+                 "a header row again, of a log that %s; nothing from here to the end of the file can be read", why);
         reader->refusal = (struct refusal){.line = line, .reason = reader->reason, .to_end = true};
         reader->sink->refused_row(reader->sink->context, &reader->refusal, reader->cells);
         return false;

@@ -81,7 +81,10 @@ static bool ask_affects(struct host *host, struct instance *instance, const stru
         push_fact(lua, host->history, i, &event->facts[i]);
         lua_setfield(lua, -2, fact_rows[i].name);
     }
-    if (!host_call(host, instance, 1, 1, SANDBOX_SITE_BUDGET, &fault)) {
+    instance->program.list_most = host->history->run_count;
+    bool called = host_call(host, instance, 1, 1, SANDBOX_SITE_BUDGET, &fault);
+    instance->program.list_most = 0;
+    if (!called) {
         host_break(host, instance, &fault);
         return false;
     }

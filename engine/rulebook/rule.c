@@ -382,15 +382,13 @@ static bool read_id(struct reader *reader)
     return true;
 }
 
-/* Each finding shows its rule's title, remedy and basis, and perhaps an attribute, on some pages. */
+/* Each finding shows its rule's title, remedy and basis on some pages. */
 static size_t long_text(const struct rule *rule)
 {
     enum { USUAL = 1000 };
     size_t size = rule->text.title.size + rule->text.remedy.size;
     for (size_t i = 0; i < rule->text.basis_count; i++)
         size += rule->text.basis[i].size;
-    for (size_t i = 0; i < rule->attribute_count; i++)
-        size += rule->attributes[i].size;
     return size > USUAL ? size - USUAL : 0;
 }
 

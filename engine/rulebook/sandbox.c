@@ -434,7 +434,8 @@ void sandbox_allow_rows(struct sandbox_program *program, size_t rows)
 static void look_at_what_is_kept(struct sandbox *sandbox, struct sandbox_program *program)
 {
     /* A list that is still on its way to the host, in room for twice as many, is not kept. */
-    size_t on_its_way = lua_istable(sandbox->lua, -1) ? 2 * ENTRY_BYTES * lua_rawlen(sandbox->lua, -1) : 0;
+    size_t entries = lua_istable(sandbox->lua, -1) ? lua_rawlen(sandbox->lua, -1) : 0;
+    size_t on_its_way = 2 * ENTRY_BYTES * (entries < program->list_most ? entries : program->list_most);
     if (sandbox->held[program->owner] <= SANDBOX_KEPT_MOST + on_its_way)
         return;
     lua_gc(sandbox->lua, LUA_GCCOLLECT);
@@ -487,10 +488,10 @@ bool sandbox_call(struct sandbox *sandbox, struct sandbox_program *program, int 
     int status = lua_pcall(lua, arguments, results, 0);
     sandbox->running = false;
     program->was_long = sandbox->was_watched;
+    look_at_what_is_kept(sandbox, program);
     if (sandbox->watched_at)
         watch_the_clock(sandbox);
     sandbox->owner = OWNER_HOST;
-    look_at_what_is_kept(sandbox, program);
     program->longest = sandbox->longest;
     program->largest = sandbox->largest;
     program->left -= budget - sandbox->budget;

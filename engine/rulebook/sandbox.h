@@ -72,6 +72,7 @@ struct sandbox_program {
     int64_t time_left; /* microseconds */
     size_t keys_most;  /* of a table, a power of two or more */
     size_t bytes_most; /* while it runs */
+    size_t list_most;  /* entries that the list may have which its next call gives back; it is not kept */
     bool was_long;     /* the last call: the next is watched by the clock from its start */
 };
 

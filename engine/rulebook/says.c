@@ -192,6 +192,10 @@ int64_t says_cost(const struct rule *rule, const struct text *fills)
     }
     if (size > SAYS_MOST)
         size = SAYS_MOST;
+    size_t attribute = 0;
+    for (size_t i = 0; i < rule->attribute_count; i++)
+        attribute = rule->attributes[i].size > attribute ? rule->attributes[i].size : attribute;
+    size += attribute;
     return (int64_t)(rule->long_text + (size > USUAL ? size - USUAL : 0)) * COST_OF_LONG_TEXT;
 }
 

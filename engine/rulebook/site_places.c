@@ -123,8 +123,8 @@ static void look_at_limits(struct audit *audit, const struct history *history, s
 void audit_warn_of_places(struct audit *audit, const struct history *history, struct period period)
 {
     const struct site_settings *settings = history->settings;
-    if (settings->place_count == 0) /* nothing is asked for, and environment.* say so */
-        return;
+    if (settings->place_count == 0 && history->record_count[KIND_TEMPERATURES] == 0)
+        return; /* nobody keeps watch of any place, and the count of what environment.* judged says so */
     for (size_t i = 0; i < settings->method_count; i++)
         if (is_on_menu(settings, settings->methods[i].method))
             look_at_method(audit, settings, &settings->methods[i]);

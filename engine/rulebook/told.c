@@ -43,13 +43,24 @@ static void check_size(lua_State *lua, struct text word)
     luaL_argcheck(lua, word.size <= WORD_MOST, 1, "a field is longer than 2,048 bytes");
 }
 
-/* Pages set it, and take long over long words: most are short. */
+/* Pages set it, and take long over long words: an id has at most 64 letters, and 256 bytes. */
 static void charge_for_word(lua_State *lua, struct text word)
 {
-    enum { USUAL = 100 };
-    sandbox_tell(lua, word.size);
+    enum { USUAL = 256 };
     if (word.size > USUAL)
         sandbox_charge_all(lua, (int64_t)(word.size - USUAL) * COST_OF_LONG_TEXT);
+}
+
+/* What a finding of a subject shows of it is charged once, at its first event. */
+static void charge_for_subject(lua_State *lua, const struct rule *rule)
+{
+    for (int i = 0; i < SUBJECT_COUNT; i++) {
+        if (rule->subject[i].from != FROM_JUDGE)
+            continue;
+        if (lua_getfield(lua, 1, subject_field_name((enum subject_field)i)) != LUA_TNIL)
+            charge_for_word(lua, to_text(lua, -1));
+        lua_pop(lua, 1);
+    }
 }
 
 static struct subject told_subject(struct host *host, const struct rule *rule)
@@ -61,7 +72,7 @@ static struct subject told_subject(struct host *host, const struct rule *rule)
         if (lua_getfield(host->lua, 1, subject_field_name((enum subject_field)i)) != LUA_TNIL) {
             struct text field = to_text(host->lua, -1);
             check_size(host->lua, field);
-            charge_for_word(host->lua, field);
+            sandbox_tell(host->lua, field.size);
             subject.fields[i] = host_subject_id(host, field);
         }
         lua_pop(host->lua, 1);
@@ -135,6 +146,7 @@ static void tell_failed(struct host *host, struct instance *instance, struct whe
     if (end.kind != WHEN_NEVER)
         streak->to = end;
     if (first) {
+        charge_for_subject(lua, rule);
         streak_set_duty(streak, rule, told_word(lua, "by"));
         streak->fills = fills_from_judge(host, instance, 1);
         sandbox_charge_all(lua, says_cost(rule, streak->fills));
@@ -162,7 +174,7 @@ static void tell_failed(struct host *host, struct instance *instance, struct whe
         return;
     sandbox_charge(lua, COST_OF_A_TEST);
     charge_for_word(lua, gone);
-    gone = text_keep(host->arena, gone);
+    gone = host_keep(host, gone);
     VECTOR_GROW(streak->gone, streak->gone_count, streak->gone_capacity);
     streak->gone[streak->gone_count++] = gone;
 }

@@ -37,7 +37,9 @@ return rule {
     for _, reading in ipairs(site.records "temperatures") do
       local place = places[reading.place]
       if place and inside(reading, place) then
-        local day, ends = day_of(reading.read_at), outside[reading.place] ~= nil
+        local day = day_of(reading.read_at)
+        if day < site.from then outside[reading.place] = nil end -- what ended before the period is no finding of it
+        local ends = outside[reading.place] ~= nil
         settle(reading.place, reading.read_at)
         -- before the period a reading inside only matters as the end of a series outside
         if ends or day >= site.from and day <= site.to then
@@ -76,6 +78,13 @@ return rule {
     { "no reading inside before or after: no bound", temperatures = { { celsius = "9" } },
       tests = { { performed_at = "2026-08-01 09:00" }, { performed_at = "2026-10-30 09:00" } },
       finds = { { tests = { "T1", "T2" } } } },
+    { "what ended before the period is no finding of it; what lasted into it is",
+      temperatures = { { read_at = "2026-09-28 08:00", celsius = "9" }, { read_at = "2026-09-29 08:00" },
+        { read_at = "2026-09-30 08:00", celsius = "9" }, { read_at = "2026-10-01 08:00", celsius = "9" },
+        { read_at = "2026-10-02 08:00" } },
+      tests = { { performed_at = "2026-09-28 09:00" }, { performed_at = "2026-09-30 09:00" } },
+      finds = { { from = "2026-09-30 08:00", to = "2026-10-01 08:00", events = 2, tests = { "T2" } } }, judged = 2,
+      met = 1 },
     { "in the minute of the reading the reading comes first",
       temperatures = { { read_at = "2026-10-08 09:00" }, { read_at = "2026-10-08 10:00", celsius = "9" },
         { read_at = "2026-10-08 11:00" } },

@@ -41,16 +41,19 @@ return rule {
         judge { ok = false, record = file.file, what = "the file", reason = file.refused, behind = "",
           because = { file } }
       elseif #rows > 0 then
+        local told = rows[1]
+        if rows[#rows].reason:find("to the end of the file", 1, true) then told = rows[#rows] end
         judge { ok = false, count = #rows, record = file.file, what = #rows == 1 and "one row" or #rows .. " rows",
-          reason = "line " .. rows[1].line .. ": " .. rows[1].reason, because = rows,
+          reason = "line " .. told.line .. ": " .. told.reason, because = rows,
           behind = behind_refused_controls(site, rows) }
       end
       judge { ok = true, count = file.rows - #rows, record = file.file }
     end
   end,
   says = "{record}: {what} could not be read ({reason}){behind}",
-  remedy = "Open the log, look at the lines named, and write them again as they should be. All other rows count; " ..
-    "but what a line named would have shown, such as a failed control, is not judged before it can be read.",
+  remedy = "Open the log, look at the lines named, and write them again as they should be. All other rows count, " ..
+    "but for those behind a line from which nothing can be read to the end; what a line named would have shown, " ..
+    "such as a failed control, is not judged before it can be read.",
   examples = {
     { "one bad row",
       refused = { { kind = "tests", file = "records/tests.csv", line = 7, reason = "not a real calendar date" } },
@@ -66,6 +69,10 @@ return rule {
         { performed_at = "2026-10-09 09:00" } },
       finds = { { tests = {}, says = "records/controls.csv: one row could not be read (line 7: x); behind controls " ..
         "that could not be read: T2" } } },
+    { "nothing is read to the end of the file: that is told, whatever stands above",
+      refused = { { kind = "tests", file = "records/tests.csv", line = 7, reason = "x" },
+        { kind = "tests", file = "records/tests.csv", line = 9, reason = "nothing to the end of the file" } },
+      finds = { { says = "records/tests.csv: 2 rows could not be read (line 9: nothing to the end of the file)" } } },
     { "a whole file", refused = { { file = "records/fridge.csv", line = 0, reason = "no such log" } },
       finds = { { record = "records/fridge.csv" } } },
     { "all rows can be read", tests = { {} }, finds = {} },

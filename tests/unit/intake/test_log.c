@@ -216,10 +216,10 @@ Test(log, rows_behind_a_second_header_are_read_by_it)
          "2 ok\nwarning records/x.csv:3: a header row again; the rows behind it are read by it\n"
          "warning records/x.csv:3: unknown column 'colour' is left out\n4 ok\n"
          "5 opened_on: K3: expected YYYY-MM-DD\n"},
-        {KIND_OPENINGS, "lot,opened_on,note\nK1,2026-10-01,\nlot,note,\nK2,2026-10-02,\n",
-         "2 ok\n3 to the end -: : a header row again, and it lacks required columns: opened_on; nothing from here to "
-         "the "
-         "end of the file can be read\n"},
+        {KIND_OPENINGS, "lot,opened_on,note\nK1,2026-10-01,\nlot,container,note\nK2,2026-10-02,\n",
+         "2 ok\n3 to the end -: : a header row again, of a log that lacks required columns: opened_on; nothing from "
+         "here "
+         "to the end of the file can be read\n"},
         /* however many columns are none of ours, and however they are called */
         {KIND_OPENINGS, "lot,opened_on\nK1,2026-10-01\nopened_on,lot,24h max,device,battery\n2026-10-02,K2\n",
          "2 ok\nwarning records/x.csv:3: a header row again; the rows behind it are read by it\n"
@@ -227,12 +227,16 @@ Test(log, rows_behind_a_second_header_are_read_by_it)
          "warning records/x.csv:3: unknown column 'device' is left out\n"
          "warning records/x.csv:3: unknown column 'battery' is left out\n4 ok\n"},
         {KIND_OPENINGS, "lot,opened_on,note\nK1,2026-10-01,\nlot,opened_on,\"no\"te\nK2,2026-10-02,\n",
-         "2 ok\n3 to the end -: : a header row again, and it has a quote that is wrong; nothing from here to the end "
-         "of "
-         "the file can be read\n"},
+         "2 ok\n3 to the end -: : a header row again, of a log that has a quote that is wrong in its header row; "
+         "nothing "
+         "from here to the end of the file can be read\n"},
         {KIND_OPENINGS, "lot,opened_on,note\nK1,2026-10-01,\"see\nopened_on,lot\n2026-10-02,K2\"\n",
          "2 note: : lines that are rows of their own stand between the quotes of this cell: a quote is missing or too "
          "many\n"},
+        /* a row with a slip in it is none for two words that are names of columns, nor is one with its day */
+        {KIND_OPENINGS,
+         "lot,opened_on,note\nlot,2026-13-01,note\nlot,2026-10-02,container,note,operator\nK2,2026-10-02,\n",
+         "2 opened_on: 2026-13-01: not a real calendar date\n3 -: note: more cells than the header\n4 ok\n"},
         /* what can be read as a record is none */
         {KIND_OPENINGS, "lot,opened_on,note\nlot,2026-10-01,note\n", "2 ok\n"},
     };
@@ -267,8 +271,10 @@ Test(log, a_file_that_cannot_be_trusted_is_refused_as_a_whole)
          "lacks required columns: opened_on, lot; its cells seem to be divided by semicolons, not commas"},
         {{"lot\topened_on\n", 14},
          "lacks required columns: opened_on, lot; its cells seem to be divided by tabs, not commas"},
-        {{"lot,\"opened_on\"x\n", 17}, "its header row has a quote that is wrong"},
-        {{"lot,\"opened_on\n", 15}, "its header row has a quote that is wrong"},
+        {{"lot,\"opened_on\"x\n", 17}, "has a quote that is wrong in its header row"},
+        {{"lot,\"opened_on\n", 15}, "has a quote that is wrong in its header row"},
+        {{"lot,opened_on,\"note\nK1,2026-10-01,,\"\nK2,2026-10-02,\n", 52}, /* a row in the name of a column */
+         "has a quote that is wrong in its header row"},
         {{"lot,opened_on\nK\0001,2026-10-01\n", 29},
          "holds NUL bytes: no text, or UTF-16 without a byte order mark; save it as UTF-8"},
     };
@@ -286,7 +292,7 @@ Test(log, a_header_beyond_reason_is_refused)
     memset(csv, ',', sizeof csv);
     memcpy(csv, "lot,opened_on", 13);
     read_log(KIND_OPENINGS, (struct text){csv, sizeof csv}, why);
-    cr_expect_str_eq(why, "its header row has more than 1000 columns");
+    cr_expect_str_eq(why, "has more than 1000 columns in its header row");
 }
 
 Test(log, utf16_reads_like_utf8)
