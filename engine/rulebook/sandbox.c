@@ -434,7 +434,8 @@ void sandbox_allow_rows(struct sandbox_program *program, size_t rows)
 static void look_at_what_is_kept(struct sandbox *sandbox, struct sandbox_program *program)
 {
     /* A list that is still on its way to the host, in room for twice as many, is not kept. */
-    size_t entries = lua_istable(sandbox->lua, -1) ? lua_rawlen(sandbox->lua, -1) : 0;
+    bool may_give = program->list_most > 0 && lua_istable(sandbox->lua, -1);
+    size_t entries = may_give ? lua_rawlen(sandbox->lua, -1) : 0;
     size_t on_its_way = 2 * ENTRY_BYTES * (entries < program->list_most ? entries : program->list_most);
     if (sandbox->held[program->owner] <= SANDBOX_KEPT_MOST + on_its_way)
         return;
