@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "intake/header.h"
 
+#include <ctype.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -37,11 +38,12 @@ static bool has_event(const struct header *header, const struct record_kind *kin
 
 bool header_may_be(const struct header *header, const struct record_kind *kind, const struct text *cells, size_t count)
 {
-    enum { NAMES = 3 };
     bool named[COLUMNS_MOST] = {false}, all = true;
-    size_t names = 0;
+    size_t names = 0, least = 2;
     for (size_t i = 0; i < count; i++) {
         int column = kind_column(kind, cells[i]);
+        if (cells[i].size > 0 && isdigit((unsigned char)cells[i].data[0]))
+            least = 3;
         if (column < 0 || named[column])
             continue;
         named[column] = true;
@@ -49,7 +51,7 @@ bool header_may_be(const struct header *header, const struct record_kind *kind, 
     }
     for (size_t i = 0; i < kind->column_count; i++)
         all = all && (named[i] || !(kind->columns[i].flags & COLUMN_REQUIRED));
-    return (all || names >= NAMES) && !has_event(header, kind, cells, count);
+    return (all || names >= least) && !has_event(header, kind, cells, count);
 }
 
 bool header_is_unnamed(const struct header *header, size_t place) { return header->places[place] == HEADER_UNNAMED; }

@@ -20,7 +20,7 @@ void header_match(struct header *header, const struct record_kind *kind, const s
 void header_free(struct header *header);
 
 /* Whether a row below the header is one itself, as of a file that was put behind another: it has the names of three
- * columns, or of all that are needed, and nothing where the time or day of a record stands. */
+ * columns, of all that are needed, or of two and no figure, and nothing where the time or day of a record stands. */
 bool header_may_be(const struct header *header, const struct record_kind *kind, const struct text *cells, size_t count);
 
 /* False with `why` in words: a column is named twice (also one that is unknown), or a required one is missing. */

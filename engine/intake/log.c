@@ -243,15 +243,17 @@ static bool is_row(const struct log_reader *reader, struct text line)
 
 static bool ends_line(char c) { return c == '\n' || c == '\r'; }
 
-/* Of the lines behind the cell's first. */
-static bool holds_row(const struct log_reader *reader, struct text cell)
+typedef bool line_function(const struct log_reader *reader, struct text line);
+
+/* Whether one of the lines behind the cell's first is such. */
+static bool any_line(const struct log_reader *reader, struct text cell, line_function *is_such)
 {
     size_t begin = 0;
     bool is_first = true;
     for (size_t i = 0; i <= cell.size; i++) {
         if (i < cell.size && !ends_line(cell.data[i]))
             continue;
-        if (!is_first && i > begin && is_row(reader, (struct text){cell.data + begin, i - begin}))
+        if (!is_first && i > begin && is_such(reader, (struct text){cell.data + begin, i - begin}))
             return true;
         is_first = false;
         begin = i + 1;
@@ -265,7 +267,7 @@ static void refuse_swallowed_rows(struct log_reader *reader, uint32_t line)
     const struct csv_reader *csv = &reader->csv;
     bool may_span = csv->line - line > 1 || csv->at == csv->end; /* no line end need stand behind the last row */
     for (size_t i = 0; may_span && i < csv->cell_count; i++) {
-        if (!holds_row(reader, csv->cells[i]))
+        if (!any_line(reader, csv->cells[i], is_row))
             continue;
         refuse(
             reader, header_column(&reader->header, reader->kind, i), (struct text){0},
@@ -317,11 +319,25 @@ static void warn_of_unknown_columns(struct log_reader *reader, uint32_t line)
     }
 }
 
-/* A name may run over lines, but no row stands in it. */
-static bool swallows_rows(const struct csv_reader *csv)
+/* A name may run over lines, but no row stands in it: cells, one of which begins with a figure. */
+static bool is_row_in_name(const struct log_reader *reader, struct text line)
 {
+    (void)reader;
+    bool begins = true, has_figure = false, has_comma = false;
+    for (size_t i = 0; i < line.size; i++) {
+        char c = line.data[i];
+        has_figure = has_figure || (begins && c >= '0' && c <= '9');
+        has_comma = has_comma || c == ',';
+        begins = c == ',' || (begins && c == ' ');
+    }
+    return has_figure && has_comma;
+}
+
+static bool swallows_rows(const struct log_reader *reader)
+{
+    const struct csv_reader *csv = &reader->csv;
     for (size_t i = 0; i < csv->cell_count; i++)
-        if (holds_a_row(csv->cells[i], 2))
+        if (any_line(reader, csv->cells[i], is_row_in_name))
             return true;
     return false;
 }
@@ -331,7 +347,7 @@ static bool match_header(const struct log_reader *reader, enum csv_row read, str
     const struct csv_reader *csv = &reader->csv;
     if (read == CSV_END)
         snprintf(why, WHY_SIZE, "has no header row");
-    else if (read != CSV_ROW || swallows_rows(csv))
+    else if (read != CSV_ROW || swallows_rows(reader))
         snprintf(why, WHY_SIZE, "has a quote that is wrong in its header row");
     else if (csv->cell_count > COLUMNS_MOST_READ)
         snprintf(why, WHY_SIZE, "has more than %d columns in its header row", COLUMNS_MOST_READ);

@@ -29,6 +29,8 @@ struct answer { /* of a run rule: the same question has the same answer */
 
 enum { COST_OF_LONG_TEXT = 1200 }; /* instructions for a byte that a finding shows beyond the usual: pages set it */
 
+enum { COST_OF_A_PUSHED_BYTE = 5 }; /* instructions, of all calls; of a list of words each may be a byte long */
+
 struct instance { /* a rule at the site in hand */
     const struct rule *rule;
     struct sandbox_program compiled, program; /* as it was compiled, and at the site in hand */

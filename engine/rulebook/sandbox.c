@@ -422,6 +422,11 @@ bool sandbox_compile(struct sandbox *sandbox, const char *shown, struct text sou
     return true;
 }
 
+void sandbox_prepare(struct sandbox *sandbox, const struct sandbox_program *program)
+{
+    sandbox->owner = program->owner;
+}
+
 void sandbox_allow_rows(struct sandbox_program *program, size_t rows)
 {
     program->left += (int64_t)rows * SANDBOX_ALL_BUDGET_OF_A_ROW;

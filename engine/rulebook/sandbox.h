@@ -79,6 +79,8 @@ struct sandbox_program {
 /* Compiles a rule file (text only, no bytecode) and keeps it. */
 bool sandbox_compile(struct sandbox *sandbox, const char *shown, struct text source, struct sandbox_program *out,
                      struct fault *fault);
+/* What is pushed from here on, as arguments of its next call, is the program's own: it may keep that. */
+void sandbox_prepare(struct sandbox *sandbox, const struct sandbox_program *program);
 /* Gives a program what it may need more at a site with so many rows in its logs. */
 void sandbox_allow_rows(struct sandbox_program *program, size_t rows);
 /* Whether a text may be a file at all; false: the fault says why not. */

@@ -291,6 +291,9 @@ WHOLE = [
                                              says='("x "):rep(490)', check='function(day) return false end')),
     ('gone-tests-long', BUDGET, dict(check='function(site) for i = 1, 400 do judge { ok = false, day = site.from, record = "r", '
                                      'gone_test = ("\\u{3B1}a"):rep(600) .. i } end end')),
+    ('words-kept', KEPT, dict(on='"clause"', facts='{ "run", "clause", "p", "p", "p", "p", "p", "p", "p", "p" }', subject='{ "analyzer" }',
+                             params='{ p = { { ("x "):rep(900) }, meaning = "x" } }', before='local kept\n',
+                             check='function(run, clause, a, b) a[1], b[1], kept = kept, a, b return true end')),
     ('evidence-of-no-file', 'a record has no file', dict(check='function(site) judge { ok = false, record = "r", because = { { line = 2 } } } end')),
     ('evidence-of-no-line', 'no line has this number', dict(check='function(site) judge { ok = false, record = "r", '
                                                             'because = { { file = "records/tests.csv", line = -1 } } } end')),

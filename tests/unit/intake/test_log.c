@@ -233,6 +233,10 @@ Test(log, rows_behind_a_second_header_are_read_by_it)
         {KIND_OPENINGS, "lot,opened_on,note\nK1,2026-10-01,\"see\nopened_on,lot\n2026-10-02,K2\"\n",
          "2 note: : lines that are rows of their own stand between the quotes of this cell: a quote is missing or too "
          "many\n"},
+        {KIND_OPENINGS, "lot,opened_on,note\nK1,2026-10-01,\ndate,lot,note,who\n2026-10-02,K2,,ann\n",
+         "2 ok\n3 to the end -: : a header row again, of a log that lacks required columns: opened_on; nothing from "
+         "here "
+         "to the end of the file can be read\n"},
         /* a row with a slip in it is none for two words that are names of columns, nor is one with its day */
         {KIND_OPENINGS,
          "lot,opened_on,note\nlot,2026-13-01,note\nlot,2026-10-02,container,note,operator\nK2,2026-10-02,\n",
@@ -275,6 +279,7 @@ Test(log, a_file_that_cannot_be_trusted_is_refused_as_a_whole)
         {{"lot,\"opened_on\n", 15}, "has a quote that is wrong in its header row"},
         {{"lot,opened_on,\"note\nK1,2026-10-01,,\"\nK2,2026-10-02,\n", 52}, /* a row in the name of a column */
          "has a quote that is wrong in its header row"},
+        {{"lot,opened_on,\"note\nK1,2026-10-01\"\n", 35}, "has a quote that is wrong in its header row"},
         {{"lot,opened_on\nK\0001,2026-10-01\n", 29},
          "holds NUL bytes: no text, or UTF-16 without a byte order mark; save it as UTF-8"},
     };
