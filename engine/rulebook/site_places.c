@@ -106,15 +106,20 @@ static void look_at_limits(struct audit *audit, const struct history *history, s
     const struct site_settings *settings = history->settings;
     struct readings readings = readings_at(history, period, place->place);
     struct text file = place->where.file;
+    struct text where = text_print(audit->arena, "%.*s:%" PRIu32, TEXT_FORMAT(file), place->where.line);
     if (readings.count == 0 && place->readings_per_open_day.number == 0)
-        warn(audit, settings, text_print(audit->arena, "%.*s:%" PRIu32, TEXT_FORMAT(file), place->where.line),
-             place->place, "it has limits, and no log has a reading of the period, so nothing is known of it");
+        warn(audit, settings, where, place->place,
+             "it has limits, and no log has a reading of the period, so nothing is known of it");
+    if (readings.count > 0 && place->low.present != place->high.present)
+        warn(audit, settings, where, place->place,
+             place->low.present ? "it has a low limit only, so no reading is too warm"
+                                : "it has a high limit only, so no reading is too cold");
     if (readings.without_humidity > 0 && place->humidity_high.present)
         audit_add_warning(
             audit,
             text_print(audit->arena,
                        "%.*s: %" PRIu64 " of %" PRIu64 " readings at %.*s have no humidity, though site.yaml "
-                       "limits it, so environment.range judges their temperature only (the first: %.*s:%" PRIu32 ")",
+                       "limits it, so environment.range does not judge that (the first: %.*s:%" PRIu32 ")",
                        TEXT_FORMAT(settings->site), readings.without_humidity, readings.count,
                        TEXT_FORMAT(place->place), TEXT_FORMAT(history_path(history, readings.first->file)),
                        readings.first->line));

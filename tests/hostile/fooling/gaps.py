@@ -100,6 +100,19 @@ def a_place_that_nobody_reads(site):
     return told(site, 'supply-fridge: it has limits, and no log has a reading of the period')
 
 
+def a_place_with_one_limit(site):
+    settings = site.folder / 'site.yaml'
+    settings.write_text(settings.read_text(encoding='utf-8').replace('low: 2, high: 8', 'low: 2'), encoding='utf-8')
+    return told(site, 'supply-fridge: it has a low limit only, so no reading is too warm')
+
+
+def no_places_at_all(site):
+    settings = site.folder / 'site.yaml'
+    lines = settings.read_text(encoding='utf-8').split('\n')
+    settings.write_text('\n'.join(line for line in lines if not line.startswith(('places:', '  - {place:'))), encoding='utf-8')
+    return told(site, 'storage: supply-fridge: site.yaml lists no such place')
+
+
 def humidity_that_nobody_reads(site):
     site.write('temperatures', [row | {'humidity': ''} if row['read_at'] >= '2026-10-29' else row for row in site.rows('temperatures')])
     return told(site, '2 of 21 readings at test-room have no humidity, though site.yaml limits it')
@@ -124,4 +137,4 @@ CASES = [an_analyzer_that_nobody_lists, tests_whose_method_nobody_can_tell, a_co
          a_replacement_over_a_run_left_out, a_control_lot_without_the_mean_for_its_patterns,
          a_control_in_a_unit_that_nobody_knows, no_run_has_the_counter, a_specimen_of_no_age,
          logs_put_behind_one_another, a_log_cut_off_before_a_control_was_not_accepted, a_place_that_nobody_reads,
-         humidity_that_nobody_reads, tests_on_a_day_called_closed, a_word_where_numbers_have_limits]
+         a_place_with_one_limit, no_places_at_all, humidity_that_nobody_reads, tests_on_a_day_called_closed, a_word_where_numbers_have_limits]
