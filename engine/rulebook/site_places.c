@@ -116,13 +116,12 @@ static void look_at_limits(struct audit *audit, const struct history *history, s
                                 : "it has a high limit only, so no reading is too cold");
     if (readings.without_humidity > 0 && place->humidity_high.present)
         audit_add_warning(
-            audit,
-            text_print(audit->arena,
-                       "%.*s: %" PRIu64 " of %" PRIu64 " readings at %.*s have no humidity, though site.yaml "
-                       "limits it, so environment.range does not judge that (the first: %.*s:%" PRIu32 ")",
-                       TEXT_FORMAT(settings->site), readings.without_humidity, readings.count,
-                       TEXT_FORMAT(place->place), TEXT_FORMAT(history_path(history, readings.first->file)),
-                       readings.first->line));
+            audit, text_print(audit->arena,
+                              "%.*s: %" PRIu64 " of %" PRIu64 " readings at %.*s have no humidity, though site.yaml "
+                              "limits it, so environment.range does not judge that (the first: %.*s:%" PRIu32 ")",
+                              TEXT_FORMAT(settings->site), readings.without_humidity, readings.count,
+                              TEXT_FORMAT(place->place), TEXT_FORMAT(history_path(history, readings.first->file)),
+                              readings.first->line));
 }
 
 void audit_warn_of_places(struct audit *audit, const struct history *history, struct period period)

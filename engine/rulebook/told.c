@@ -44,23 +44,25 @@ static void check_size(lua_State *lua, struct text word)
 }
 
 /* Pages set it, and take long over long words: an id has at most 64 letters, and 256 bytes. */
-static void charge_for_word(lua_State *lua, struct text word)
+static void charge_for_words(lua_State *lua, size_t bytes)
 {
     enum { USUAL = 256 };
-    if (word.size > USUAL)
-        sandbox_charge_all(lua, (int64_t)(word.size - USUAL) * COST_OF_LONG_TEXT);
+    if (bytes > USUAL)
+        sandbox_charge_all(lua, (int64_t)(bytes - USUAL) * COST_OF_LONG_TEXT);
 }
 
-/* What a finding of a subject shows of it is charged once, at its first event. */
+/* What a finding shows of its subject is charged once, at its first event. */
 static void charge_for_subject(lua_State *lua, const struct rule *rule)
 {
+    size_t bytes = 0;
     for (int i = 0; i < SUBJECT_COUNT; i++) {
         if (rule->subject[i].from != FROM_JUDGE)
             continue;
         if (lua_getfield(lua, 1, subject_field_name((enum subject_field)i)) != LUA_TNIL)
-            charge_for_word(lua, to_text(lua, -1));
+            bytes += to_text(lua, -1).size;
         lua_pop(lua, 1);
     }
+    charge_for_words(lua, bytes);
 }
 
 static struct subject told_subject(struct host *host, const struct rule *rule)
@@ -105,6 +107,7 @@ static void told_evidence(struct host *host, struct streak *streak)
             struct text file = to_text(lua, -2);
             luaL_argcheck(lua, file.size > 0, 1, "because: a record has no file");
             luaL_argcheck(lua, file.size <= FILE_MOST, 1, "because: a file's name is longer than 512 bytes");
+            charge_for_words(lua, file.size);
             lua_Integer line = lua_isnil(lua, -1) ? 0 : sandbox_whole(lua, -1);
             luaL_argcheck(lua, line >= 0 && line <= UINT32_MAX, 1, "because: no line has this number");
             streak_add_evidence(streak, (struct place){0, (uint32_t)line}, host_keep(host, file));
@@ -173,7 +176,7 @@ static void tell_failed(struct host *host, struct instance *instance, struct whe
     if (gone.size == 0)
         return;
     sandbox_charge(lua, COST_OF_A_TEST);
-    charge_for_word(lua, gone);
+    charge_for_words(lua, gone.size);
     gone = host_keep(host, gone);
     VECTOR_GROW(streak->gone, streak->gone_count, streak->gone_capacity);
     streak->gone[streak->gone_count++] = gone;
