@@ -36,13 +36,24 @@ static bool has_event(const struct header *header, const struct record_kind *kin
     return false;
 }
 
+bool header_is_figure(struct text cell)
+{
+    bool has_digit = false, has_letter = false;
+    for (size_t i = 0; i < cell.size; i++) {
+        unsigned char c = (unsigned char)cell.data[i];
+        has_digit = has_digit || isdigit(c);
+        has_letter = has_letter || isalpha(c) || c >= 0x80;
+    }
+    return has_digit && !has_letter;
+}
+
 bool header_may_be(const struct header *header, const struct record_kind *kind, const struct text *cells, size_t count)
 {
     bool named[COLUMNS_MOST] = {false}, all = true;
     size_t names = 0, least = 2;
     for (size_t i = 0; i < count; i++) {
         int column = kind_column(kind, cells[i]);
-        if (cells[i].size > 0 && isdigit((unsigned char)cells[i].data[0]))
+        if (header_is_figure(cells[i]))
             least = 3;
         if (column < 0 || named[column])
             continue;

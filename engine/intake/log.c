@@ -319,18 +319,20 @@ static void warn_of_unknown_columns(struct log_reader *reader, uint32_t line)
     }
 }
 
-/* A name may run over lines, but no row stands in it: cells, one of which begins with a figure. */
+/* A name may run over lines, but no row stands in it: cells, one of which is a figure. */
 static bool is_row_in_name(const struct log_reader *reader, struct text line)
 {
+    size_t begin = 0, cells = 0;
+    bool has_figure = false;
     (void)reader;
-    bool begins = true, has_figure = false, has_comma = false;
-    for (size_t i = 0; i < line.size; i++) {
-        char c = line.data[i];
-        has_figure = has_figure || (begins && c >= '0' && c <= '9');
-        has_comma = has_comma || c == ',';
-        begins = c == ',' || (begins && c == ' ');
+    for (size_t i = 0; i <= line.size; i++) {
+        if (i < line.size && line.data[i] != ',')
+            continue;
+        has_figure = has_figure || header_is_figure((struct text){line.data + begin, i - begin});
+        cells++;
+        begin = i + 1;
     }
-    return has_figure && has_comma;
+    return has_figure && cells > 1;
 }
 
 static bool swallows_rows(const struct log_reader *reader)

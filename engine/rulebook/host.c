@@ -260,7 +260,6 @@ static void judge_walk_event(void *context, const struct event *event)
 static void judge_site_rule(struct host *host, struct instance *instance)
 {
     struct fault fault = {0};
-    sandbox_prepare(host->sandbox, &instance->program);
     lua_rawgeti(host->lua, LUA_REGISTRYINDEX, instance->check);
     site_push(host);
     int64_t budget = SANDBOX_SITE_BUDGET + (int64_t)history_rows(host->history) * SANDBOX_BUDGET_OF_A_ROW;

@@ -422,9 +422,9 @@ bool sandbox_compile(struct sandbox *sandbox, const char *shown, struct text sou
     return true;
 }
 
-void sandbox_prepare(struct sandbox *sandbox, const struct sandbox_program *program)
+void sandbox_push_for(struct sandbox *sandbox, const struct sandbox_program *program)
 {
-    sandbox->owner = program->owner;
+    sandbox->owner = program != NULL ? program->owner : OWNER_HOST;
 }
 
 void sandbox_allow_rows(struct sandbox_program *program, size_t rows)

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include <string.h>
 
+#include "base/utf8.h"
 #include "rulebook/host.h"
 
 struct text when_text(struct when when, struct arena *arena)
@@ -181,12 +182,12 @@ static struct text late_fill(const struct says_part *part, const struct streak *
 int64_t says_cost(const struct rule *rule, const struct text *fills)
 {
     enum { USUAL = 300, LATE_FILL = 24 };
-    size_t size = 0;
+    size_t size = 0; /* in letters */
     for (size_t i = 0; i < rule->says_count; i++) {
         const struct says_part *part = &rule->says[i];
-        size += part->literal.size;
+        size += utf8_count(part->literal);
         if (fills[i].data)
-            size += fills[i].size;
+            size += utf8_count(fills[i]);
         else if (part->name.data)
             size += LATE_FILL + part->form.size;
     }

@@ -3,6 +3,7 @@
 #include <lauxlib.h>
 #include <string.h>
 
+#include "base/utf8.h"
 #include "rulebook/host.h"
 
 enum { WORD_MOST = 2048 }; /* bytes: the longest key has three ids of 64 characters and a result of 200 */
@@ -43,26 +44,26 @@ static void check_size(lua_State *lua, struct text word)
     luaL_argcheck(lua, word.size <= WORD_MOST, 1, "a field is longer than 2,048 bytes");
 }
 
-/* Pages set it, and take long over long words: an id has at most 64 letters, and 256 bytes. */
-static void charge_for_words(lua_State *lua, size_t bytes)
+/* Pages set them, and take long over long words; four ids have 256 letters, a log's path may have some more. */
+static void charge_for_words(lua_State *lua, size_t letters)
 {
-    enum { USUAL = 256 };
-    if (bytes > USUAL)
-        sandbox_charge_all(lua, (int64_t)(bytes - USUAL) * COST_OF_LONG_TEXT);
+    enum { USUAL = 300 };
+    if (letters > USUAL)
+        sandbox_charge_all(lua, (int64_t)(letters - USUAL) * COST_OF_LONG_TEXT);
 }
 
 /* What a finding shows of its subject is charged once, at its first event. */
 static void charge_for_subject(lua_State *lua, const struct rule *rule)
 {
-    size_t bytes = 0;
+    size_t letters = 0;
     for (int i = 0; i < SUBJECT_COUNT; i++) {
         if (rule->subject[i].from != FROM_JUDGE)
             continue;
         if (lua_getfield(lua, 1, subject_field_name((enum subject_field)i)) != LUA_TNIL)
-            bytes += to_text(lua, -1).size;
+            letters += utf8_count(to_text(lua, -1));
         lua_pop(lua, 1);
     }
-    charge_for_words(lua, bytes);
+    charge_for_words(lua, letters);
 }
 
 static struct subject told_subject(struct host *host, const struct rule *rule)
@@ -91,6 +92,7 @@ static void told_evidence(struct host *host, struct streak *streak)
         return;
     }
     size_t count = sandbox_length(lua, -1);
+    struct text last = {0}; /* file */
     sandbox_keep(lua, count * sizeof *streak->evidence);
     for (size_t i = 0; i < count; i++) {
         sandbox_charge(lua, COST_OF_EVIDENCE);
@@ -107,10 +109,12 @@ static void told_evidence(struct host *host, struct streak *streak)
             struct text file = to_text(lua, -2);
             luaL_argcheck(lua, file.size > 0, 1, "because: a record has no file");
             luaL_argcheck(lua, file.size <= FILE_MOST, 1, "because: a file's name is longer than 512 bytes");
-            charge_for_words(lua, file.size);
+            if (!text_equal(file, last)) /* a file is named once for all its lines */
+                charge_for_words(lua, utf8_count(file));
+            last = host_keep(host, file);
             lua_Integer line = lua_isnil(lua, -1) ? 0 : sandbox_whole(lua, -1);
             luaL_argcheck(lua, line >= 0 && line <= UINT32_MAX, 1, "because: no line has this number");
-            streak_add_evidence(streak, (struct place){0, (uint32_t)line}, host_keep(host, file));
+            streak_add_evidence(streak, (struct place){0, (uint32_t)line}, last);
             lua_pop(lua, 2);
         } else {
             luaL_error(lua, "judge: because must hold records or places");
@@ -176,7 +180,7 @@ static void tell_failed(struct host *host, struct instance *instance, struct whe
     if (gone.size == 0)
         return;
     sandbox_charge(lua, COST_OF_A_TEST);
-    charge_for_words(lua, gone.size);
+    charge_for_words(lua, utf8_count(gone));
     gone = host_keep(host, gone);
     VECTOR_GROW(streak->gone, streak->gone_count, streak->gone_capacity);
     streak->gone[streak->gone_count++] = gone;

@@ -233,7 +233,7 @@ Test(log, rows_behind_a_second_header_are_read_by_it)
         {KIND_OPENINGS, "lot,opened_on,note\nK1,2026-10-01,\"see\nopened_on,lot\n2026-10-02,K2\"\n",
          "2 note: : lines that are rows of their own stand between the quotes of this cell: a quote is missing or too "
          "many\n"},
-        {KIND_OPENINGS, "lot,opened_on,note\nK1,2026-10-01,\ndate,lot,note,who\n2026-10-02,K2,,ann\n",
+        {KIND_OPENINGS, "lot,opened_on,note\nK1,2026-10-01,\ndate,lot,note,who,24h max\n2026-10-02,K2,,ann,9\n",
          "2 ok\n3 to the end -: : a header row again, of a log that lacks required columns: opened_on; nothing from "
          "here "
          "to the end of the file can be read\n"},
