@@ -1,236 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "rulebook/sandbox.h"
-
 #include <lauxlib.h>
-#include <stddef.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
-enum {
-    HOOK_EVERY = 1000,
-    BYTES_FOR_AN_INSTRUCTION = 64,
-    COST_OF_A_TOLD_BYTE = 12, /* pages set it */
-    BLOCK_BYTES = 24,         /* that its owner and the system's allocator add to a block */
-    BLOCK_STEP = 16,          /* of the system's allocator */
-    WALKED_BYTES_FOR_AN_INSTRUCTION = 512,
-    DEARER_EVERY = 512, /* bytes of a string; of one longer than any rule needs, half as many */
-    LONG_STRING = 8192,
-    COST_OF_COLLECTION = 1000000, /* of all garbage, at once */
-    NODE_BYTES = 24,              /* of a key and its value in a table, where pointers have 8 bytes */
-    ENTRY_BYTES = 16,             /* of a list */
-    KEYS_FEW = 1024,
-    LARGE_BLOCK = 64 << 10,
-    NESTED_MOST = 200, /* calls; deeper, results can be handed down in the square of the depth */
-};
-
-enum tripped { TRIPPED_NONE, TRIPPED_MEMORY, TRIPPED_KEPT, TRIPPED_KEYS, TRIPPED_STRING, TRIPPED_BUDGET };
-
-/* In front of each block, so that whoever frees it takes it from the account of who had it made. */
-union owner {
-    uint32_t number;
-    max_align_t align;
-};
-
-enum { OWNER_HOST, OWNER_STATE }; /* the state: blocks that are part of it from the start */
-
-struct sandbox {
-    lua_State *lua;
-    size_t *held; /* bytes of all blocks, by owner */
-    size_t owner_count, owner_capacity;
-    uint32_t owner; /* whose program is in hand; OWNER_HOST between calls */
-    int64_t budget;
-    size_t kept;                     /* by the host for the running call */
-    size_t state_before;             /* what Lua's own blocks held when it began */
-    size_t longest, largest;         /* string and other block of the program in hand */
-    struct sandbox_program *program; /* in hand */
-    int64_t watched_at;              /* microseconds of the processor; 0: not yet in this call */
-    bool was_watched;                /* in this call */
-    bool running;                    /* a rule; between calls the host works on its own account */
-    bool collects;                   /* Lua looks for garbage, because what it last asked for was too much */
-    enum tripped tripped;
-    int allowed; /* reference of the table of libraries that environments are copied from */
-};
-
-static struct sandbox *sandbox_of(lua_State *lua) { return *(struct sandbox **)lua_getextraspace(lua); }
-
-/* ---- the two limits ---- */
-
-static void note_size(struct sandbox *sandbox, bool is_string, size_t size)
-{
-    size_t *most = is_string ? &sandbox->longest : &sandbox->largest;
-    if (size > *most)
-        *most = size;
-}
-
-/* Copying strings is work that no instruction counts, so memory has a price, and a single string an end: comparing two
- * of 60 MB a million times would else be cheap. For a new block Lua says in `old_size` what it is for. */
-static bool refused(struct sandbox *sandbox, bool is_string, size_t more, size_t size)
-{
-    if (!sandbox->running)
-        return false;
-    sandbox->budget -= (int64_t)(more / BYTES_FOR_AN_INSTRUCTION);
-    if (sandbox->budget <= 0)
-        sandbox->tripped = TRIPPED_BUDGET;
-    if (is_string && size > SANDBOX_STRING_MOST)
-        sandbox->tripped = TRIPPED_STRING;
-    return sandbox->tripped != TRIPPED_NONE;
-}
-
-static int64_t processor_microseconds(void)
-{
-    struct timespec now;
-    clock_gettime(CLOCK_THREAD_CPUTIME_ID, &now);
-    return (int64_t)now.tv_sec * 1000000 + now.tv_nsec / 1000;
-}
-
-/* Prices are by what work costs as a rule; some of Lua's own (numbers written into strings) costs a hundred times as
- * much. No rule that comes near its budget of instructions takes so long otherwise. Reading the clock takes longer than
- * a short call, which is therefore not watched. */
-static void watch_the_clock(struct sandbox *sandbox)
-{
-#ifndef FUZZING_BUILD_MODE_UNSAFE_FOR_PRODUCTION /* there the same must come twice */
-    int64_t now = processor_microseconds();
-    if (sandbox->watched_at)
-        sandbox->program->time_left -= now - sandbox->watched_at;
-    sandbox->watched_at = now;
-    sandbox->was_watched = true;
-#else
-    (void)sandbox;
-#endif
-}
-
-/* Lua gives keys room for a power of two, and the lists that it makes itself as well. */
-static bool may_be_keys(size_t bytes)
-{
-    size_t keys = bytes / NODE_BYTES;
-    return bytes % NODE_BYTES == 0 && (keys & (keys - 1)) == 0;
-}
-
-/* Whole numbers can be chosen so that all of them have one place in a table that grows to them, and in one instruction,
- * in which nobody looks at the clock, each is then put behind all others. */
-static bool has_too_many_keys(struct sandbox *sandbox, size_t size)
-{
-    size_t keys = size / NODE_BYTES;
-    if (!sandbox->running || !may_be_keys(size) || keys < KEYS_FEW)
-        return false;
-    watch_the_clock(sandbox);
-    if (sandbox->program->time_left <= 0)
-        sandbox->tripped = TRIPPED_BUDGET;
-    else if (keys > sandbox->program->keys_most)
-        sandbox->tripped = TRIPPED_KEYS;
-    return sandbox->tripped != TRIPPED_NONE;
-}
-
-/* Garbage that Lua has not come across yet, which depends on what all other rules keep,
- * is no memory used: at the first refusal Lua looks for all of it, and asks again. */
-static bool is_too_much(struct sandbox *sandbox, size_t more)
-{
-    size_t grown =
-        sandbox->held[OWNER_STATE] > sandbox->state_before ? sandbox->held[OWNER_STATE] - sandbox->state_before : 0;
-    if (!sandbox->running || sandbox->held[sandbox->owner] + grown + more <= sandbox->program->bytes_most) {
-        sandbox->collects = false;
-        return false;
-    }
-    if (sandbox->collects)
-        sandbox->tripped = TRIPPED_MEMORY;
-    sandbox->collects = !sandbox->collects;
-    sandbox->budget -= COST_OF_COLLECTION;
-    return true;
-}
-
-static size_t block_size(size_t asked) { return (asked + BLOCK_BYTES + BLOCK_STEP - 1) / BLOCK_STEP * BLOCK_STEP; }
-
-/* A block that a program makes larger is its own from then on; but for Lua's stack and its table of all strings, which
- * grow under whoever asks last, and stay as large when all that is let go of. */
-static void *allocate(void *context, void *block, size_t old_size, size_t size)
-{
-    struct sandbox *sandbox = context;
-    bool is_string = !block && old_size == LUA_TSTRING;
-    if (!block && old_size == 0 && has_too_many_keys(sandbox, size))
-        return NULL;
-    union owner *owner = block ? (union owner *)block - 1 : NULL;
-    uint32_t before = owner ? owner->number : sandbox->owner;
-    old_size = block ? block_size(old_size) : 0;
-    if (!size) {
-        sandbox->held[before] -= old_size;
-        free(owner);
-        return NULL;
-    }
-    size_t asked = size;
-    size = block_size(size);
-    bool grows = size > old_size;
-    /* The host works outside of protected calls: what it asks for is not refused, and small. */
-    if (grows && is_too_much(sandbox, size - old_size))
-        return NULL;
-    note_size(sandbox, is_string, asked);
-    if (grows && refused(sandbox, is_string, size - old_size, asked))
-        return NULL;
-    union owner *moved = realloc(owner, sizeof *moved + asked);
-    if (!moved)
-        return NULL;
-    moved->number = grows && before != OWNER_STATE ? sandbox->owner : before;
-    sandbox->held[before] -= old_size;
-    sandbox->held[moved->number] += size;
-    return moved + 1;
-}
-
-static uint32_t new_owner(struct sandbox *sandbox)
-{
-    VECTOR_GROW(sandbox->held, sandbox->owner_count, sandbox->owner_capacity);
-    sandbox->held[sandbox->owner_count] = 0;
-    return (uint32_t)sandbox->owner_count++;
-}
-
-static void trip_budget(lua_State *lua)
-{
-    sandbox_of(lua)->tripped = TRIPPED_BUDGET;
-    sandbox_of(lua)->running = false; /* the message itself is free */
-    luaL_where(lua, 0); /* the rule's own line, from the hook; nothing, from a function in C that it called */
-    if (*lua_tostring(lua, -1) == '\0')
-        luaL_where(lua, 1);
-    lua_pushliteral(lua, SANDBOX_OUT_OF_BUDGET);
-    lua_concat(lua, 2);
-    lua_error(lua);
-}
-
-void sandbox_charge(lua_State *lua, int64_t instructions)
-{
-    struct sandbox *sandbox = sandbox_of(lua);
-    if (instructions < 0 || instructions > sandbox->budget)
-        sandbox->budget = 0;
-    else
-        sandbox->budget -= instructions;
-    if (sandbox->running && instructions >= HOOK_EVERY)
-        watch_the_clock(sandbox);
-    if (sandbox->budget <= 0 || (sandbox->running && sandbox->program->time_left <= 0))
-        trip_budget(lua);
-}
-
-void sandbox_charge_all(lua_State *lua, int64_t instructions)
-{
-    struct sandbox_program *program = sandbox_of(lua)->program;
-    program->left -= instructions;
-    if (program->left <= 0)
-        trip_budget(lua);
-}
-
-void sandbox_keep(lua_State *lua, size_t bytes)
-{
-    struct sandbox *sandbox = sandbox_of(lua);
-    size_t most = sandbox->running ? sandbox->program->bytes_most : SANDBOX_BYTES;
-    if (bytes > most || (sandbox->kept += bytes) > most) {
-        sandbox->tripped = TRIPPED_MEMORY;
-        luaL_error(lua, "too much is told");
-    }
-    sandbox_charge(lua, (int64_t)(bytes / BYTES_FOR_AN_INSTRUCTION));
-}
-
-void sandbox_tell(lua_State *lua, size_t bytes)
-{
-    sandbox_keep(lua, bytes);
-    sandbox_charge(lua, (int64_t)bytes * COST_OF_A_TOLD_BYTE);
-}
+#include "rulebook/sandbox_inside.h"
 
 size_t sandbox_length(lua_State *lua, int index)
 {
@@ -238,11 +11,6 @@ size_t sandbox_length(lua_State *lua, int index)
     if (length > SANDBOX_LIST_MOST)
         luaL_error(lua, "a list has holes, or is too long");
     return length;
-}
-
-void sandbox_new_list(lua_State *lua, size_t entries)
-{
-    lua_createtable(lua, (int)(may_be_keys(entries * ENTRY_BYTES) ? entries + 1 : entries), 0);
 }
 
 lua_Number sandbox_number(lua_State *lua, int index)
@@ -270,43 +38,13 @@ void sandbox_check_own(lua_State *lua, int index)
         luaL_error(lua, "a function of the rule's own expected");
 }
 
-void sandbox_look(lua_State *lua)
-{
-    struct sandbox *sandbox = sandbox_of(lua);
-    if (sandbox->running)
-        watch_the_clock(sandbox);
-    sandbox_charge(lua, 1);
-}
-
-int64_t sandbox_dearer(lua_State *lua)
-{
-    size_t longest = sandbox_of(lua)->longest;
-    return 1 + (int64_t)(longest / (longest > LONG_STRING ? DEARER_EVERY / 2 : DEARER_EVERY));
-}
-
-static void count_hook(lua_State *lua, lua_Debug *record)
-{
-    lua_Debug level;
-    (void)record;
-    sandbox_charge(lua, HOOK_EVERY * sandbox_dearer(lua));
-    if (lua_getstack(lua, NESTED_MOST, &level))
-        luaL_error(lua, "calls are nested deeper than %d", NESTED_MOST);
-    if (lua_getstack(lua, 0, &level) && lua_getlocal(lua, &level, -SANDBOX_VALUES_MOST))
-        luaL_error(lua, "more than %d arguments", SANDBOX_VALUES_MOST);
-}
-
-void sandbox_charge_walk(lua_State *lua)
-{
-    sandbox_charge(lua, (int64_t)(sandbox_of(lua)->largest / WALKED_BYTES_FOR_AN_INSTRUCTION));
-}
-
 struct sandbox *sandbox_new(void)
 {
     struct sandbox *sandbox = memory_new(sizeof *sandbox);
     sandbox->budget = SANDBOX_SITE_BUDGET;
-    new_owner(sandbox);                  /* OWNER_HOST */
-    sandbox->owner = new_owner(sandbox); /* OWNER_STATE */
-    sandbox->lua = lua_newstate(allocate, sandbox);
+    limits_new_owner(sandbox);                  /* OWNER_HOST */
+    sandbox->owner = limits_new_owner(sandbox); /* OWNER_STATE */
+    sandbox->lua = lua_newstate(limits_allocate, sandbox);
     if (!sandbox->lua)
         abort();
     sandbox->owner = OWNER_HOST;
@@ -314,7 +52,7 @@ struct sandbox *sandbox_new(void)
     lua_pushcfunction(sandbox->lua, sandbox_build_allowed);
     lua_call(sandbox->lua, 0, 1);
     sandbox->allowed = luaL_ref(sandbox->lua, LUA_REGISTRYINDEX);
-    lua_sethook(sandbox->lua, count_hook, LUA_MASKCOUNT, HOOK_EVERY);
+    lua_sethook(sandbox->lua, limits_count, LUA_MASKCOUNT, HOOK_EVERY);
     return sandbox;
 }
 
@@ -413,41 +151,13 @@ bool sandbox_compile(struct sandbox *sandbox, const char *shown, struct text sou
     }
     *out = (struct sandbox_program){.shown = shown,
                                     .chunk = luaL_ref(lua, LUA_REGISTRYINDEX),
-                                    .owner = new_owner(sandbox),
+                                    .owner = limits_new_owner(sandbox),
                                     .longest = sandbox->longest,
                                     .left = SANDBOX_ALL_BUDGET,
                                     .time_left = SANDBOX_MICROSECONDS,
                                     .keys_most = SANDBOX_KEYS,
                                     .bytes_most = SANDBOX_BYTES};
     return true;
-}
-
-void sandbox_push_for(struct sandbox *sandbox, const struct sandbox_program *program)
-{
-    sandbox->owner = program != NULL ? program->owner : OWNER_HOST;
-}
-
-void sandbox_allow_rows(struct sandbox_program *program, size_t rows)
-{
-    program->left += (int64_t)rows * SANDBOX_ALL_BUDGET_OF_A_ROW;
-    program->time_left += (int64_t)rows * SANDBOX_MICROSECONDS_OF_A_ROW;
-    program->keys_most += rows * SANDBOX_KEYS_OF_A_ROW;
-    program->bytes_most += rows * SANDBOX_BYTES_OF_A_ROW;
-}
-
-/* What is not freed may be garbage that Lua has not come across yet. */
-static void look_at_what_is_kept(struct sandbox *sandbox, struct sandbox_program *program)
-{
-    /* A list that is still on its way to the host, in room for twice as many, is not kept. */
-    bool may_give = program->list_most > 0 && lua_istable(sandbox->lua, -1);
-    size_t entries = may_give ? lua_rawlen(sandbox->lua, -1) : 0;
-    size_t on_its_way = 2 * ENTRY_BYTES * (entries < program->list_most ? entries : program->list_most);
-    if (sandbox->held[program->owner] <= SANDBOX_KEPT_MOST + on_its_way)
-        return;
-    lua_gc(sandbox->lua, LUA_GCCOLLECT);
-    program->left -= COST_OF_COLLECTION;
-    if (sandbox->held[program->owner] > SANDBOX_KEPT_MOST + on_its_way && sandbox->tripped == TRIPPED_NONE)
-        sandbox->tripped = TRIPPED_KEPT;
 }
 
 enum { REASON_SIZE = 64 };
@@ -476,34 +186,11 @@ bool sandbox_call(struct sandbox *sandbox, struct sandbox_program *program, int 
                   struct fault *fault)
 {
     lua_State *lua = sandbox->lua;
-    sandbox->tripped = TRIPPED_NONE;
     if (budget > program->left)
         budget = program->left;
-    sandbox->budget = budget;
-    sandbox->kept = 0;
-    sandbox->longest = program->longest;
-    sandbox->largest = program->largest;
-    sandbox->owner = program->owner;
-    sandbox->state_before = sandbox->held[OWNER_STATE];
-    sandbox->program = program;
-    /* In few instructions: `for` reads numbers out of strings, keys lie on one place. */
-    bool is_watched = program->was_long || program->longest > DEARER_EVERY || program->largest > LARGE_BLOCK;
-    sandbox->watched_at = is_watched ? processor_microseconds() : 0;
-    sandbox->was_watched = false;
-    sandbox->running = true;
+    limits_begin(sandbox, program, budget);
     int status = lua_pcall(lua, arguments, results, 0);
-    sandbox->running = false;
-    program->was_long = sandbox->was_watched;
-    look_at_what_is_kept(sandbox, program);
-    if (sandbox->watched_at)
-        watch_the_clock(sandbox);
-    sandbox->owner = OWNER_HOST;
-    program->longest = sandbox->longest;
-    program->largest = sandbox->largest;
-    program->left -= budget - sandbox->budget;
-    if ((program->time_left <= 0 || program->left <= 0) && sandbox->tripped == TRIPPED_NONE)
-        sandbox->tripped = TRIPPED_BUDGET;
-    sandbox->budget = SANDBOX_SITE_BUDGET;                        /* for the host's own work between calls */
+    limits_end(sandbox, budget);
     if (status == LUA_ERRMEM && sandbox->tripped == TRIPPED_NONE) /* it could not look for garbage */
         sandbox->tripped = TRIPPED_MEMORY;
     if (status == LUA_OK && sandbox->tripped == TRIPPED_NONE)
