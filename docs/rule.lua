@@ -42,7 +42,7 @@
 ---@field without? string[] kinds of record whose rows of the example site are left out (the log is then not kept, unless rows are given)
 ---@field from? string first day of the period, 2026-10-01 if absent
 ---@field to? string last day and as-of, 2026-10-31 if absent
----@field refused? table[] refused rows: { kind = "tests", file = "records/tests.csv", line = 7, reason = "…", at = "2026-10-08 09:00", analyzer = "A1", sequence = 12 } (line 0: the file as a whole)
+---@field refused? table[] refused rows: { kind = "tests", file = "records/tests.csv", line = 7, reason = "…", at = "2026-10-08 09:00", analyzer = "A1", sequence = 12, to_end = true } (line 0: the file as a whole; to_end: nothing behind it could be read)
 ---@field changed? table[] what loads changed: { kind = "lots", key = "lots S1 strip reagent", withdrawn = true, at = "2026-10-07 09:12", loaded_on = "2026-10-08", noted = false, test = "T1" }
 ---@field finds table[] the findings expected, each with the fields that matter: { lot = "S1", from = "2026-10-08 09:00", events = 2, tests = { "T1" } }
 ---@field judged? integer
@@ -122,7 +122,7 @@ function next_daily_at(place) end
 ---@field menu string[]
 ---@field methods string[] names of all method files, in order
 ---@field files { file: string, kind?: string, rows: integer, refused?: string }[] the logs as of the latest load
----@field refusals { file: string, line: integer, kind?: string, reason: string, at?: number, analyzer?: string, sequence?: integer }[]
+---@field refusals { file: string, line: integer, kind?: string, reason: string, at?: number, analyzer?: string, sequence?: integer, to_end: boolean }[]
 ---@field amendments { kind: string, key: string, withdrawn: boolean, at?: number, loaded_on: integer, noted: boolean, test?: string }[]
 local site = {}
 

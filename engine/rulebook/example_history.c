@@ -73,6 +73,7 @@ static void add_refused(lua_State *lua, struct example *example, struct history 
         .analyzer = names_add(example->names, text_field(lua, example->arena, "analyzer")),
         .sequence = whole_field(lua, "sequence"),
         .at = time_field(lua, example->arena, "at"),
+        .to_end = true_field(lua, "to_end"),
     };
     refusal.has_sequence = refusal.sequence != 0;
     if (refusal.line) {

@@ -219,6 +219,8 @@ static void push_refusal(lua_State *lua, const struct history *history, const st
     set_text(lua, "analyzer", names_text(history->names, refusal->analyzer));
     push_time(lua, refusal->at);
     lua_setfield(lua, -2, "at");
+    lua_pushboolean(lua, refusal->to_end);
+    lua_setfield(lua, -2, "to_end");
 }
 
 static void push_what_loads_said(lua_State *lua, const struct history *history)

@@ -137,6 +137,7 @@ static struct stored_refusal stored_refusal(struct store *store, const struct ke
         .column = refusal->column,
         .value = refusal->value,
         .reason = refusal->reason,
+        .to_end = refusal->nature == REFUSAL_TO_END,
         .at = MOMENT_ABSENT,
     };
     const struct layout *layout = store_layout(store, file->kind);

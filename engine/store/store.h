@@ -94,6 +94,7 @@ struct stored_refusal {
     uint32_t line;
     const struct record_kind *kind;
     struct text column, value, reason; /* column and value may be absent */
+    bool to_end;                       /* nothing that follows it in the file could be read */
     uint32_t analyzer;                 /* name, of a refused run whose analyzer could be read; else 0 */
     bool has_sequence;                 /* of a refused run whose sequence could be read */
     int64_t sequence;

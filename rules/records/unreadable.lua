@@ -41,8 +41,7 @@ return rule {
         judge { ok = false, record = file.file, what = "the file", reason = file.refused, behind = "",
           because = { file } }
       elseif #rows > 0 then
-        local told = rows[1]
-        if rows[#rows].reason:find("to the end of the file", 1, true) then told = rows[#rows] end
+        local told = rows[#rows].to_end and rows[#rows] or rows[1]
         judge { ok = false, count = #rows, record = file.file, what = #rows == 1 and "one row" or #rows .. " rows",
           reason = "line " .. told.line .. ": " .. told.reason, because = rows,
           behind = behind_refused_controls(site, rows) }
@@ -71,8 +70,8 @@ return rule {
         "that could not be read: T2" } } },
     { "nothing is read to the end of the file: that is told, whatever stands above",
       refused = { { kind = "tests", file = "records/tests.csv", line = 7, reason = "x" },
-        { kind = "tests", file = "records/tests.csv", line = 9, reason = "nothing to the end of the file" } },
-      finds = { { says = "records/tests.csv: 2 rows could not be read (line 9: nothing to the end of the file)" } } },
+        { kind = "tests", file = "records/tests.csv", line = 9, reason = "a quote is never closed", to_end = true } },
+      finds = { { says = "records/tests.csv: 2 rows could not be read (line 9: a quote is never closed)" } } },
     { "a whole file", refused = { { file = "records/fridge.csv", line = 0, reason = "no such log" } },
       finds = { { record = "records/fridge.csv" } } },
     { "all rows can be read", tests = { {} }, finds = {} },

@@ -287,8 +287,8 @@ WHOLE = [
     ('sentence-of-placeholders', BUDGET, dict(on='"clause"', finding='"each"', facts='{ "at", "run" }', subject='{ "analyzer" }',
                                               params='{ p = { ("\\u{3B1}a"):rep(99), meaning = "x" } }', says='"{p}{p}{p}{p}"',
                                               check='function(at) return false end')),
-    ('sentence-without-a-call', BUDGET, dict(on='"clause"', finding='"each"', facts='{ "day" }', subject='{ "analyzer" }',
-                                             says='("x "):rep(490)', check='function(day) return false end')),
+    ('sentence-without-a-call', BUDGET, dict(on='"clause"', finding='"each"', facts='{ "method" }', subject='{ "analyzer" }',
+                                             says='("x "):rep(490)', check='function(method) return false end')),
     ('gone-tests-long', BUDGET, dict(check='function(site) for i = 1, 400 do judge { ok = false, day = site.from, record = "r", '
                                      'gone_test = ("\\u{3B1}a"):rep(600) .. i } end end')),
     ('words-kept', KEPT, dict(on='"clause"', facts='{ "run", "clause", "p", "p", "p", "p", "p", "p", "p", "p" }', subject='{ "analyzer" }',

@@ -34,6 +34,13 @@ static const struct {
      "an SQLite database of another program"},
 };
 
+static void load_a_cleaning(struct clinic *clinic)
+{
+    clinic_open(clinic);
+    clinic_put(clinic, "records/cleaning.csv", CLEANING "2026-10-05 08:00,A1,daily,op1\n");
+    clinic_load(clinic, "2026-10-06");
+}
+
 Test(open, what_is_no_store_is_refused_by_name_and_left_alone)
 {
     CLINIC clinic;
@@ -60,9 +67,7 @@ Test(open, what_is_no_store_is_refused_by_name_and_left_alone)
 Test(open, a_store_of_a_newer_release_is_refused)
 {
     CLINIC clinic;
-    clinic_open(&clinic);
-    clinic_put(&clinic, "records/cleaning.csv", CLEANING "2026-10-05 08:00,A1,daily,op1\n");
-    clinic_load(&clinic, "2026-10-06");
+    load_a_cleaning(&clinic);
     clinic_edit(&clinic, "ALTER TABLE cleaning ADD COLUMN agent TEXT; UPDATE cleaning SET agent = 'x'");
     expect_refused(&clinic, STORE_READ, "made by a newer assize: cleaning.agent is not known here");
     clinic_edit(&clinic, "UPDATE cleaning SET agent = 'y'; PRAGMA user_version = 99");
@@ -140,18 +145,24 @@ Test(open, an_edited_store_of_an_older_release_is_refused_as_it_was)
     memory_free(after.data);
 }
 
+/* Opened, and then edited by another program. */
+static void edit_while_open(struct clinic *clinic, enum store_mode mode, struct store **store)
+{
+    struct fault fault = {.code = FAULT_NONE};
+    load_a_cleaning(clinic);
+    cr_assert(store_open(store, clinic->store_path, mode, &fault), "%s", fault.text);
+    cr_expect(store_stayed(*store, &fault), "%s", fault.text);
+    clinic_edit(clinic, "UPDATE cleaning SET task = 'weekly'");
+}
+
 /* The store was looked at when it was opened: a transaction begun later must not seal what came in between. */
 Test(open, what_another_program_writes_meanwhile_is_not_sealed)
 {
     CLINIC clinic;
-    clinic_open(&clinic);
-    clinic_put(&clinic, "records/cleaning.csv", CLEANING "2026-10-05 08:00,A1,daily,op1\n");
-    clinic_load(&clinic, "2026-10-06");
     struct fault fault = {.code = FAULT_NONE};
     AUTO(store) store = NULL;
     AUTO(load_report) report = NULL;
-    cr_assert(store_open(&store, clinic.store_path, STORE_WRITE, &fault), "%s", fault.text);
-    clinic_edit(&clinic, "UPDATE cleaning SET task = 'weekly'");
+    edit_while_open(&clinic, STORE_WRITE, &store);
     cr_expect_not(store_load(store, NULL, 0, 9000, NULL, &report, &fault));
     cr_expect_not_null(strstr(fault.text, "another program while it was open; nothing was written"), "%s", fault.text);
 }
@@ -159,14 +170,9 @@ Test(open, what_another_program_writes_meanwhile_is_not_sealed)
 Test(open, a_reader_is_told_that_the_store_was_written_to_meanwhile)
 {
     CLINIC clinic;
-    clinic_open(&clinic);
-    clinic_put(&clinic, "records/cleaning.csv", CLEANING "2026-10-05 08:00,A1,daily,op1\n");
-    clinic_load(&clinic, "2026-10-06");
     struct fault fault = {.code = FAULT_NONE};
     AUTO(store) store = NULL;
-    cr_assert(store_open(&store, clinic.store_path, STORE_READ, &fault), "%s", fault.text);
-    cr_expect(store_stayed(store, &fault), "%s", fault.text);
-    clinic_edit(&clinic, "UPDATE cleaning SET task = 'weekly'");
+    edit_while_open(&clinic, STORE_READ, &store);
     cr_expect_not(store_stayed(store, &fault));
     cr_expect_not_null(strstr(fault.text, "was written to while it was read"), "%s", fault.text);
 }
@@ -279,9 +285,7 @@ Test(open, a_second_writer_is_told_who_holds_the_store_and_a_reader_is_let_in)
     CLINIC clinic;
     struct fault fault = {.code = FAULT_NONE};
     char holder[64];
-    clinic_open(&clinic);
-    clinic_put(&clinic, "records/cleaning.csv", CLEANING "2026-10-05 08:00,A1,daily,op1\n");
-    clinic_load(&clinic, "2026-10-06");
+    load_a_cleaning(&clinic);
     pid_t process = hold(&clinic);
     snprintf(holder, sizeof holder, "locked by process %ld on ", (long)process);
     expect_refused(&clinic, STORE_WRITE, holder);
