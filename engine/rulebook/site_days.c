@@ -26,8 +26,8 @@ void audit_warn_of_closed_days(struct audit *audit, const struct history *histor
         return;
     day_print(history_day(history, first->at), first_day);
     audit_add_warning(audit, text_print(audit->arena,
-                                        "%.*s: %" PRIu64 " of the tests ran on %" PRIu64
-                                        " days that site.yaml calls closed (the first: %s, "
+                                        "%.*s: tests run on days that site.yaml calls closed: %" PRIu64
+                                        ", such days: %" PRIu64 " (the first: %s, "
                                         "%.*s:%" PRIu32 "); what is asked of open days was not asked there",
                                         TEXT_FORMAT(settings->site), tests, days, first_day,
                                         TEXT_FORMAT(history_path(history, first->file)), first->line));
