@@ -177,6 +177,17 @@ Test(open, a_reader_is_told_that_the_store_was_written_to_meanwhile)
     cr_expect_not_null(strstr(fault.text, "was written to while it was read"), "%s", fault.text);
 }
 
+Test(open, verify_tells_nothing_of_two_states_of_the_store)
+{
+    CLINIC clinic;
+    struct fault fault = {.code = FAULT_NONE};
+    struct chain_report report;
+    AUTO(store) store = NULL;
+    edit_while_open(&clinic, STORE_READ, &store);
+    cr_expect_not(store_verify(store, &report, &fault));
+    cr_expect_not_null(strstr(fault.text, "was written to while it was read"), "%s", fault.text);
+}
+
 /* A release that had no notes of temperatures and no comparisons: they are added, and what is there stays as it was
  * hashed. */
 Test(open, a_store_of_an_older_release_gains_the_columns_and_kinds_that_are_new)
