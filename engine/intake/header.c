@@ -5,6 +5,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "base/calendar.h"
 #include "base/memory.h"
 #include "base/utf8.h"
 #include "records/cell.h"
@@ -39,6 +40,10 @@ static bool has_event(const struct header *header, const struct record_kind *kin
 bool header_is_figure(struct text cell)
 {
     bool has_digit = false, has_letter = false;
+    moment at;
+    const char *why;
+    if (moment_parse(text_trim(cell), &at, &why)) /* may have the letter T */
+        return true;
     for (size_t i = 0; i < cell.size; i++) {
         unsigned char c = (unsigned char)cell.data[i];
         has_digit = has_digit || isdigit(c);

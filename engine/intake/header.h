@@ -19,7 +19,7 @@ enum { HEADER_UNKNOWN = -1, HEADER_UNNAMED = -2 };
 void header_match(struct header *header, const struct record_kind *kind, const struct text *names, size_t count);
 void header_free(struct header *header);
 
-/* A number, a day or a time, and so no name of a column: figures and marks only. */
+/* A number, a day or a time, and so no name of a column: figures and marks only, or a time with its T. */
 bool header_is_figure(struct text cell);
 
 /* Whether a row below the header is one itself, as of a file that was put behind another: it has the names of three

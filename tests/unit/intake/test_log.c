@@ -280,6 +280,7 @@ Test(log, a_file_that_cannot_be_trusted_is_refused_as_a_whole)
         {{"lot,opened_on,\"note\nK1,2026-10-01,,\"\nK2,2026-10-02,\n", 52}, /* a row in the name of a column */
          "has a quote that is wrong in its header row"},
         {{"lot,opened_on,\"note\nK1,2026-10-01\"\n", 35}, "has a quote that is wrong in its header row"},
+        {{"lot,opened_on,\"note\nK1, 2026-10-01T08:00 \"\n", 43}, "has a quote that is wrong in its header row"},
         {{"lot,opened_on\nK\0001,2026-10-01\n", 29},
          "holds NUL bytes: no text, or UTF-16 without a byte order mark; save it as UTF-8"},
     };
