@@ -73,8 +73,10 @@ static enum status run(const struct arguments *arguments, struct fault *fault)
                               .portraits = true,
                               .redact = argument_flag(arguments, "redact"),
                               .keep = true};
-    if (!opened_judge_all(shards->opened, &shards->stores, book, &wish, &audit, fault) ||
-        !write_out(audit, out, &wish, fault))
+    if (!opened_judge_all(shards->opened, &shards->stores, book, &wish, &audit, fault))
+        return STATUS_FAILED;
+    shards_warn_of_old_loads(shards, audit);
+    if (!write_out(audit, out, &wish, fault))
         return STATUS_FAILED;
     for (size_t i = 0; i < shards->stores.count; i++)
         opened_print_warnings(shards->opened[i]);

@@ -146,6 +146,7 @@ bool shards_read(struct shards **out, const struct arguments *arguments, size_t 
     *out = NULL;
     shards->opened = memory_new((count + 1) * sizeof(struct opened *));
     shards->paths = memory_new((count + 1) * sizeof *shards->paths);
+    shards->loaded_on = memory_new((count + 1) * sizeof *shards->loaded_on);
     shards->stores.paths = shards->paths;
     for (size_t i = 0; i < count; i++) {
         bool ok = read_shard(&shards->opened[i], argument_word(arguments, first + i), fault);
@@ -169,6 +170,7 @@ void shards_free(struct shards *shards)
         opened_free(shards->opened[i]);
     memory_free(shards->opened);
     memory_free(shards->paths);
+    memory_free(shards->loaded_on);
     memory_free(shards);
 }
 
@@ -193,8 +195,25 @@ static bool period_of(const struct shards *shards, size_t number, const struct a
                       struct audit_key *out, struct fault *fault)
 {
     AUTO(store) store = NULL;
-    return store_open(&store, shards->paths[number], STORE_WRITE, fault) &&
-           opened_compare(shards->opened[number], store, false, fault) && period_or_last(arguments, store, out, fault);
+    if (!store_open(&store, shards->paths[number], STORE_WRITE, fault))
+        return false;
+    shards->loaded_on[number] = store_loaded_on(store);
+    return opened_compare(shards->opened[number], store, false, fault) && period_or_last(arguments, store, out, fault);
+}
+
+void shards_warn_of_old_loads(const struct shards *shards, struct audit *audit)
+{
+    char last[DAY_TEXT_SIZE], as_of[DAY_TEXT_SIZE];
+    day_print(audit->as_of, as_of);
+    for (size_t i = 0; i < shards->stores.count; i++) {
+        if (shards->loaded_on[i] == DAY_ABSENT || shards->loaded_on[i] >= audit->as_of)
+            continue;
+        day_print(shards->loaded_on[i], last);
+        audit_add_warning(audit, text_print(audit->arena,
+                                            "%s: nothing new was loaded since %s, and it is seen from %s: what was "
+                                            "logged since, if anything was, is not in this report",
+                                            shards->paths[i], last, as_of));
+    }
 }
 
 bool shards_period(const struct shards *shards, const struct arguments *arguments, struct audit_key *out,

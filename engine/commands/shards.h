@@ -9,6 +9,7 @@
 struct shards {
     struct opened **opened; /* in the order they were named */
     const char **paths;     /* of their stores */
+    day_number *loaded_on;  /* the last load of each that changed anything; after shards_period */
     struct stores stores;   /* these */
 };
 
@@ -23,5 +24,9 @@ OWNER(shards);
  * sites are compared with those of its folder (opened_compare). */
 bool shards_period(const struct shards *shards, const struct arguments *arguments, struct audit_key *out,
                    struct fault *fault);
+
+/* Adds a warning to the audit for each shard into which nothing was loaded since a day before its as-of: its logs may
+ * have gone on, and a merge loads none. */
+void shards_warn_of_old_loads(const struct shards *shards, struct audit *audit);
 
 #endif

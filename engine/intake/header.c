@@ -5,7 +5,6 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "base/calendar.h"
 #include "base/memory.h"
 #include "base/utf8.h"
 #include "records/cell.h"
@@ -26,40 +25,54 @@ void header_free(struct header *header)
     *header = (struct header){0};
 }
 
-static bool has_event(const struct header *header, const struct record_kind *kind, const struct text *cells,
-                      size_t count)
+/* A T may stand between the day and the time. */
+static bool is_letter(struct text cell, size_t i)
 {
-    struct cell cell;
-    const char *why;
-    for (size_t i = 0; kind->event_column >= 0 && i < count && i < header->width; i++)
-        if (header->places[i] == kind->event_column)
-            return cell_parse(&kind->columns[kind->event_column], cells[i], &cell, &why) && cell.present;
-    return false;
+    bool divides = cell.data[i] == 'T' && i > 0 && isdigit((unsigned char)cell.data[i - 1]) && i + 1 < cell.size &&
+                   isdigit((unsigned char)cell.data[i + 1]);
+    unsigned char c = (unsigned char)cell.data[i];
+    return !divides && (isalpha(c) || c >= 0x80);
 }
 
 bool header_is_figure(struct text cell)
 {
-    bool has_digit = false, has_letter = false;
-    moment at;
-    const char *why;
-    if (moment_parse(text_trim(cell), &at, &why)) /* may have the letter T */
-        return true;
+    bool has_digit = false;
     for (size_t i = 0; i < cell.size; i++) {
-        unsigned char c = (unsigned char)cell.data[i];
-        has_digit = has_digit || isdigit(c);
-        has_letter = has_letter || isalpha(c) || c >= 0x80;
+        if (is_letter(cell, i))
+            return false;
+        has_digit = has_digit || isdigit((unsigned char)cell.data[i]);
     }
-    return has_digit && !has_letter;
+    return has_digit;
 }
 
-bool header_may_be(const struct header *header, const struct record_kind *kind, const struct text *cells, size_t count)
+/* What is below a column that not every text fits in, and is no name: a value of a record, perhaps with a slip. */
+enum value { VALUE_NONE, VALUE_LIKELY, VALUE_OF_EVENT };
+
+static enum value value_below(const struct header *header, const struct record_kind *kind, size_t place,
+                              struct text text)
+{
+    int column = place < header->width ? header->places[place] : HEADER_UNKNOWN;
+    struct cell cell;
+    const char *why;
+    if (column < 0 || text.size == 0 || cell_takes_any(kind->columns[column].type))
+        return VALUE_NONE;
+    if (!cell_parse(&kind->columns[column], text, &cell, &why))
+        return header_is_figure(text) ? VALUE_LIKELY : VALUE_NONE;
+    return column == kind->event_column ? VALUE_OF_EVENT : VALUE_LIKELY;
+}
+
+bool header_may_be(const struct header *header, const struct record_kind *kind, const struct text *cells, size_t count,
+                   size_t least)
 {
     bool named[COLUMNS_MOST] = {false}, all = true;
-    size_t names = 0, least = 2;
+    size_t names = 0;
     for (size_t i = 0; i < count; i++) {
+        enum value value = value_below(header, kind, i, cells[i]);
+        if (value == VALUE_OF_EVENT)
+            return false;
+        if (value == VALUE_LIKELY)
+            least = HEADER_SURE;
         int column = kind_column(kind, cells[i]);
-        if (header_is_figure(cells[i]))
-            least = 3;
         if (column < 0 || named[column])
             continue;
         named[column] = true;
@@ -67,7 +80,7 @@ bool header_may_be(const struct header *header, const struct record_kind *kind, 
     }
     for (size_t i = 0; i < kind->column_count; i++)
         all = all && (named[i] || !(kind->columns[i].flags & COLUMN_REQUIRED));
-    return (all || names >= least) && !has_event(header, kind, cells, count);
+    return all || names >= least;
 }
 
 bool header_is_unnamed(const struct header *header, size_t place) { return header->places[place] == HEADER_UNNAMED; }

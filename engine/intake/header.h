@@ -19,12 +19,15 @@ enum { HEADER_UNKNOWN = -1, HEADER_UNNAMED = -2 };
 void header_match(struct header *header, const struct record_kind *kind, const struct text *names, size_t count);
 void header_free(struct header *header);
 
-/* A number, a day or a time, and so no name of a column: figures and marks only, or a time with its T. */
+/* A number, a day or a time, perhaps with a slip, and so no name of a column: figures and marks, a T between two. */
 bool header_is_figure(struct text cell);
 
-/* Whether a row below the header is one itself, as of a file that was put behind another: it has the names of three
- * columns, of all that are needed, or of two and no figure, and nothing where the time or day of a record stands. */
-bool header_may_be(const struct header *header, const struct record_kind *kind, const struct text *cells, size_t count);
+/* Whether a row below the header is one itself, as of a file that was put behind another: it has all names that are
+ * needed, or those of `least` columns, HEADER_SURE where values of a record are among them; and nothing where the time
+ * or day of a record stands. */
+enum { HEADER_LIKELY = 2, HEADER_SURE = 3 };
+bool header_may_be(const struct header *header, const struct record_kind *kind, const struct text *cells, size_t count,
+                   size_t least);
 
 /* False with `why` in words: a column is named twice (also one that is unknown), or a required one is missing. */
 bool header_check(const struct header *header, const struct record_kind *kind, const struct text *names,

@@ -132,7 +132,7 @@ void log_rows(struct log_reader *reader)
     enum csv_row read;
     while ((read = csv_next(&reader->csv, &line)) != CSV_END) {
         log_parse_row(reader, read, line);
-        if (read != CSV_OPEN_QUOTE && log_may_be_header(reader)) {
+        if (read != CSV_OPEN_QUOTE && log_may_be_header(reader, HEADER_LIKELY)) {
             if (!take_header(reader, read, line))
                 return;
             continue;

@@ -79,8 +79,8 @@ static enum csv_row next_row(struct edit *edit, uint32_t *line)
     enum csv_row row = csv_next(&edit->csv, line);
     if (row == CSV_ROW || row == CSV_BAD_QUOTE)
         note_line_end(edit);
-    if (row == CSV_ROW &&
-        header_may_be(&edit->header, edit->kind, csv->cells, csv->cell_count)) { /* rows behind it go by it */
+    if (row == CSV_ROW && header_may_be(&edit->header, edit->kind, csv->cells, csv->cell_count,
+                                        HEADER_LIKELY)) { /* rows behind it go by it */
         header_free(&edit->header);
         header_match(&edit->header, edit->kind, csv->cells, csv->cell_count);
     }

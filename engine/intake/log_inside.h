@@ -32,7 +32,8 @@ void log_refuse(struct log_reader *reader, const char *column, struct text value
 /* Fills in cells and refusal from the row that csv has read; `read` is what csv_next said of it. */
 void log_parse_row(struct log_reader *reader, enum csv_row read, uint32_t line);
 void log_tell_row(const struct log_reader *reader, uint32_t line); /* what was parsed goes to the sink */
-bool log_may_be_header(const struct log_reader *reader);           /* the row that was parsed, and cannot be read */
+/* The row that was parsed, and cannot be read; `least` as in header.h. */
+bool log_may_be_header(const struct log_reader *reader, size_t least);
 
 /* log_quotes.c: rows that stand within a cell of the row that csv has read, for a quote is missing or too many. */
 void log_refuse_swallowed_rows(struct log_reader *reader, uint32_t line);

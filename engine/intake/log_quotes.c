@@ -16,12 +16,6 @@ static void find_row(void *context, uint32_t line, const struct cell *cells)
     ((struct probing *)context)->found = true;
 }
 
-/* A cell that not every text fits in. */
-static bool is_telling(const struct column *column)
-{
-    return column->type != CELL_ID && column->type != CELL_TEXT && column->type != CELL_RESULT;
-}
-
 /* The row may be one that is refused by itself, and the other quote may stand in the middle of it: it was one where its
  * time or day is in its place, or, in a line with all cells, another that is no mere word. */
 static void find_part_of_row(void *context, const struct refusal *refusal, const struct cell *cells)
@@ -31,7 +25,7 @@ static void find_part_of_row(void *context, const struct refusal *refusal, const
     int event = probing->kind->event_column;
     probing->found = event >= 0 && cells[event].present;
     for (size_t i = 0; probing->is_whole && i < probing->kind->column_count; i++)
-        probing->found = probing->found || (cells[i].present && is_telling(&probing->kind->columns[i]));
+        probing->found = probing->found || (cells[i].present && !cell_takes_any(probing->kind->columns[i].type));
 }
 
 /* Whether a line of a cell would be a row, if it stood by itself. */
@@ -49,7 +43,7 @@ static bool is_row(const struct log_reader *reader, struct text line)
         probing.is_whole = probe.csv.cell_count == reader->header.width;
         log_parse_row(&probe, CSV_ROW, number);
         log_tell_row(&probe, number);
-        probing.found = probing.found || log_may_be_header(&probe);
+        probing.found = probing.found || log_may_be_header(&probe, probing.is_whole ? HEADER_LIKELY : HEADER_SURE);
     }
     csv_stop(&probe.csv);
     names_free(probe.warned);

@@ -154,8 +154,9 @@ void log_tell_row(const struct log_reader *reader, uint32_t line)
         reader->sink->refused_row(reader->sink->context, &reader->refusal, reader->cells);
 }
 
-bool log_may_be_header(const struct log_reader *reader)
+bool log_may_be_header(const struct log_reader *reader, size_t least)
 {
     const struct csv_reader *csv = &reader->csv;
-    return reader->refusal.reason != NULL && header_may_be(&reader->header, reader->kind, csv->cells, csv->cell_count);
+    return reader->refusal.reason != NULL &&
+           header_may_be(&reader->header, reader->kind, csv->cells, csv->cell_count, least);
 }

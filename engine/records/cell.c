@@ -119,6 +119,11 @@ static const char *reason_against(const struct column *column, struct text text,
     return NULL;
 }
 
+bool cell_takes_any(enum cell_type type)
+{
+    return type == CELL_ID || type == CELL_RESULT || type == CELL_WORDS || type == CELL_TEXT;
+}
+
 bool cell_parse(const struct column *column, struct text text, struct cell *out, const char **why)
 {
     *out = (struct cell){.present = true, .text = text};

@@ -20,6 +20,9 @@ struct cell {
     struct text text;
 };
 
+/* Whether any text of a fitting length is a value of the type. */
+bool cell_takes_any(enum cell_type type);
+
 /* Types `text` (already trimmed and not empty). False: *why says what is wrong, in words without the value
  * ("not a real calendar date", "expected yes or no"), static storage. Words of CELL_WORDS that are not on the column's
  * list pass; `cell_unknown_word` finds them. Ids are not interned here. */

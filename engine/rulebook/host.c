@@ -261,6 +261,7 @@ static void judge_site_rule(struct host *host, struct instance *instance)
 {
     struct fault fault = {0};
     lua_rawgeti(host->lua, LUA_REGISTRYINDEX, instance->check);
+    sandbox_push_for(host->sandbox, &instance->program);
     site_push(host);
     int64_t budget = SANDBOX_SITE_BUDGET + (int64_t)history_rows(host->history) * SANDBOX_BUDGET_OF_A_ROW;
     if (!host_call(host, instance, 1, 0, budget, &fault))

@@ -76,7 +76,6 @@ static bool ask_affects(struct host *host, struct instance *instance, const stru
     lua_rawgeti(lua, LUA_REGISTRYINDEX, instance->affects);
     sandbox_push_for(host->sandbox, &instance->program);
     lua_createtable(lua, 0, FACT_COUNT);
-    sandbox_push_for(host->sandbox, NULL);
     for (int i = 0; i < FACT_COUNT; i++) {
         if (!event->facts[i].present)
             continue;
@@ -193,13 +192,12 @@ static bool ask(struct host *host, struct instance *instance, const struct event
     struct fault fault;
     fault.code = FAULT_NONE; /* the text is long to clear, and this is where the time goes */
     lua_rawgeti(lua, LUA_REGISTRYINDEX, instance->check);
+    sandbox_push_for(host->sandbox, &instance->program);
     for (size_t i = 0; i < rule->argument_count; i++) {
         const struct rule_argument *argument = &rule->arguments[i];
         if (argument->parameter) {
             struct parameter_value value = host_parameter(host, instance, argument->number, event->method_index);
-            sandbox_push_for(host->sandbox, &instance->program);
             push_parameter(lua, rule->parameters[argument->number].type, &value);
-            sandbox_push_for(host->sandbox, NULL);
             instance->program.left -= (int64_t)value.text.size * COST_OF_A_PUSHED_BYTE;
         } else {
             push_fact(lua, host->history, argument->number, &event->facts[argument->number]);

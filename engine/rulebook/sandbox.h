@@ -79,8 +79,8 @@ struct sandbox_program {
 /* Compiles a rule file (text only, no bytecode) and keeps it. */
 bool sandbox_compile(struct sandbox *sandbox, const char *shown, struct text source, struct sandbox_program *out,
                      struct fault *fault);
-/* What is pushed from here on, until its next call or until NULL is given, is the program's own: a table that it gets
- * may be kept. Texts of the store are the host's, for Lua has each of them once, whoever keeps it. */
+/* What is pushed from here on, until its next call has ended, is the program's own, for it may keep that. But texts of
+ * up to 40 bytes are the host's: Lua has each of them once, whoever keeps it. */
 void sandbox_push_for(struct sandbox *sandbox, const struct sandbox_program *program);
 /* Gives a program what it may need more at a site with so many rows in its logs. */
 void sandbox_allow_rows(struct sandbox_program *program, size_t rows);

@@ -20,6 +20,7 @@ enum {
     ENTRY_BYTES = 16,             /* of a list */
     KEYS_FEW = 1024,
     LARGE_BLOCK = 64 << 10,
+    SHARED_TEXT = 66,  /* bytes of a string that Lua has once: 40, what stands before them and the end */
     NESTED_MOST = 200, /* calls; deeper, results can be handed down in the square of the depth */
 };
 
@@ -144,7 +145,8 @@ void *limits_allocate(void *context, void *block, size_t old_size, size_t size)
     union owner *moved = realloc(owner, sizeof *moved + asked);
     if (!moved)
         return NULL;
-    moved->number = grows && before != OWNER_STATE ? sandbox->owner : before;
+    bool is_shared = is_string && !sandbox->running && asked <= SHARED_TEXT;
+    moved->number = is_shared ? OWNER_HOST : grows && before != OWNER_STATE ? sandbox->owner : before;
     sandbox->held[before] -= old_size;
     sandbox->held[moved->number] += size;
     return moved + 1;
@@ -248,7 +250,7 @@ void sandbox_charge_walk(lua_State *lua)
 
 void sandbox_push_for(struct sandbox *sandbox, const struct sandbox_program *program)
 {
-    sandbox->owner = program != NULL ? program->owner : OWNER_HOST;
+    sandbox->owner = program->owner;
 }
 
 void sandbox_allow_rows(struct sandbox_program *program, size_t rows)

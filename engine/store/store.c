@@ -332,6 +332,8 @@ const char *store_path(const struct store *store) { return store->path; }
 
 struct names *store_names(struct store *store) { return store->names; }
 
+day_number store_loaded_on(const struct store *store) { return store->last_day; }
+
 void store_head(const struct store *store, char out[DIGEST_HEX_SIZE]) { digest_hex(store->head, out); }
 
 /* ---- transactions ---- */

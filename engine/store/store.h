@@ -48,6 +48,9 @@ struct names *store_names(struct store *store);
 /* The chain's head after the last load: hex, or 64 zeros before the first. */
 void store_head(const struct store *store, char out[DIGEST_HEX_SIZE]);
 
+/* The day of the last load that changed anything; DAY_ABSENT before the first. */
+day_number store_loaded_on(const struct store *store);
+
 /* ---- reading a site ---- */
 
 struct stored_row {

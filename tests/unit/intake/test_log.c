@@ -241,6 +241,18 @@ Test(log, rows_behind_a_second_header_are_read_by_it)
         {KIND_OPENINGS,
          "lot,opened_on,note\nlot,2026-13-01,note\nlot,2026-10-02,container,note,operator\nK2,2026-10-02,\n",
          "2 opened_on: 2026-13-01: not a real calendar date\n3 -: note: more cells than the header\n4 ok\n"},
+        {KIND_LOTS,
+         "lot,method,use,level,received_on,expires_on,low,high\nV1,m,control,low,5 Sep 2026,Dec 2027,high,\n"
+         "V2,m,reagent,,2026-09-05,2027-12-31,,\n",
+         "2 received_on: 5 Sep 2026: expected YYYY-MM-DD\n3 ok\n"},
+        {KIND_OPENINGS, "lot,opened_on,note\nlot,2026-13-01T08:00,note\n",
+         "2 opened_on: 2026-13-01T08:00: expected YYYY-MM-DD\n"},
+        /* a name may be a number */
+        {KIND_TEMPERATURES, "read_at,place,celsius,humidity,operator\ntime,place,humidity,temp,1\n",
+         "2 to the end -: : a header row again, of a log that lacks required columns: read_at, celsius, operator; "
+         "nothing from here to the end of the file can be read\n"},
+        /* two words in a note are none */
+        {KIND_OPENINGS, "lot,opened_on,container,note\nK1,2026-10-01,,\"seen\nlot, container\nboth good\"\n", "2 ok\n"},
         /* what can be read as a record is none */
         {KIND_OPENINGS, "lot,opened_on,note\nlot,2026-10-01,note\n", "2 ok\n"},
     };
