@@ -116,7 +116,8 @@ bool utf8_is_printable(uint32_t character)
         {0xE000, 0xF8FF},   {0xFEFF, 0xFEFF},   {0xFFF9, 0xFFFB},   {0x110BD, 0x110BD}, {0x110CD, 0x110CD},
         {0x13430, 0x1343F}, {0x1BCA0, 0x1BCA3}, {0x1D173, 0x1D17A}, {0xE0001, 0xE007F}, {0xF0000, 0x10FFFF},
     };
-    return !is_in(character, hidden, sizeof hidden / sizeof *hidden);
+    bool is_none = (character & 0xFFFE) == 0xFFFE || (character >= 0xFDD0 && character <= 0xFDEF);
+    return !is_none && !is_in(character, hidden, sizeof hidden / sizeof *hidden);
 }
 
 bool utf8_leaves_mark(uint32_t character)

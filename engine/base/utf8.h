@@ -21,7 +21,8 @@ size_t utf8_count(struct text text);                  /* characters; a byte that
 struct text utf8_cut(struct text text, size_t count); /* the first `count` characters */
 
 /* Whether a character shows: no control, format or private-use character, no line divider, no blank but U+0020
- * (Unicode general categories Cc, Cf, Co, Zl, Zp, Zs of Unicode 15; unassigned characters are let through). */
+ * (Unicode general categories Cc, Cf, Co, Zl, Zp, Zs of Unicode 15), and none of the 66 noncharacters, which libraries
+ * that draw refuse; unassigned characters are let through. */
 bool utf8_is_printable(uint32_t character);
 
 /* The text with U+FFFD for each byte that is no UTF-8, and for each control character but tab and line ends; itself if

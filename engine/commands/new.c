@@ -167,10 +167,10 @@ static bool start(struct starting *starting, const struct arguments *arguments, 
     bool ok = installed_folder("methods", &methods, fault) && installed_folder("starter", &starters, fault);
     if (ok) {
         const char *program = starting->place->program;
-        starting->examples = starter_methods(starting->arena, methods);
-        starting->shared = starter_methods(
-            starting->arena, program != NULL ? text_print(starting->arena, "%s/methods", program).data : "");
-        ok = choose(starting, arguments, fault);
+        const char *shared = program != NULL ? text_print(starting->arena, "%s/methods", program).data : "";
+        starting->examples = starter_methods(starting->arena, methods, fault);
+        starting->shared = starter_methods(starting->arena, shared, fault);
+        ok = starting->examples != NULL && starting->shared != NULL && choose(starting, arguments, fault);
     }
     if (ok) {
         struct starter starter = {.place = starting->place,

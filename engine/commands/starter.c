@@ -124,11 +124,13 @@ void starter_place_free(struct starter_place *place)
 
 /* ---- methods ---- */
 
-const char *const *starter_methods(struct arena *arena, const char *folder)
+const char *const *starter_methods(struct arena *arena, const char *folder, struct fault *fault)
 {
     struct folder_names files;
-    if (!folder_names_read(folder, &files))
-        files = (struct folder_names){0};
+    if (!folder_names_read(folder, &files) && errno != ENOENT) {
+        fault_set(fault, FAULT_FILE, "%s: cannot be read: %s", folder, strerror(errno));
+        return NULL;
+    }
     const char **names = arena_take(arena, (files.count + 1) * sizeof *names);
     size_t count = 0, ending = sizeof method_ending - 1;
     for (size_t i = 0; i < files.count; i++) {

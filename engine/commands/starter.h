@@ -29,8 +29,9 @@ struct starter {
 };
 bool starter_write(const struct starter *starter, struct fault *fault);
 
-/* The names of a folder's method files, without their ending: NULL at the end, empty if there is no such folder. */
-const char *const *starter_methods(struct arena *arena, const char *folder);
+/* The names of a folder's method files, without their ending: NULL at the end, empty if there is no such folder. NULL
+ * on a fault: it cannot be read. */
+const char *const *starter_methods(struct arena *arena, const char *folder, struct fault *fault);
 bool starter_lists(const char *const *names, const char *name);
 
 #endif

@@ -91,8 +91,9 @@ Test(utf8, what_nobody_sees_cannot_be_read)
 Test(utf8, characters_without_a_shape_do_not_print)
 {
     static const uint32_t printable[] = {' ', '~', 0xA1, 0xE9, 0x3A9, 0x2010, 0x20AC, 0x4E2D, 0x1F680};
-    static const uint32_t hidden[] = {0,      '\t',   '\n',   0x1F,   0x7F,   0x85,   0xA0,    0xAD,    0x200B,
-                                      0x2028, 0x202E, 0x2060, 0x3000, 0xE000, 0xFEFF, 0xE0001, 0x10FFFD};
+    static const uint32_t hidden[] = {0xFDD0, 0xFFFE, 0xFFFF, 0x1FFFF, 0,      '\t',    '\n',
+                                      0x1F,   0x7F,   0x85,   0xA0,    0xAD,   0x200B,  0x2028,
+                                      0x202E, 0x2060, 0x3000, 0xE000,  0xFEFF, 0xE0001, 0x10FFFD};
     for (size_t i = 0; i < sizeof printable / sizeof *printable; i++)
         cr_expect(utf8_is_printable(printable[i]), "%x", printable[i]);
     for (size_t i = 0; i < sizeof hidden / sizeof *hidden; i++)
