@@ -107,6 +107,12 @@ static bool is_in(uint32_t character, const struct range *ranges, size_t count)
     return false;
 }
 
+/* The Unicode Standard 15.0, 23.7. */
+static bool is_noncharacter(uint32_t character)
+{
+    return (character & 0xFFFE) == 0xFFFE || (character >= 0xFDD0 && character <= 0xFDEF);
+}
+
 bool utf8_is_printable(uint32_t character)
 {
     static const struct range hidden[] = {
@@ -116,8 +122,7 @@ bool utf8_is_printable(uint32_t character)
         {0xE000, 0xF8FF},   {0xFEFF, 0xFEFF},   {0xFFF9, 0xFFFB},   {0x110BD, 0x110BD}, {0x110CD, 0x110CD},
         {0x13430, 0x1343F}, {0x1BCA0, 0x1BCA3}, {0x1D173, 0x1D17A}, {0xE0001, 0xE007F}, {0xF0000, 0x10FFFF},
     };
-    bool is_none = (character & 0xFFFE) == 0xFFFE || (character >= 0xFDD0 && character <= 0xFDEF);
-    return !is_none && !is_in(character, hidden, sizeof hidden / sizeof *hidden);
+    return !is_noncharacter(character) && !is_in(character, hidden, sizeof hidden / sizeof *hidden);
 }
 
 bool utf8_leaves_mark(uint32_t character)
@@ -158,7 +163,8 @@ bool utf8_reads_same(struct text one, struct text other)
 
 static bool is_mended(uint32_t character)
 {
-    return (character >= ' ' && character != 0x7F) || character == '\t' || character == '\n' || character == '\r';
+    return (character >= ' ' && character != 0x7F && !is_noncharacter(character)) || character == '\t' ||
+           character == '\n' || character == '\r';
 }
 
 struct text utf8_mended(struct arena *arena, struct text text)

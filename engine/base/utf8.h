@@ -25,8 +25,8 @@ struct text utf8_cut(struct text text, size_t count); /* the first `count` chara
  * that draw refuse; unassigned characters are let through. */
 bool utf8_is_printable(uint32_t character);
 
-/* The text with U+FFFD for each byte that is no UTF-8, and for each control character but tab and line ends; itself if
- * there is none. */
+/* The text with U+FFFD for each byte that is no UTF-8, each noncharacter, and each control character but tab and line
+ * ends; itself if there is none. */
 struct text utf8_mended(struct arena *arena, struct text text);
 /* Whether a character leaves a mark: it shows, is no blank, and is none of those that show nothing by themselves
  * (Default_Ignorable_Code_Point of Unicode 15: fillers, selectors, joiners; and the empty Braille pattern). */

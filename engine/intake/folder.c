@@ -51,11 +51,13 @@ static const char *cut_last(char *path)
 }
 
 /* PROGRAM/sites/NAME with PROGRAM/program.yaml: the program is the site's. */
-static void open_site(struct folder *folder)
+static bool open_site(struct folder *folder, struct fault *fault)
 {
     char *real = path_real(folder->path);
-    const char *name = real != NULL ? cut_last(real) : "";
-    bool below_sites = real != NULL && strcmp(cut_last(real), "sites") == 0;
+    if (real == NULL)
+        return fault_set(fault, FAULT_FILE, "%s: cannot be looked at: %s", folder->path, strerror(errno));
+    const char *name = cut_last(real);
+    bool below_sites = strcmp(cut_last(real), "sites") == 0;
     if (below_sites && holds(*real != '\0' ? real : "/", "program.yaml")) {
         folder->program_path = memory_copy_string(*real != '\0' ? real : "/");
         add_site(folder, folder->path, name);
@@ -63,6 +65,7 @@ static void open_site(struct folder *folder)
         add_site(folder, folder->path, NULL);
     }
     memory_free(real);
+    return true;
 }
 
 /* ---- a program folder ---- */
@@ -101,8 +104,8 @@ static bool open_named(struct folder *folder, struct fault *fault)
         return fault_set(fault, FAULT_FILE, "%s: holds neither site.yaml nor program.yaml", folder->path);
     if (is_program && !open_program(folder, fault))
         return false;
-    if (is_site)
-        open_site(folder);
+    if (is_site && !open_site(folder, fault))
+        return false;
     folder->store_path = path_join(folder->program_path != NULL ? folder->program_path : folder->path, "assize.db");
     return true;
 }

@@ -156,8 +156,6 @@ static bool is_escape(struct text text)
     return true;
 }
 
-static bool is_no_character(uint32_t number) { return (number & 0xfffe) == 0xfffe; } /* XML cannot hold them */
-
 static bool is_simple(struct text text)
 {
     for (size_t i = 0; i < text.size; i++)
@@ -175,16 +173,11 @@ static const char *cell_text(struct workbook *book, struct text text)
     text = utf8_shown(book->arena, text);
     bool is_cut = utf8_count(text) > LONGEST;
     AUTO(output) shown = output_memory();
-    size_t size;
-    for (struct text left = is_cut ? utf8_cut(text, LONGEST) : text; left.size > 0;
-         left = (struct text){left.data + size, left.size - size}) {
-        uint32_t number;
-        utf8_first(left, &number, &size);
-        if (is_no_character(number))
-            output_text(shown, TEXT("?"));
-        else
-            output_bytes(shown, left.data, size);
-        if (is_escape(left))
+    if (is_cut)
+        text = utf8_cut(text, LONGEST);
+    for (size_t i = 0; i < text.size; i++) {
+        output_bytes(shown, text.data + i, 1);
+        if (is_escape((struct text){text.data + i, text.size - i}))
             output_text(shown, TEXT("x005F_"));
     }
     output_text(shown, is_cut ? TEXT("…") : TEXT(""));

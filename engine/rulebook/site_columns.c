@@ -42,6 +42,18 @@ static bool is_number(const struct run *run, const struct method_settings *metho
     return run->result_kind != RESULT_WORD;
 }
 
+/* A bound short of a limit may stand for a result on either side of it, as >300 where 400 cannot wait. */
+static bool tells_its_side(const struct run *run, const struct method_settings *method)
+{
+    const struct setting_number *low = &method->follow_up_low, *high = &method->follow_up_high;
+    double n = run->number;
+    if (run->result_kind == RESULT_BELOW)
+        return !(low->present && n > low->number) && !(high->present && n > high->number);
+    if (run->result_kind == RESULT_ABOVE)
+        return !(low->present && n < low->number) && !(high->present && n < high->number);
+    return true;
+}
+
 static const struct column_asked {
     const char *column, *rule;
     asks_function *asks, *has;
@@ -49,6 +61,7 @@ static const struct column_asked {
     {"sequence", "records.gap", has_a_counter, has_sequence},
     {"collected_at", "results.specimen-age", is_aged, has_collected_at},
     {"number as their result", "results.follow-up", can_be_urgent, is_number}, /* a word is on no side of a limit */
+    {"result that tells the side of the limit (a bound does not)", "results.follow-up", can_be_urgent, tells_its_side},
 };
 
 static void look_at_column(struct audit *audit, const struct history *history, struct period period,

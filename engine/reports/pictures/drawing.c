@@ -72,7 +72,7 @@ static struct shape *add_text(struct drawing *drawing, struct point foot, double
     struct shape *shape = text.size > 0 ? add(drawing, SHAPE_TEXT, &foot, 1, 1, (struct pen){.fill = ink}) : NULL;
     if (shape == NULL)
         return NULL;
-    shape->text = text;
+    shape->text = utf8_mended(drawing->arena, text); /* one noncharacter, and a whole PDF fails */
     shape->size = size;
     shape->anchor = anchor;
     return shape;

@@ -1,5 +1,7 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Records that seem to meet a rule because they cannot be judged: each must be told."""
+import re
+
 from bench import REPORT, finds, first_of, says
 
 
@@ -133,8 +135,19 @@ def a_word_where_numbers_have_limits(site):
     return told(site, '1 of 299 runs have no number as their result, so results.follow-up does not judge them (the first: records/tests.csv:823)')
 
 
+def a_bound_short_of_what_cannot_wait(site):
+    method = site.folder / 'methods/glucose-strip.yaml'
+    text, count = re.subn(r'(?m)^follow_up:.*$', 'follow_up: {low: 50, high: 700, within_minutes: 30}', method.read_text(encoding='utf-8'))
+    assert count == 1
+    method.write_text(text, encoding='utf-8')
+    site.change('tests', {'test': 'T-1823'}, result='>600')
+    return told(site, 'runs have no result that tells the side of the limit (a bound does not), so results.follow-up does not judge them (the '
+                      'first: records/tests.csv:823)')
+
+
 CASES = [an_analyzer_that_nobody_lists, tests_whose_method_nobody_can_tell, a_control_lot_out_of_date,
          a_replacement_over_a_run_left_out, a_control_lot_without_the_mean_for_its_patterns,
          a_control_in_a_unit_that_nobody_knows, no_run_has_the_counter, a_specimen_of_no_age,
          logs_put_behind_one_another, a_log_cut_off_before_a_control_was_not_accepted, a_place_that_nobody_reads,
-         a_place_with_one_limit, no_places_at_all, humidity_that_nobody_reads, tests_on_a_day_called_closed, a_word_where_numbers_have_limits]
+         a_place_with_one_limit, no_places_at_all, humidity_that_nobody_reads, tests_on_a_day_called_closed, a_word_where_numbers_have_limits,
+         a_bound_short_of_what_cannot_wait]

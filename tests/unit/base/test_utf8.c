@@ -112,6 +112,7 @@ Test(utf8, what_is_no_text_is_mended)
         {"r\xff\xc0", "r\xef\xbf\xbd\xef\xbf\xbd"},
         {"\xc3", "\xef\xbf\xbd"},
         {"ok\x7f", "ok\xef\xbf\xbd"},
+        {"1\xef\xbf\xbe\xef\xb7\x90\xf0\x9f\xbf\xbf", "1\xef\xbf\xbd\xef\xbf\xbd\xef\xbf\xbd"}, /* FFFE FDD0 1FFFF */
     };
     for (size_t i = 0; i < sizeof vectors / sizeof *vectors; i++) {
         struct text mended = utf8_mended(arena, text_of(vectors[i].text));
