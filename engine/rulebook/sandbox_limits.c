@@ -20,7 +20,7 @@ enum {
     ENTRY_BYTES = 16,             /* of a list */
     KEYS_FEW = 1024,
     LARGE_BLOCK = 64 << 10,
-    SHARED_TEXT = 66,  /* bytes of a string that Lua has once: 40, what stands before them and the end */
+    SHARED_TEXT = 40 + 1 + 8 + 2 * sizeof(void *), /* of 40 bytes, its end and what stands before it */
     NESTED_MOST = 200, /* calls; deeper, results can be handed down in the square of the depth */
 };
 

@@ -349,6 +349,39 @@ Test(sandbox, what_a_file_keeps_is_its_own_affair)
 }
 
 /* When Lua looks for garbage depends on all that is kept in its state; what a file may make must not. */
+/* How many texts of so many bytes, all of them new, a program may be given and keep; at most 20,000. */
+static int texts_to_keep(int size)
+{
+    AUTO(sandbox) sandbox = sandbox_new();
+    lua_State *lua = sandbox_lua(sandbox);
+    struct sandbox_program program;
+    struct fault fault = {0};
+    cr_assert(sandbox_compile(sandbox, "test.lua", TEXT("kept = kept or {} kept[#kept + 1] = ..."), &program, &fault));
+    lua_rawgeti(lua, LUA_REGISTRYINDEX, program.chunk);
+    sandbox_push_environment(sandbox);
+    lua_setupvalue(lua, -2, 1);
+    lua_setglobal(lua, "program");
+    int calls = 0;
+    do {
+        char text[256];
+        snprintf(text, sizeof text, "%0*d", size, calls);
+        lua_getglobal(lua, "program");
+        sandbox_push_for(sandbox, &program);
+        lua_pushstring(lua, text);
+    } while (sandbox_call(sandbox, &program, 1, 0, 1000000, &fault) && ++calls < 20000);
+    cr_expect(calls == 20000 || strstr(fault.text, "kept more than 1 MiB") != NULL, "%d: %s", calls, fault.text);
+    return calls;
+}
+
+/* Lua has each short text once, so that it is whoever's asked first; of a long one each push is a copy. */
+Test(sandbox, long_texts_that_it_is_given_are_a_programs_own)
+{
+    int shared = texts_to_keep(40);
+    cr_expect_eq(shared, 20000, "%d", shared);
+    int most = texts_to_keep(41);
+    cr_expect(most > 5000 && most < 12000, "%d", most);
+}
+
 Test(sandbox, garbage_is_no_memory_used)
 {
     AUTO(sandbox) sandbox = sandbox_new();
