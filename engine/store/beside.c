@@ -137,21 +137,21 @@ static bool waits_for_journal(const char *path)
 }
 
 /* Tries the journal on a copy, for it may be that of another file. False: why that could not be done. */
-static bool try_journal(const char *path, const char *copy, bool *mended, struct fault *fault)
+static bool try_journal(const char *path, const char *copy, struct alone *mended, struct fault *fault)
 {
     struct database database = {0};
     bool played = copy_with_journal(path, copy, fault) &&
                   database_open(&database, copy, SQLITE_OPEN_READWRITE, fault) &&
                   sql_run(&database, "SELECT 1 FROM sqlite_schema", fault); /* plays it in */
     database_close(&database);
-    return played && store_whole_alone(copy, mended, fault);
+    return played && store_look_alone(copy, mended, fault);
 }
 
-static bool is_mended_by_journal(const char *path, bool *mended, struct fault *fault)
+static bool look_with_journal(const char *path, struct alone *mended, struct fault *fault)
 {
     char *folder = aside_name(path), *copy = path_join(folder, ASIDE_STORE);
     struct fault why = {0};
-    *mended = false;
+    *mended = (struct alone){0};
     bool tried = (mkdir(folder, 0700) == 0 || fault_set(&why, FAULT_STORE, "%s: %s", folder, strerror(errno))) &&
                  try_journal(path, copy, mended, &why);
     aside_remove(folder);
@@ -162,16 +162,21 @@ static bool is_mended_by_journal(const char *path, bool *mended, struct fault *f
 }
 
 /* A change that was cut off, by a full disk or a power failure, is taken back by its journal. But that may be of
- * another time: a copy was put back, and SQLite would play it in all the same, and spoil it. */
+ * another time: a copy was put back, and SQLite would play it in all the same, and spoil it. A store whose first page
+ * alone was written before the end is whole, and only its seal tells that there is something to take back. */
 static bool settle_cut_off(const char *path, struct fault *fault)
 {
-    bool whole, mended;
+    struct alone now = {0}, mended;
     struct fault broken = {0};
-    if (store_whole_alone(path, &whole, &broken) && whole)
+    store_look_alone(path, &now, &broken);
+    if (now.whole && !now.edited)
         return beside_remove_journal(path, fault);
-    if (!is_mended_by_journal(path, &mended, fault))
-        return false;
-    return mended ||
+    bool tried = look_with_journal(path, &mended, now.whole ? &broken : fault);
+    if (mended.whole && (!now.whole || !mended.edited))
+        return true;
+    if (now.whole)
+        return beside_remove_journal(path, fault);
+    return tried &&
            fault_set(
                fault, FAULT_STORE,
                "%s: a change was cut off, and the journal beside the file does not mend it. Nothing was written: put "

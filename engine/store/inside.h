@@ -37,8 +37,12 @@ struct store {
 
 /* ---- store.c ---- */
 
-/* *whole: all of a store fits, read without what lies beside it. False: it cannot be read. */
-bool store_whole_alone(const char *path, bool *whole, struct fault *fault);
+/* How a store is without what lies beside its file. */
+struct alone {
+    bool whole;  /* all of it fits */
+    bool edited; /* its seal does not */
+};
+bool store_look_alone(const char *path, struct alone *out, struct fault *fault); /* false: it cannot be read */
 #define ASIDE_STORE "store" /* in a folder of its own, while it is made or tried */
 bool store_begin(struct store *store, struct fault *fault);
 bool store_commit(struct store *store, struct fault *fault); /* also gives a new store its name */

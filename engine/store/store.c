@@ -159,13 +159,13 @@ static bool check_edited(struct store *store, struct fault *fault)
 
 static bool open_existing(struct store *store, struct fault *fault);
 
-bool store_whole_alone(const char *path, bool *whole, struct fault *fault)
+bool store_look_alone(const char *path, struct alone *out, struct fault *fault)
 {
     AUTO(store) store = store_new(path, STORE_READ);
     struct chain_report report = {0};
     store->alone = true;
     bool looked = open_existing(store, fault) && store_verify(store, &report, fault);
-    *whole = looked && report.whole;
+    *out = (struct alone){looked && report.whole, looked && store->edited};
     return looked;
 }
 
