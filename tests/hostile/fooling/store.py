@@ -215,6 +215,31 @@ def a_journal_of_another_time(site):
     return None
 
 
+def journal_of(store):
+    """A journal with every page of a file, as SQLite's file format, 3, has it."""
+    size = int.from_bytes(store[16:18], 'big')
+    pages = [store[i:i + size] for i in range(0, len(store), size)]
+
+    def number(n):
+        return n.to_bytes(4, 'big')
+    head = bytes.fromhex('d9d505f920a163d7') + b''.join(number(n) for n in (len(pages), 7, len(pages), 512, size))
+    return head.ljust(512, b'\0') + b''.join(
+        number(i + 1) + page + number((7 + sum(page[at] for at in range(size - 200, 0, -200))) & 0xffffffff)
+        for i, page in enumerate(pages))
+
+
+def a_journal_that_would_take_a_load_back(site):
+    """It is whole, and so would be what it makes of the store: the load was done all the same."""
+    store, journal = site.folder / 'assize.db', site.folder / 'assize.db-journal'
+    before = store.read_bytes()
+    site.change('tests', {'test': 'T-1621'}, result='14.0')
+    site.load()
+    after = store.read_bytes()
+    journal.write_bytes(journal_of(before))
+    site.run('fixlist', str(site.folder), '--month', '2026-10')
+    return None if store.read_bytes() == after and not journal.exists() else f'the load is gone, or the journal there: {site.told[-300:]}'
+
+
 def an_answer_beside_a_change_that_was_cut_off(site):
     """It settles the change as other commands do, and is not kept out by its own lock."""
     _, left = cut_off(site)
@@ -411,8 +436,8 @@ def a_file_that_is_no_store(site):
 CASES = [each_table_edited, the_result_of_one_test_set_right, the_seal_made_to_fit, changed_without_harm,
          changed_by_assize_alone, edited_while_changes_are_not_counted, an_index_that_lacks_a_row,
          a_log_ahead_of_another_store, a_pipe_beside_the_store, a_journal_that_names_a_file, a_store_that_is_a_link,
-         an_answer_beside_a_change_that_was_cut_off, a_journal_of_another_time, a_journal_that_does_not_mend,
-         a_schema_number_that_hides_an_edit, values_of_another_type,
-         a_folder_called_as_an_address, a_store_moved_aside,
+         an_answer_beside_a_change_that_was_cut_off, a_journal_of_another_time,
+         a_journal_that_would_take_a_load_back, a_journal_that_does_not_mend, a_schema_number_that_hides_an_edit,
+         values_of_another_type, a_folder_called_as_an_address, a_store_moved_aside,
          a_trigger_hidden_in_the_store, a_table_defined_anew, an_index_called_as_sqlites_own, a_table_dropped,
          the_last_load_cut_off, the_store_made_anew, a_file_that_is_no_store]
