@@ -118,7 +118,7 @@ static bool copy_with_journal(const char *path, const char *to, struct fault *fa
 {
     char *journal = beside_name(path, "-journal"), *journal_to = beside_name(to, "-journal");
     bool done = (is_of_a_size(path, journal) ||
-                 fault_set(fault, FAULT_STORE, "%s: is larger than one of this store can be", journal)) &&
+                 fault_set(fault, FAULT_STORE, "%s: is larger than one of this store can be: move it away", journal)) &&
                 copy_file(path, to, fault) && copy_file(journal, journal_to, fault);
     memory_free(journal);
     memory_free(journal_to);
@@ -144,7 +144,9 @@ static bool try_journal(const char *path, const char *copy, struct alone *mended
                   database_open(&database, copy, SQLITE_OPEN_READWRITE, fault) &&
                   sql_run(&database, "SELECT 1 FROM sqlite_schema", fault); /* plays it in */
     database_close(&database);
-    return played && store_look_alone(copy, mended, fault);
+    if (played)
+        store_look_alone(copy, mended);
+    return played;
 }
 
 static bool look_with_journal(const char *path, struct alone *mended, struct fault *fault)
@@ -161,28 +163,36 @@ static bool look_with_journal(const char *path, struct alone *mended, struct fau
                               path, why.text);
 }
 
+/* A change that was cut off is taken back by its journal, and no earlier one with it: an old journal beside a store
+ * that was damaged, or that another program touched, looks the same else. Where no more than the first pages were
+ * written, or all but the last, the store may be whole, and only its seal tells that there is something to take back.
+ */
+static bool is_taken_back(const struct alone *now, const struct alone *mended)
+{
+    bool follows = now->changes == mended->changes || now->changes == mended->changes + 1;
+    return mended->whole && follows && (!now->whole || !mended->edited);
+}
+
 /* A change that was cut off, by a full disk or a power failure, is taken back by its journal. But that may be of
- * another time: a copy was put back, and SQLite would play it in all the same, and spoil it. A store whose first page
- * alone was written before the end is whole, and only its seal tells that there is something to take back. */
+ * another time: a copy was put back, and SQLite would play it in all the same, and spoil it. */
 static bool settle_cut_off(const char *path, struct fault *fault)
 {
     struct alone now = {0}, mended;
-    struct fault broken = {0};
-    store_look_alone(path, &now, &broken);
+    store_look_alone(path, &now);
     if (now.whole && !now.edited)
         return beside_remove_journal(path, fault);
-    bool tried = look_with_journal(path, &mended, now.whole ? &broken : fault);
-    if (mended.whole && (!now.whole || !mended.edited))
+    if (!look_with_journal(path, &mended, fault))
+        return false;
+    if (is_taken_back(&now, &mended))
         return true;
     if (now.whole)
         return beside_remove_journal(path, fault);
-    return tried &&
-           fault_set(
-               fault, FAULT_STORE,
-               "%s: a change was cut off, and the journal beside the file does not mend it. Nothing was written: put "
-               "back a copy from before that and move the journal away, or move both aside and load the logs anew "
-               "(what they said before is lost then)",
-               path);
+    return fault_set(
+        fault, FAULT_STORE,
+        "%s: a change was cut off, and the journal beside the file does not mend it. Nothing was written: put "
+        "back a copy from before that and move the journal away, or move both aside and load the logs anew "
+        "(what they said before is lost then)",
+        path);
 }
 
 bool beside_settle_journal(const char *path, bool writes, struct fault *fault)

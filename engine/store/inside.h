@@ -39,11 +39,12 @@ struct store {
 
 /* How a store is without what lies beside its file. */
 struct alone {
-    bool whole;  /* all of it fits */
-    bool edited; /* its seal does not */
+    bool whole;      /* all of it fits */
+    bool edited;     /* its seal does not */
+    int64_t changes; /* as seal_count has it */
 };
-bool store_look_alone(const char *path, struct alone *out, struct fault *fault); /* false: it cannot be read */
-#define ASIDE_STORE "store" /* in a folder of its own, while it is made or tried */
+void store_look_alone(const char *path, struct alone *out); /* not whole, if it cannot be read */
+#define ASIDE_STORE "store"                                 /* in a folder of its own, while it is made or tried */
 bool store_begin(struct store *store, struct fault *fault);
 bool store_commit(struct store *store, struct fault *fault); /* also gives a new store its name */
 void store_roll_back(struct store *store);                   /* the handle stands as after opening, names excepted */

@@ -159,14 +159,15 @@ static bool check_edited(struct store *store, struct fault *fault)
 
 static bool open_existing(struct store *store, struct fault *fault);
 
-bool store_look_alone(const char *path, struct alone *out, struct fault *fault)
+void store_look_alone(const char *path, struct alone *out)
 {
     AUTO(store) store = store_new(path, STORE_READ);
     struct chain_report report = {0};
     store->alone = true;
-    bool looked = open_existing(store, fault) && store_verify(store, &report, fault);
-    *out = (struct alone){looked && report.whole, looked && store->edited};
-    return looked;
+    bool looked = open_existing(store, NULL) && store_verify(store, &report, NULL);
+    *out = (struct alone){.whole = looked && report.whole, .edited = looked && store->edited};
+    if (store->database.handle != NULL)
+        seal_count(store, &out->changes, NULL);
 }
 
 /* In one transaction, for what is read of one load and of the next would seem to be edited. */
