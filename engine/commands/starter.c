@@ -127,10 +127,8 @@ void starter_place_free(struct starter_place *place)
 const char *const *starter_methods(struct arena *arena, const char *folder, struct fault *fault)
 {
     struct folder_names files;
-    if (!folder_names_read(folder, &files) && errno != ENOENT) {
-        fault_set(fault, FAULT_FILE, "%s: cannot be read: %s", folder, strerror(errno));
+    if (!folder_names_read_any(folder, &files, fault))
         return NULL;
-    }
     const char **names = arena_take(arena, (files.count + 1) * sizeof *names);
     size_t count = 0, ending = sizeof method_ending - 1;
     for (size_t i = 0; i < files.count; i++) {

@@ -62,6 +62,15 @@ bool folder_names_read(const char *path, struct folder_names *out)
     return true;
 }
 
+bool folder_names_read_any(const char *path, struct folder_names *out, struct fault *fault)
+{
+    if (folder_names_read(path, out))
+        return true;
+    int error = errno;
+    return (error == ENOENT && !file_exists(path)) ||
+           fault_set(fault, FAULT_FILE, "%s: cannot be read: %s", path, strerror(error));
+}
+
 void folder_names_free(struct folder_names *names)
 {
     for (size_t i = 0; i < names->count; i++)

@@ -29,6 +29,8 @@ struct folder_names {
     size_t count;
 };
 bool folder_names_read(const char *path, struct folder_names *out);
+/* Likewise, and there need be none: then it has no names. False (and the fault) if it cannot be read. */
+bool folder_names_read_any(const char *path, struct folder_names *out, struct fault *fault);
 void folder_names_free(struct folder_names *names);
 
 /* Hidden files, and what spreadsheets and editors leave beside the file they work on (`~$…`, `…~`). */

@@ -1,9 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Settings from files: which there are, their digests, and what they say. */
-#include <errno.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
 
 #include "intake/file.h"
 #include "intake/settings_inside.h"
@@ -59,11 +57,7 @@ static bool add_methods(struct sources *sources, const char *folder, const char 
     struct text path = text_print(sources->arena, "%s/methods", folder);
     struct folder_names names;
     size_t before = sources->count;
-    struct stat status;
-    bool ok = folder_names_read(path.data, &names) ||
-              (errno == ENOENT && lstat(path.data, &status) != 0 && errno == ENOENT); /* a link may lead nowhere */
-    if (!ok)
-        fault_set(fault, FAULT_FILE, "%s: cannot be read: %s", path.data, strerror(errno));
+    bool ok = folder_names_read_any(path.data, &names, fault);
     for (size_t i = 0; ok && i < names.count; i++)
         if (!name_is_by_product(names.names[i]) && !stands_already(sources, before, names.names[i]))
             ok = add_method(sources, path.data, names.names[i], file_prefix, fault);
