@@ -240,7 +240,7 @@ static struct opened_rule *open_rule(const struct rulebook *book, const struct r
 {
     AUTO(opened_rule) opened = memory_new(sizeof *opened);
     opened->sandbox = sandbox_new();
-    opened->sharing = (struct sharing){book, opened->sandbox, rule->folder};
+    opened->sharing = (struct sharing){book, rule->folder};
     opened->alone = (struct rulebook){.rules = (struct rule *)(uintptr_t)rule,
                                       .count = 1,
                                       .shared = book->shared,
@@ -251,11 +251,11 @@ static struct opened_rule *open_rule(const struct rulebook *book, const struct r
     lua_State *lua = sandbox_lua(opened->sandbox);
     struct sandbox_program program;
     sandbox_offer(opened->sandbox, "rule", take_rule, NULL);
-    rulebook_share(&opened->sharing);
+    rulebook_share(opened->sandbox, &opened->sharing);
     if (!sandbox_compile(opened->sandbox, rule->file.data, rule->source, &program, fault))
         return NULL;
     lua_rawgeti(lua, LUA_REGISTRYINDEX, program.chunk);
-    sandbox_push_environment(opened->sandbox);
+    sandbox_push_environment(lua);
     lua_setupvalue(lua, -2, 1);
     if (!sandbox_call(opened->sandbox, &program, 0, 1, SANDBOX_SITE_BUDGET, fault))
         return NULL;

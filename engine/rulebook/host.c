@@ -11,26 +11,32 @@ static int take_rule(lua_State *lua)
     return 1;
 }
 
+static struct sandbox *new_judging_box(struct host *host)
+{
+    struct sandbox *sandbox = sandbox_new();
+    sandbox_offer(sandbox, "rule", take_rule, host);
+    rulebook_share(sandbox, &host->sharing);
+    windows_offer(host, sandbox);
+    stats_offer(sandbox);
+    judge_offer(host, sandbox);
+    site_offer(sandbox);
+    return sandbox;
+}
+
 struct host *host_new(const struct rulebook *book)
 {
     struct host *host = memory_new(sizeof *host);
     host->book = host->known[0] = book;
-    host->sandbox = sandbox_new();
-    host->lua = sandbox_lua(host->sandbox);
     host->instances = memory_new((book->count + 1) * sizeof *host->instances);
-    sandbox_offer(host->sandbox, "rule", take_rule, host);
-    host->sharing = (struct sharing){book, host->sandbox, {0}};
-    rulebook_share(&host->sharing);
-    windows_offer(host);
-    stats_offer(host);
-    judge_offer(host);
-    site_offer(host);
+    host->sharing = (struct sharing){book, {0}};
     for (size_t i = 0; i < book->count; i++) {
         struct instance *instance = &host->instances[i];
         *instance =
             (struct instance){.rule = &book->rules[i], .table = LUA_NOREF, .check = LUA_NOREF, .affects = LUA_NOREF};
+        instance->sandbox = new_judging_box(host);
         struct fault fault = {0}; /* the book has compiled it before */
-        sandbox_compile(host->sandbox, instance->rule->file.data, instance->rule->source, &instance->compiled, &fault);
+        sandbox_compile(instance->sandbox, instance->rule->file.data, instance->rule->source, &instance->compiled,
+                        &fault);
     }
     return host;
 }
@@ -40,7 +46,8 @@ void host_free(struct host *host)
     if (!host)
         return;
     host_leave_site(host);
-    sandbox_free(host->sandbox);
+    for (size_t i = 0; i < host->book->count; i++)
+        sandbox_free(host->instances[i].sandbox);
     memory_free(host->instances);
     memory_free(host);
 }
@@ -160,12 +167,14 @@ static int keep_function(lua_State *lua, const char *field)
     return luaL_ref(lua, LUA_REGISTRYINDEX);
 }
 
+void host_take(struct host *host, struct instance *instance) { host->lua = sandbox_lua(instance->sandbox); }
+
 bool host_call(struct host *host, struct instance *instance, int arguments, int results, int64_t budget,
                struct fault *fault)
 {
     host->running = instance;
     host->sharing.folder = instance->rule->folder;
-    bool good = sandbox_call(host->sandbox, &instance->program, arguments, results, budget, fault);
+    bool good = sandbox_call(instance->sandbox, &instance->program, arguments, results, budget, fault);
     host->running = NULL;
     return good;
 }
@@ -188,6 +197,7 @@ static void begin_counting(struct host *host, struct instance *instance, bool be
 /* Runs the rule's file in a new environment. */
 static void start_rule(struct host *host, struct instance *instance)
 {
+    host_take(host, instance);
     lua_State *lua = host->lua;
     struct fault fault = {0};
     begin_counting(host, instance, host->begun_late && !instance->rule->site_rule);
@@ -207,9 +217,9 @@ static void start_rule(struct host *host, struct instance *instance)
     }
     host->sharing.folder = instance->rule->folder;
     lua_rawgeti(lua, LUA_REGISTRYINDEX, instance->program.chunk);
-    sandbox_push_environment(host->sandbox);
+    sandbox_push_environment(lua);
     lua_setupvalue(lua, -2, 1);
-    if (!sandbox_call(host->sandbox, &instance->program, 0, 1, SANDBOX_SITE_BUDGET, &fault)) {
+    if (!sandbox_call(instance->sandbox, &instance->program, 0, 1, SANDBOX_SITE_BUDGET, &fault)) {
         host_break(host, instance, &fault);
         return;
     }
@@ -260,8 +270,8 @@ static void judge_walk_event(void *context, const struct event *event)
 static void judge_site_rule(struct host *host, struct instance *instance)
 {
     struct fault fault = {0};
+    host_take(host, instance);
     lua_rawgeti(host->lua, LUA_REGISTRYINDEX, instance->check);
-    sandbox_push_for(host->sandbox, &instance->program);
     site_push(host);
     int64_t budget = SANDBOX_SITE_BUDGET + (int64_t)history_rows(host->history) * SANDBOX_BUDGET_OF_A_ROW;
     if (!host_call(host, instance, 1, 0, budget, &fault))
@@ -317,16 +327,16 @@ void host_leave_site(struct host *host)
 {
     if (!host->history)
         return;
-    lua_State *lua = host->lua;
     for (size_t i = 0; i < host->book->count; i++) {
         struct instance *instance = &host->instances[i];
+        lua_State *lua = sandbox_lua(instance->sandbox);
         luaL_unref(lua, LUA_REGISTRYINDEX, instance->check);
         luaL_unref(lua, LUA_REGISTRYINDEX, instance->affects);
         instance->check = instance->affects = LUA_NOREF;
         streaks_free(instance->streaks);
         instance->streaks = NULL;
+        lua_gc(lua, LUA_GCCOLLECT);
     }
-    lua_gc(lua, LUA_GCCOLLECT);
     names_free(host->subjects);
     arena_free(host->arena);
     host->subjects = NULL;

@@ -1,9 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The host of a rulebook: one Lua state that judges site after site. Inside of the rulebook room.
+/* The host of a rulebook: a box for each of its rules, and site after site judged by them. Inside of the rulebook
+ * room.
  *
- * For each site every rule file runs anew in an environment of its own, so no rule keeps anything from one site to the
- * next or reaches another rule. What rules answer is counted here and gathered into streaks; host_end hands out the
- * findings. */
+ * For each site every rule file runs anew in a new environment, so no rule keeps anything from one site to the next.
+ * None reaches another: they have no state in common. What rules answer is counted here and gathered into streaks;
+ * host_end hands out the findings. */
 #ifndef ASSIZE_RULEBOOK_HOST_H
 #define ASSIZE_RULEBOOK_HOST_H
 
@@ -33,6 +34,7 @@ enum { COST_OF_A_PUSHED_BYTE = 5 }; /* instructions, of all calls; of a list of 
 
 struct instance { /* a rule at the site in hand */
     const struct rule *rule;
+    struct sandbox *sandbox;
     struct sandbox_program compiled, program; /* as it was compiled, and at the site in hand */
     int table, check, affects;                /* references in the Lua registry; LUA_NOREF */
     struct streaks *streaks;
@@ -58,9 +60,8 @@ struct host {
         *known[2];            /* where a rule that asks for another's parameter finds it; the second may be NULL */
     const struct host *after; /* NULL, or one that has judged the site in hand: what it did not judge is passed over
                                  here, and what its rules have left of their budgets is what they have here */
-    struct sandbox *sandbox;
     struct sharing sharing;
-    lua_State *lua;
+    lua_State *lua;                           /* of the rule in hand */
     struct instance *instances;               /* as book->rules */
     struct instance **listening[SCOPE_COUNT]; /* run rules judged at the site in hand at events of a scope; NULL ends */
     struct instance *running; /* whose function is being called; NULL between calls, and while a file is run */
@@ -130,17 +131,19 @@ void streak_set_duty(struct streak *streak, const struct rule *rule, struct text
 bool take_tests(struct host *host, struct streak *streak);
 
 /* windows.c, stats_api.c, multirule_api.c, site_api.c, told.c: functions that rules call */
-void windows_offer(struct host *host);
-void stats_offer(struct host *host);
-void multirule_offer(struct host *host); /* by stats_offer */
-void site_push(struct host *host);       /* the site's table */
-void site_offer(struct host *host);
+void windows_offer(struct host *host, struct sandbox *sandbox);
+void stats_offer(struct sandbox *sandbox);
+void multirule_offer(struct sandbox *sandbox); /* by stats_offer */
+void site_push(struct host *host);             /* the site's table */
+void site_offer(struct sandbox *sandbox);
 int site_records(lua_State *lua); /* site_records.c, site_runs.c: functions of that table */
 int site_runs(lua_State *lua);
 int site_run(lua_State *lua);
-void judge_offer(struct host *host);
+void judge_offer(struct host *host, struct sandbox *sandbox);
 enum { COST_OF_A_TEST = 100 }; /* affected, in instructions: all are kept and told */
 
+/* Takes a rule in hand: what is pushed from here on is for it. */
+void host_take(struct host *host, struct instance *instance);
 /* Calls a function of the rule's, as sandbox_call does. */
 bool host_call(struct host *host, struct instance *instance, int arguments, int results, int64_t budget,
                struct fault *fault);

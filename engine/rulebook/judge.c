@@ -74,7 +74,6 @@ static bool ask_affects(struct host *host, struct instance *instance, const stru
     lua_State *lua = host->lua;
     struct fault fault = {0};
     lua_rawgeti(lua, LUA_REGISTRYINDEX, instance->affects);
-    sandbox_push_for(host->sandbox, &instance->program);
     lua_createtable(lua, 0, FACT_COUNT);
     for (int i = 0; i < FACT_COUNT; i++) {
         if (!event->facts[i].present)
@@ -192,7 +191,6 @@ static bool ask(struct host *host, struct instance *instance, const struct event
     struct fault fault;
     fault.code = FAULT_NONE; /* the text is long to clear, and this is where the time goes */
     lua_rawgeti(lua, LUA_REGISTRYINDEX, instance->check);
-    sandbox_push_for(host->sandbox, &instance->program);
     for (size_t i = 0; i < rule->argument_count; i++) {
         const struct rule_argument *argument = &rule->arguments[i];
         if (argument->parameter) {
@@ -257,6 +255,7 @@ void judge_event(struct host *host, struct instance *instance, const struct even
 {
     if (!in_period && instance->rule->shape != SHAPE_STREAK)
         return; /* nothing can come of it */
+    host_take(host, instance);
     struct answer *answer = place_of_answer(instance, event);
     if (!answer || instance->lacks[host_method(host, event->method_index)])
         return;

@@ -150,4 +150,4 @@ static int api_multirule(lua_State *lua)
     return 1;
 }
 
-void multirule_offer(struct host *host) { sandbox_offer_in(host->sandbox, "stats", "multirule", api_multirule, host); }
+void multirule_offer(struct sandbox *sandbox) { sandbox_offer_in(sandbox, "stats", "multirule", api_multirule, NULL); }

@@ -141,15 +141,15 @@ static int api_shared(lua_State *lua)
     lua_pushfstring(lua, "@%s", part->file.data);
     if (luaL_loadbufferx(lua, part->source.data, part->source.size, lua_tostring(lua, -1), "t") != LUA_OK)
         return lua_error(lua);
-    sandbox_push_environment(sharing->sandbox);
+    sandbox_push_environment(lua);
     lua_setupvalue(lua, -2, 1);
     lua_call(lua, 0, 1);
     return 1;
 }
 
-void rulebook_share(const struct sharing *sharing)
+void rulebook_share(struct sandbox *sandbox, const struct sharing *sharing)
 {
-    sandbox_offer(sharing->sandbox, "shared", api_shared, (void *)(uintptr_t)sharing);
+    sandbox_offer(sandbox, "shared", api_shared, (void *)(uintptr_t)sharing);
 }
 
 static bool read_source(struct rulebook *book, const char *folder, const char *file, struct text *out,
@@ -224,6 +224,19 @@ static void hash_rule(const struct rulebook *book, struct rule *rule)
     digest_hex(sum, rule->text.sha256);
 }
 
+/* A box for one file, whose functions are not to be called. */
+static struct sandbox *new_reading_box(const struct sharing *sharing)
+{
+    struct sandbox *sandbox = sandbox_new();
+    sandbox_offer(sandbox, "rule", take_rule, NULL);
+    rulebook_share(sandbox, sharing);
+    for (const char *const *name =
+             (const char *const[]){"judge", "met", "tests", "next_lot_change", "finding_number", NULL};
+         *name; name++)
+        sandbox_offer(sandbox, *name, not_while_loading, NULL);
+    return sandbox;
+}
+
 static bool run_file(struct sandbox *sandbox, const char *shown, struct text source, struct fault *fault)
 {
     struct sandbox_program program;
@@ -231,16 +244,16 @@ static bool run_file(struct sandbox *sandbox, const char *shown, struct text sou
         return false;
     lua_State *lua = sandbox_lua(sandbox);
     lua_rawgeti(lua, LUA_REGISTRYINDEX, program.chunk);
-    sandbox_push_environment(sandbox);
+    sandbox_push_environment(lua);
     lua_setupvalue(lua, -2, 1);
-    bool good = sandbox_call(sandbox, &program, 0, 1, SANDBOX_SITE_BUDGET, fault);
-    luaL_unref(lua, LUA_REGISTRYINDEX, program.chunk);
-    return good;
+    return sandbox_call(sandbox, &program, 0, 1, SANDBOX_SITE_BUDGET, fault);
 }
 
-static bool add_file(struct rulebook *book, struct sandbox *sandbox, const char *folder, const char *beside,
-                     const char *name, struct fault *fault)
+static bool add_file(struct rulebook *book, const char *folder, const char *beside, const char *name,
+                     struct fault *fault)
 {
+    struct sharing sharing = {book, text_of(beside)};
+    AUTO(sandbox) sandbox = new_reading_box(&sharing);
     struct text source;
     if (!read_source(book, folder, name, &source, fault))
         return false;
@@ -249,7 +262,6 @@ static bool add_file(struct rulebook *book, struct sandbox *sandbox, const char 
     struct rule rule;
     bool good = run_file(sandbox, shown.data, source, &broken) &&
                 rule_read(sandbox_lua(sandbox), book->arena, shown, source, &rule, &broken);
-    lua_settop(sandbox_lua(sandbox), 0);
     if (!good) {
         note_broken(book, shown, broken.text);
         return true;
@@ -286,16 +298,8 @@ bool rulebook_add(struct rulebook *book, const char *folder, const char *shown, 
     bool ok = find_files(&paths, folder, "", 0, fault);
     if (paths.count)
         qsort(paths.all, paths.count, sizeof *paths.all, by_name);
-    AUTO(sandbox) sandbox = sandbox_new();
-    struct sharing sharing = {book, sandbox, text_of(shown)};
-    sandbox_offer(sandbox, "rule", take_rule, NULL);
-    rulebook_share(&sharing);
-    for (const char *const *name =
-             (const char *const[]){"judge", "met", "tests", "next_lot_change", "finding_number", NULL};
-         *name; name++)
-        sandbox_offer(sandbox, *name, not_while_loading, NULL);
     for (size_t i = 0; ok && i < paths.count; i++)
-        ok = add_file(book, sandbox, folder, shown, paths.all[i], fault);
+        ok = add_file(book, folder, shown, paths.all[i], fault);
     for (size_t i = 0; i < paths.count; i++)
         memory_free(paths.all[i]);
     memory_free(paths.all);

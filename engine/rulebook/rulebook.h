@@ -42,10 +42,9 @@ bool rulebook_add_parts(struct rulebook *book, const char *folder, const char *s
  * `sharing` is borrowed as long as the sandbox lives. */
 struct sharing {
     const struct rulebook *book;
-    struct sandbox *sandbox;
     struct text folder; /* of the rule in hand */
 };
-void rulebook_share(const struct sharing *sharing);
+void rulebook_share(struct sandbox *sandbox, const struct sharing *sharing);
 const struct rule *rulebook_find(const struct rulebook *book, struct text id);
 void rulebook_free(struct rulebook *book);
 OWNER(rulebook);

@@ -159,17 +159,17 @@ static int index_run(lua_State *lua)
     return 1;
 }
 
-void run_object_offer(struct host *host)
+void run_object_offer(lua_State *lua)
 {
-    luaL_newmetatable(host->lua, "run");
-    lua_createtable(host->lua, 0, FIELD_COUNT);
+    luaL_newmetatable(lua, "run");
+    lua_createtable(lua, 0, FIELD_COUNT);
     for (int i = 0; i < FIELD_COUNT; i++) {
-        lua_pushinteger(host->lua, i);
-        lua_setfield(host->lua, -2, fields[i].name);
+        lua_pushinteger(lua, i);
+        lua_setfield(lua, -2, fields[i].name);
     }
-    lua_pushcclosure(host->lua, index_run, 1);
-    lua_setfield(host->lua, -2, "__index");
-    lua_pop(host->lua, 1);
+    lua_pushcclosure(lua, index_run, 1);
+    lua_setfield(lua, -2, "__index");
+    lua_pop(lua, 1);
 }
 
 void run_object_push(lua_State *lua, struct host *host, uint32_t place)

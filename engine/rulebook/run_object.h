@@ -6,7 +6,7 @@
 
 #include "rulebook/host.h"
 
-void run_object_offer(struct host *host);                                /* makes the objects' metatable */
+void run_object_offer(lua_State *lua);                                   /* makes the objects' metatable */
 void run_object_push(lua_State *lua, struct host *host, uint32_t place); /* a new object */
 void run_object_move(lua_State *lua, int index, uint32_t place);         /* to another place */
 

@@ -42,12 +42,9 @@ struct sandbox *sandbox_new(void)
 {
     struct sandbox *sandbox = memory_new(sizeof *sandbox);
     sandbox->budget = SANDBOX_SITE_BUDGET;
-    limits_new_owner(sandbox);                  /* OWNER_HOST */
-    sandbox->owner = limits_new_owner(sandbox); /* OWNER_STATE */
     sandbox->lua = lua_newstate(limits_allocate, sandbox);
     if (!sandbox->lua)
         abort();
-    sandbox->owner = OWNER_HOST;
     *(struct sandbox **)lua_getextraspace(sandbox->lua) = sandbox;
     lua_pushcfunction(sandbox->lua, sandbox_build_allowed);
     lua_call(sandbox->lua, 0, 1);
@@ -61,7 +58,6 @@ void sandbox_free(struct sandbox *sandbox)
     if (!sandbox)
         return;
     lua_close(sandbox->lua);
-    memory_free(sandbox->held);
     memory_free(sandbox);
 }
 
@@ -106,10 +102,10 @@ static void copy_table(lua_State *lua, bool deep)
     lua_remove(lua, from);
 }
 
-void sandbox_push_environment(struct sandbox *sandbox)
+void sandbox_push_environment(lua_State *lua)
 {
-    lua_rawgeti(sandbox->lua, LUA_REGISTRYINDEX, sandbox->allowed);
-    copy_table(sandbox->lua, true);
+    lua_rawgeti(lua, LUA_REGISTRYINDEX, sandbox_of(lua)->allowed);
+    copy_table(lua, true);
 }
 
 /* Does it have a NUL, or an escape that makes one? In a comment, too: whoever needs one there can live without. */
@@ -142,6 +138,7 @@ bool sandbox_compile(struct sandbox *sandbox, const char *shown, struct text sou
     snprintf(name, sizeof name, "@%s", shown);
     sandbox->tripped = TRIPPED_NONE;
     sandbox->longest = 0;
+    sandbox->held_at_first = sandbox->held;
     if (!sandbox_takes(shown, source, fault))
         return false;
     if (luaL_loadbufferx(lua, source.data, source.size, name, "t") != LUA_OK) {
@@ -151,7 +148,6 @@ bool sandbox_compile(struct sandbox *sandbox, const char *shown, struct text sou
     }
     *out = (struct sandbox_program){.shown = shown,
                                     .chunk = luaL_ref(lua, LUA_REGISTRYINDEX),
-                                    .owner = limits_new_owner(sandbox),
                                     .longest = sandbox->longest,
                                     .left = SANDBOX_ALL_BUDGET,
                                     .time_left = SANDBOX_MICROSECONDS,

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The box that rules run in: a Lua 5.4 state with an allow list of functions, a cap on memory and a budget of
- * instructions.
+/* The box that a rule runs in: a Lua 5.4 state of its own, with an allow list of functions, a cap on memory and a
+ * budget of instructions. Two programs in one state would share its garbage and its texts, of which Lua has each short
+ * one once: none could say whose they are.
  *
  * What a rule can reach is the one table of allowed.c (sandbox_allowed), nothing else: no io, os, debug, package, load,
  * pcall, coroutine, metatables, clock or random numbers. Functions that work in C for long (patterns, insert, sort) are
@@ -28,7 +29,7 @@
 enum {
     SANDBOX_BYTES = 64 << 20,      /* for one file at a small site, while it runs */
     SANDBOX_BYTES_OF_A_ROW = 1000, /* more, for each row of the site's logs: a rule may ask for all of them */
-    SANDBOX_KEPT_MOST = 1 << 20,   /* for one file between its calls; the collector walks what all files keep */
+    SANDBOX_KEPT_MOST = 1 << 20,   /* for one file between its calls, with what its site has given it */
     SANDBOX_RUN_BUDGET = 200000,   /* instructions for one answer of a run rule */
 #ifdef FUZZING_BUILD_MODE_UNSAFE_FOR_PRODUCTION
     SANDBOX_SITE_BUDGET = 3000000, /* a fuzzer tries many rules that never end, in a slow build */
@@ -56,16 +57,15 @@ OWNER(sandbox);
 
 lua_State *sandbox_lua(struct sandbox *sandbox);
 
-/* Pushes a new environment: a table with fresh copies of the allowed libraries, so that no rule can change another's.
- */
-void sandbox_push_environment(struct sandbox *sandbox);
+/* Pushes a new environment: a table with fresh copies of the allowed libraries, so that nothing is left of the site
+ * before, and no shared part can change another's. */
+void sandbox_push_environment(lua_State *lua);
 
 /* A file that was compiled, and what it has made so far: its functions may hold that from one call to the next, so it
  * stays in the price. A copy of what was compiled begins anew. */
 struct sandbox_program {
     const char *shown; /* its file, for messages; borrowed */
     int chunk;         /* reference of its function in the Lua registry */
-    uint32_t owner;    /* of the memory it takes; copies share it */
     size_t longest;    /* bytes of a string */
     size_t largest;    /* bytes of another block: of all tables, the longest to walk */
     int64_t left;      /* instructions for all calls that are still to come */
@@ -76,12 +76,9 @@ struct sandbox_program {
     bool was_long;     /* the last call: the next is watched by the clock from its start */
 };
 
-/* Compiles a rule file (text only, no bytecode) and keeps it. */
+/* Compiles a rule file (text only, no bytecode) and keeps it. One in each box; what it holds from here on counts. */
 bool sandbox_compile(struct sandbox *sandbox, const char *shown, struct text source, struct sandbox_program *out,
                      struct fault *fault);
-/* What is pushed from here on, until its next call has ended, is the program's own, for it may keep that. But texts of
- * up to 40 bytes are the host's: Lua has each of them once, whoever keeps it. */
-void sandbox_push_for(struct sandbox *sandbox, const struct sandbox_program *program);
 /* Gives a program what it may need more at a site with so many rows in its logs. */
 void sandbox_allow_rows(struct sandbox_program *program, size_t rows);
 /* Whether a text may be a file at all; false: the fault says why not. */

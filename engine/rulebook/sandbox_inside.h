@@ -9,21 +9,17 @@ enum { HOOK_EVERY = 1000 }; /* instructions */
 
 enum tripped { TRIPPED_NONE, TRIPPED_MEMORY, TRIPPED_KEPT, TRIPPED_KEYS, TRIPPED_STRING, TRIPPED_BUDGET };
 
-enum { OWNER_HOST, OWNER_STATE }; /* the state: blocks that are part of it from the start */
-
 struct sandbox {
     lua_State *lua;
-    size_t *held; /* bytes of all blocks, by owner */
-    size_t owner_count, owner_capacity;
-    uint32_t owner; /* whose program is in hand; OWNER_HOST between calls */
+    size_t held;          /* bytes of all blocks */
+    size_t held_at_first; /* before the program: the libraries and what the host offers */
     int64_t budget;
     size_t kept;                     /* by the host for the running call */
-    size_t state_before;             /* what Lua's own blocks held when it began */
-    size_t longest, largest;         /* string and other block of the program in hand */
+    size_t longest, largest;         /* string and other block of the program */
     struct sandbox_program *program; /* in hand */
     int64_t watched_at;              /* microseconds of the processor; 0: not yet in this call */
     bool was_watched;                /* in this call */
-    bool running;                    /* a rule; between calls the host works on its own account */
+    bool running;                    /* a call; between calls the host asks for little, and is not refused */
     bool collects;                   /* Lua looks for garbage, because what it last asked for was too much */
     enum tripped tripped;
     int allowed; /* reference of the table of libraries that environments are copied from */
@@ -32,7 +28,6 @@ struct sandbox {
 static inline struct sandbox *sandbox_of(lua_State *lua) { return *(struct sandbox **)lua_getextraspace(lua); }
 
 /* sandbox_limits.c */
-uint32_t limits_new_owner(struct sandbox *sandbox);
 void *limits_allocate(void *context, void *block, size_t old_size, size_t size); /* Lua's allocator */
 void limits_count(lua_State *lua, lua_Debug *record);                            /* Lua's hook, each HOOK_EVERY */
 void limits_begin(struct sandbox *sandbox, struct sandbox_program *program, int64_t budget); /* of a call */

@@ -1,7 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* What a program of the box may use: memory by its owner, instructions by their price, the processor's clock. */
+/* What the program of a box may use: memory, instructions by their price, the processor's clock. */
 #include <lauxlib.h>
-#include <stddef.h>
 #include <stdlib.h>
 #include <time.h>
 
@@ -10,24 +9,18 @@
 enum {
     BYTES_FOR_AN_INSTRUCTION = 64,
     COST_OF_A_TOLD_BYTE = 12, /* pages set it */
-    BLOCK_BYTES = 24,         /* that its owner and the system's allocator add to a block */
+    BLOCK_BYTES = 8,          /* that the system's allocator adds to a block */
     BLOCK_STEP = 16,          /* of the system's allocator */
     WALKED_BYTES_FOR_AN_INSTRUCTION = 512,
     DEARER_EVERY = 512, /* bytes of a string; of one longer than any rule needs, half as many */
     LONG_STRING = 8192,
     COST_OF_COLLECTION = 1000000, /* of all garbage, at once */
+    COST_OF_ANOTHER = 50000,      /* right after it */
     NODE_BYTES = 24,              /* of a key and its value in a table, where pointers have 8 bytes */
     ENTRY_BYTES = 16,             /* of a list */
     KEYS_FEW = 1024,
     LARGE_BLOCK = 64 << 10,
-    SHARED_TEXT = 40 + 1 + 8 + 2 * sizeof(void *), /* of 40 bytes, its end and what stands before it */
     NESTED_MOST = 200, /* calls; deeper, results can be handed down in the square of the depth */
-};
-
-/* In front of each block, so that whoever frees it takes it from the account of who had it made. */
-union owner {
-    uint32_t number;
-    max_align_t align;
 };
 
 /* ---- memory and the clock ---- */
@@ -98,13 +91,17 @@ static bool has_too_many_keys(struct sandbox *sandbox, size_t size)
     return sandbox->tripped != TRIPPED_NONE;
 }
 
-/* Garbage that Lua has not come across yet, which depends on what all other rules keep,
- * is no memory used: at the first refusal Lua looks for all of it, and asks again. */
+/* By the program, and by what the host has given it. */
+static size_t held_now(const struct sandbox *sandbox)
+{
+    return sandbox->held > sandbox->held_at_first ? sandbox->held - sandbox->held_at_first : 0;
+}
+
+/* Garbage that Lua has not come across yet is no memory used: at the first refusal Lua looks for all of it, and asks
+ * again. */
 static bool is_too_much(struct sandbox *sandbox, size_t more)
 {
-    size_t grown =
-        sandbox->held[OWNER_STATE] > sandbox->state_before ? sandbox->held[OWNER_STATE] - sandbox->state_before : 0;
-    if (!sandbox->running || sandbox->held[sandbox->owner] + grown + more <= sandbox->program->bytes_most) {
+    if (!sandbox->running || held_now(sandbox) + more <= sandbox->program->bytes_most) {
         sandbox->collects = false;
         return false;
     }
@@ -117,46 +114,29 @@ static bool is_too_much(struct sandbox *sandbox, size_t more)
 
 static size_t block_size(size_t asked) { return (asked + BLOCK_BYTES + BLOCK_STEP - 1) / BLOCK_STEP * BLOCK_STEP; }
 
-/* A block that a program makes larger is its own from then on; but for Lua's stack and its table of all strings, which
- * grow under whoever asks last, and stay as large when all that is let go of. */
 void *limits_allocate(void *context, void *block, size_t old_size, size_t size)
 {
     struct sandbox *sandbox = context;
     bool is_string = !block && old_size == LUA_TSTRING;
     if (!block && old_size == 0 && has_too_many_keys(sandbox, size))
         return NULL;
-    union owner *owner = block ? (union owner *)block - 1 : NULL;
-    uint32_t before = owner ? owner->number : sandbox->owner;
-    old_size = block ? block_size(old_size) : 0;
+    size_t before = block ? block_size(old_size) : 0, after = block_size(size);
     if (!size) {
-        sandbox->held[before] -= old_size;
-        free(owner);
+        sandbox->held -= before;
+        free(block);
         return NULL;
     }
-    size_t asked = size;
-    size = block_size(size);
-    bool grows = size > old_size;
+    bool grows = after > before;
     /* The host works outside of protected calls: what it asks for is not refused, and small. */
-    if (grows && is_too_much(sandbox, size - old_size))
+    if (grows && is_too_much(sandbox, after - before))
         return NULL;
-    note_size(sandbox, is_string, asked);
-    if (grows && refused(sandbox, is_string, size - old_size, asked))
+    note_size(sandbox, is_string, size);
+    if (grows && refused(sandbox, is_string, after - before, size))
         return NULL;
-    union owner *moved = realloc(owner, sizeof *moved + asked);
-    if (!moved)
-        return NULL;
-    bool is_shared = is_string && !sandbox->running && asked <= SHARED_TEXT;
-    moved->number = is_shared ? OWNER_HOST : grows && before != OWNER_STATE ? sandbox->owner : before;
-    sandbox->held[before] -= old_size;
-    sandbox->held[moved->number] += size;
-    return moved + 1;
-}
-
-uint32_t limits_new_owner(struct sandbox *sandbox)
-{
-    VECTOR_GROW(sandbox->held, sandbox->owner_count, sandbox->owner_capacity);
-    sandbox->held[sandbox->owner_count] = 0;
-    return (uint32_t)sandbox->owner_count++;
+    void *moved = realloc(block, size);
+    if (moved)
+        sandbox->held = sandbox->held - before + after;
+    return moved;
 }
 
 void sandbox_new_list(lua_State *lua, size_t entries)
@@ -248,11 +228,6 @@ void sandbox_charge_walk(lua_State *lua)
 
 /* ---- a call ---- */
 
-void sandbox_push_for(struct sandbox *sandbox, const struct sandbox_program *program)
-{
-    sandbox->owner = program->owner;
-}
-
 void sandbox_allow_rows(struct sandbox_program *program, size_t rows)
 {
     program->left += (int64_t)rows * SANDBOX_ALL_BUDGET_OF_A_ROW;
@@ -261,18 +236,22 @@ void sandbox_allow_rows(struct sandbox_program *program, size_t rows)
     program->bytes_most += rows * SANDBOX_BYTES_OF_A_ROW;
 }
 
-/* What is not freed may be garbage that Lua has not come across yet. */
+/* What is not freed may be garbage that Lua has not come across yet; and Lua's table of all strings, which halves its
+ * room each time that it is found too large. */
 static void look_at_what_is_kept(struct sandbox *sandbox, struct sandbox_program *program)
 {
     /* A list that is still on its way to the host, in room for twice as many, is not kept. */
     bool may_give = program->list_most > 0 && lua_istable(sandbox->lua, -1);
     size_t entries = may_give ? lua_rawlen(sandbox->lua, -1) : 0;
     size_t on_its_way = 2 * ENTRY_BYTES * (entries < program->list_most ? entries : program->list_most);
-    if (sandbox->held[program->owner] <= SANDBOX_KEPT_MOST + on_its_way)
-        return;
-    lua_gc(sandbox->lua, LUA_GCCOLLECT);
-    program->left -= COST_OF_COLLECTION;
-    if (sandbox->held[program->owner] > SANDBOX_KEPT_MOST + on_its_way && sandbox->tripped == TRIPPED_NONE)
+    size_t most = SANDBOX_KEPT_MOST + on_its_way, before = SIZE_MAX;
+    for (int64_t cost = COST_OF_COLLECTION; held_now(sandbox) > most && held_now(sandbox) < before;
+         cost = COST_OF_ANOTHER) {
+        before = held_now(sandbox);
+        lua_gc(sandbox->lua, LUA_GCCOLLECT);
+        program->left -= cost;
+    }
+    if (held_now(sandbox) > most && sandbox->tripped == TRIPPED_NONE)
         sandbox->tripped = TRIPPED_KEPT;
 }
 
@@ -283,8 +262,6 @@ void limits_begin(struct sandbox *sandbox, struct sandbox_program *program, int6
     sandbox->kept = 0;
     sandbox->longest = program->longest;
     sandbox->largest = program->largest;
-    sandbox->owner = program->owner;
-    sandbox->state_before = sandbox->held[OWNER_STATE];
     sandbox->program = program;
     /* In few instructions: `for` reads numbers out of strings, keys lie on one place. */
     bool is_watched = program->was_long || program->longest > DEARER_EVERY || program->largest > LARGE_BLOCK;
@@ -301,7 +278,6 @@ void limits_end(struct sandbox *sandbox, int64_t budget)
     look_at_what_is_kept(sandbox, program);
     if (sandbox->watched_at)
         watch_the_clock(sandbox);
-    sandbox->owner = OWNER_HOST;
     program->longest = sandbox->longest;
     program->largest = sandbox->largest;
     program->left -= budget - sandbox->budget;

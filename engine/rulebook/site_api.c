@@ -297,4 +297,4 @@ void site_push(struct host *host)
     push_what_loads_said(lua, history);
 }
 
-void site_offer(struct host *host) { run_object_offer(host); }
+void site_offer(struct sandbox *sandbox) { run_object_offer(sandbox_lua(sandbox)); }

@@ -299,7 +299,7 @@ static int api_sample_size(lua_State *lua)
     return 1;
 }
 
-void stats_offer(struct host *host)
+void stats_offer(struct sandbox *sandbox)
 {
     static const luaL_Reg functions[] = {
         {"mean", api_mean},
@@ -317,8 +317,8 @@ void stats_offer(struct host *host)
         {"convert", api_convert_unit},
     };
     for (size_t i = 0; i < sizeof functions / sizeof *functions; i++)
-        sandbox_offer_in(host->sandbox, "stats", functions[i].name, functions[i].func, host);
+        sandbox_offer_in(sandbox, "stats", functions[i].name, functions[i].func, NULL);
     for (size_t i = 0; i < sizeof formulas / sizeof *formulas; i++)
-        sandbox_offer_in(host->sandbox, "stats", formulas[i].name, api_formula, (void *)(uintptr_t)&formulas[i]);
-    multirule_offer(host);
+        sandbox_offer_in(sandbox, "stats", formulas[i].name, api_formula, (void *)(uintptr_t)&formulas[i]);
+    multirule_offer(sandbox);
 }

@@ -239,8 +239,8 @@ static int api_met(lua_State *lua)
     return 0;
 }
 
-void judge_offer(struct host *host)
+void judge_offer(struct host *host, struct sandbox *sandbox)
 {
-    sandbox_offer(host->sandbox, "judge", api_judge, host);
-    sandbox_offer(host->sandbox, "met", api_met, host);
+    sandbox_offer(sandbox, "judge", api_judge, host);
+    sandbox_offer(sandbox, "met", api_met, host);
 }

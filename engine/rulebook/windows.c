@@ -124,7 +124,7 @@ static int api_finding_number(lua_State *lua)
     return 1;
 }
 
-void windows_offer(struct host *host)
+void windows_offer(struct host *host, struct sandbox *sandbox)
 {
     static const luaL_Reg functions[] = {
         {"earlier", api_earlier},
@@ -139,5 +139,5 @@ void windows_offer(struct host *host)
         {"finding_number", api_finding_number},
     };
     for (size_t i = 0; i < sizeof functions / sizeof *functions; i++)
-        sandbox_offer(host->sandbox, functions[i].name, functions[i].func, host);
+        sandbox_offer(sandbox, functions[i].name, functions[i].func, host);
 }

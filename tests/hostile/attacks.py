@@ -359,6 +359,13 @@ SHARED = [
     ('shared-nul', 'a NUL', 'return "\\0"', 'local a = shared("part"):rep(100000) while true do local d = a < a end'),
 ]
 
+# An honest rule beside, which must go on: name, reason, and what each does at each test, the honest one first.
+NUMBERED = 'local n, kept = 0, {}'
+THOUSAND_TEXTS = 'for i = n + 1, n < 16000 and n + 1000 or n do n = i kept[%s] = ("text"):rep(9) .. n end'
+NEIGHBOURS = [
+    ('texts-taken-over', KEPT, THOUSAND_TEXTS % 'n', THOUSAND_TEXTS % '1'),
+]
+
 HARMLESS = [
     ('says-of-much', dict(says='("{a}"):rep(64)', check='function(site) local a = ("xxx "):rep(50000) '
                           'for i = 1, 30 do judge { ok = false, record = "r" .. i, a = a } end end')),

@@ -12,16 +12,17 @@
 /* What the chunk `source`, run as a rule's file is, returns as text; or the fault's text. */
 static void run(const char *source, int64_t budget, char out[FAULT_TEXT_SIZE])
 {
-    AUTO(rulebook) book = rulebook_new();
-    AUTO(host) host = host_new(book);
+    AUTO(sandbox) sandbox = sandbox_new();
+    lua_State *lua = sandbox_lua(sandbox);
     struct fault fault = {0};
     struct sandbox_program program;
-    cr_assert(sandbox_compile(host->sandbox, "test.lua", text_of(source), &program, &fault), "%s", fault.text);
-    lua_rawgeti(host->lua, LUA_REGISTRYINDEX, program.chunk);
-    sandbox_push_environment(host->sandbox);
-    lua_setupvalue(host->lua, -2, 1);
-    bool good = sandbox_call(host->sandbox, &program, 0, 1, budget, &fault);
-    snprintf(out, FAULT_TEXT_SIZE, "%s", good ? luaL_tolstring(host->lua, -1, NULL) : fault.text);
+    stats_offer(sandbox);
+    cr_assert(sandbox_compile(sandbox, "test.lua", text_of(source), &program, &fault), "%s", fault.text);
+    lua_rawgeti(lua, LUA_REGISTRYINDEX, program.chunk);
+    sandbox_push_environment(lua);
+    lua_setupvalue(lua, -2, 1);
+    bool good = sandbox_call(sandbox, &program, 0, 1, budget, &fault);
+    snprintf(out, FAULT_TEXT_SIZE, "%s", good ? luaL_tolstring(lua, -1, NULL) : fault.text);
 }
 
 struct row {
