@@ -104,7 +104,7 @@ static bool judge_site(struct audit_part *part, const struct judge *judge, const
     audit_warn_of_days_before(judge->reaching, part->audit, &part->growing, history, &policies, period);
     audit_warn_of_columns(part->audit, &part->growing, history, period);
     audit_warn_of_counters(part->audit, &part->growing, history, period);
-    audit_warn_of_actions(part->audit, history, period);
+    audit_warn_of_entries(part->audit, history, period);
     if (request->portraits) {
         part->result.portrait = portrait_new(history, request->from, request->to, part->audit->arena);
         fill_good_until(request->book, history, &policies, part->result.portrait, part->audit->arena);

@@ -52,7 +52,8 @@ void audit_warn_of_counters(struct audit *audit, const struct growing *growing, 
 /* Runs of the period that lack a cell without which some rule cannot judge them: a warning for each such column. */
 void audit_warn_of_columns(struct audit *audit, const struct growing *growing, const struct history *history,
                            struct period period);
-/* Actions closed since the period began that were verified by nobody whom the site's logs know: a warning for each. */
-void audit_warn_of_actions(struct audit *audit, const struct history *history, struct period period);
+/* Entries of the period that count and do not say what they seem to (by somebody who was away, words for numbers,
+ * unknown lots, actions without a word): a warning with their number for each such doubt. */
+void audit_warn_of_entries(struct audit *audit, const struct history *history, struct period period);
 
 #endif
