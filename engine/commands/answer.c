@@ -381,7 +381,7 @@ static enum status run(const struct arguments *arguments, struct fault *fault)
         return STATUS_FAILED;
     }
     /* A change that was cut off is settled first, which takes the lock for itself. */
-    if (!store_open(&store, path, STORE_READ, fault))
+    if (!opened_store(&store, path, STORE_READ, fault))
         return STATUS_FAILED;
     store_free(store);
     store = NULL;

@@ -110,7 +110,7 @@ static enum status run(const struct arguments *arguments, struct fault *fault)
     struct progress progress = watch_progress(watch);
     if (!book || !opened_read(&opened, argument_word(arguments, 0), fault) ||
         !place_check(opened, arguments, &key, fault) ||
-        !store_open(&store, opened->folder->store_path, STORE_WRITE, fault) ||
+        !opened_store(&store, opened->folder->store_path, STORE_WRITE, fault) ||
         !opened_load(opened, store, arguments, &progress, &load, fault))
         return STATUS_FAILED;
     AUTO(audit) audit = NULL;

@@ -97,7 +97,7 @@ static enum status run(const struct arguments *arguments, struct fault *fault)
     if (!is_page(argument_text(arguments, "out"), fault) || !argument_month(arguments, "month", &first, &last, fault) ||
         !opened_read(&opened, argument_word(arguments, 0), fault) ||
         !opened_knows(opened, argument_text(arguments, "site"), fault) ||
-        !store_open(&store, opened->folder->store_path, STORE_WRITE, fault) ||
+        !opened_store(&store, opened->folder->store_path, STORE_WRITE, fault) ||
         !opened_load(opened, store, arguments, NULL, &report, fault))
         return STATUS_FAILED;
     if (report->refusal_count > 0)

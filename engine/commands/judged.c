@@ -10,7 +10,7 @@ bool judged_open(struct judged **out, const struct arguments *arguments, struct 
     judged->book = rulebook_installed(arguments, fault);
     if (!judged->book || !opened_read(&judged->opened, argument_word(arguments, 0), fault) ||
         !opened_knows(judged->opened, argument_text(arguments, "site"), fault) ||
-        !store_open(&judged->store, judged->opened->folder->store_path, STORE_READ, fault) ||
+        !opened_store(&judged->store, judged->opened->folder->store_path, STORE_READ, fault) ||
         !opened_compare(judged->opened, judged->store, false, fault) ||
         !period_or_last(arguments, judged->store, &judged->key, fault))
         return false;

@@ -51,7 +51,7 @@ static enum status run(const struct arguments *arguments, struct fault *fault)
     AUTO(watch) watch = watch_new();
     struct progress progress = watch_progress(watch);
     if (!opened_read(&opened, argument_word(arguments, 0), fault) ||
-        !store_open(&store, opened->folder->store_path, STORE_WRITE, fault) ||
+        !opened_store(&store, opened->folder->store_path, STORE_WRITE, fault) ||
         !opened_load(opened, store, arguments, &progress, &report, fault))
         return STATUS_FAILED;
     opened_print_warnings(opened);

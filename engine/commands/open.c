@@ -66,6 +66,21 @@ void opened_free(struct opened *opened)
     memory_free(opened);
 }
 
+bool opened_store(struct store **out, const char *path, enum store_mode mode, struct fault *fault)
+{
+    if (!store_open(out, path, mode, fault))
+        return false;
+    char last[DAY_TEXT_SIZE] = "";
+    if (store_took_back(*out) && store_loaded_on(*out) != DAY_ABSENT)
+        day_print(store_loaded_on(*out), last);
+    if (store_took_back(*out))
+        print_shown(stderr,
+                    "assize: %s: a change that had been cut off was taken back, with the journal beside the file; the "
+                    "last load that stands is %s%s: give the command that was cut off again",
+                    path, *last ? "of " : "none", last);
+    return true;
+}
+
 bool today_read(const struct arguments *arguments, day_number *out, struct fault *fault)
 {
     time_t now = time(NULL);

@@ -195,7 +195,7 @@ static bool period_of(const struct shards *shards, size_t number, const struct a
                       struct audit_key *out, struct fault *fault)
 {
     AUTO(store) store = NULL;
-    if (!store_open(&store, shards->paths[number], STORE_WRITE, fault))
+    if (!opened_store(&store, shards->paths[number], STORE_WRITE, fault))
         return false;
     shards->loaded_on[number] = store_loaded_on(store);
     return opened_compare(shards->opened[number], store, false, fault) && period_or_last(arguments, store, out, fault);

@@ -262,14 +262,17 @@ static bool move_into(const char *aside, const char *folder, struct fault *fault
 {
     static const char *const parts[] = {"methods", "records", "site.yaml"};
     AUTO(arena) arena = arena_new();
+    bool moved[sizeof parts / sizeof *parts] = {false}; /* another process may have put its own there */
     for (size_t i = 0; i < sizeof parts / sizeof *parts; i++) {
         struct text from = text_print(arena, "%s/%s", aside, parts[i]),
                     to = text_print(arena, "%s/%s", folder, parts[i]);
-        if (rename(from.data, to.data) == 0 || (errno == ENOENT && !file_exists(from.data)))
+        moved[i] = rename(from.data, to.data) == 0;
+        if (moved[i] || (errno == ENOENT && !file_exists(from.data)))
             continue;
         fault_set(fault, FAULT_FILE, "%s: cannot be made: %s", to.data, strerror(errno));
         while (i-- > 0)
-            aside_remove(text_print(arena, "%s/%s", folder, parts[i]).data);
+            if (moved[i])
+                aside_remove(text_print(arena, "%s/%s", folder, parts[i]).data);
         return false;
     }
     aside_remove(aside);

@@ -160,7 +160,7 @@ static enum status run(const struct arguments *arguments, struct fault *fault)
     AUTO(folder) folder = NULL;
     AUTO(store) store = NULL;
     if (!folder_open(&folder, argument_word(arguments, 0), fault) ||
-        !store_open(&store, folder->store_path, STORE_READ, fault) ||
+        !opened_store(&store, folder->store_path, STORE_READ, fault) ||
         !verify_store(store, folder->store_path, &store_whole, fault))
         return STATUS_FAILED;
     if (report != NULL && (!verify_report(store, report, &report_whole, fault) ||

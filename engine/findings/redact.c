@@ -34,6 +34,17 @@ struct redaction *redaction_new(const struct history *history)
     return redaction;
 }
 
+static void add_stored(void *context, struct text specimen)
+{
+    struct redaction *redaction = context;
+    add_specimen(redaction, specimen);
+}
+
+bool redaction_add_stored(struct redaction *redaction, struct store *store, struct fault *fault)
+{
+    return store_specimens(store, redaction->settings->site, add_stored, redaction, fault);
+}
+
 void redaction_free(struct redaction *redaction)
 {
     if (redaction == NULL)

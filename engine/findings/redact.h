@@ -13,6 +13,10 @@ struct redaction *redaction_new(const struct history *history);
 void redaction_free(struct redaction *redaction);
 OWNER(redaction);
 
+/* Also those of tests that were withdrawn, had another specimen once, or are of days after the as-of, which somebody
+ * may have written about; they are counted behind the others. */
+bool redaction_add_stored(struct redaction *redaction, struct store *store, struct fault *fault);
+
 /* The name that stands for the specimen; the text itself if no specimen of the site has it. */
 struct text redacted(const struct redaction *redaction, struct text specimen, struct arena *arena);
 

@@ -54,9 +54,12 @@ static void fill_good_until(const struct rulebook *book, const struct history *h
     }
 }
 
-static void redact_site(const struct history *history, struct audit_part *part)
+static bool redact_site(const struct history *history, struct store *store, struct audit_part *part,
+                        struct fault *fault)
 {
     AUTO(redaction) redaction = redaction_new(history);
+    if (!redaction_add_stored(redaction, store, fault))
+        return false;
     struct growing *growing = &part->growing;
     struct portrait *portrait = part->result.portrait;
     struct arena *arena = part->audit->arena;
@@ -66,6 +69,7 @@ static void redact_site(const struct history *history, struct audit_part *part)
     redact_reasons(redaction, growing->rules, growing->rule_count, arena);
     if (portrait)
         redact_answers(redaction, portrait->actions, portrait->action_count, arena);
+    return true;
 }
 
 static void miss_site(struct audit_part *part, const struct audit_site *site, const char *why)
@@ -109,9 +113,7 @@ static bool judge_site(struct audit_part *part, const struct judge *judge, const
         part->result.portrait = portrait_new(history, request->from, request->to, part->audit->arena);
         fill_good_until(request->book, history, &policies, part->result.portrait, part->audit->arena);
     }
-    if (request->redact)
-        redact_site(history, part);
-    return true;
+    return !request->redact || redact_site(history, store, part, fault);
 }
 
 static bool make_part(void *context, void *tool, size_t number, struct fault *fault)

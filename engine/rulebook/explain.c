@@ -230,6 +230,9 @@ bool explain_tests(struct explanations **out, const struct explain_request *requ
     if (!history_read(&history, request->store, request->settings, request->as_of, fault))
         return false;
     presence_find(history, request->presence, request->presence_site);
+    AUTO(redaction) redaction = request->redact ? redaction_new(history) : NULL;
+    if (redaction && !redaction_add_stored(redaction, request->store, fault))
+        return false;
 
     struct explanations *explanations = memory_new(sizeof *explanations);
     *explanations = (struct explanations){.all = memory_new((count + 1) * sizeof *explanations->all),
@@ -240,7 +243,6 @@ bool explain_tests(struct explanations **out, const struct explain_request *requ
                                 .history = history,
                                 .tests = memory_new((count + 1) * sizeof *watching.tests),
                                 .asked = memory_new(history->run_count + 1)};
-    AUTO(redaction) redaction = request->redact ? redaction_new(history) : NULL;
     watching.redaction = redaction;
     bool any = false;
     for (size_t i = 0; i < count; i++) {

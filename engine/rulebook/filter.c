@@ -188,6 +188,6 @@ bool filter_next(lua_State *lua, const struct history *history, const struct fil
 {
     uint32_t from = *place;
     bool found = next_that_fits(history, filter, place);
-    charge_runs(lua, *place - from);
+    charge_runs(lua, *place - from + (found ? RUNS_FOR_AN_INSTRUCTION : 0)); /* what fits costs more than a look */
     return found;
 }

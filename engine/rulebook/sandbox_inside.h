@@ -19,6 +19,7 @@ struct sandbox {
     struct sandbox_program *program; /* in hand */
     int64_t watched_at;              /* microseconds of the processor; 0: not yet in this call */
     bool was_watched;                /* in this call */
+    int64_t unwatched;               /* instructions charged since somebody looked at the clock */
     bool running;                    /* a call; between calls the host asks for little, and is not refused */
     bool collects;                   /* Lua looks for garbage, because what it last asked for was too much */
     enum tripped tripped;

@@ -64,6 +64,7 @@ static void watch_the_clock(struct sandbox *sandbox)
         sandbox->program->time_left -= now - sandbox->watched_at;
     sandbox->watched_at = now;
     sandbox->was_watched = true;
+    sandbox->unwatched = 0;
 #else
     (void)sandbox;
 #endif
@@ -165,7 +166,8 @@ void sandbox_charge(lua_State *lua, int64_t instructions)
         sandbox->budget = 0;
     else
         sandbox->budget -= instructions;
-    if (sandbox->running && instructions >= HOOK_EVERY)
+    sandbox->unwatched += instructions < HOOK_EVERY ? instructions : HOOK_EVERY;
+    if (sandbox->running && sandbox->unwatched >= HOOK_EVERY)
         watch_the_clock(sandbox);
     if (sandbox->budget <= 0 || (sandbox->running && sandbox->program->time_left <= 0))
         trip_budget(lua);
@@ -267,6 +269,7 @@ void limits_begin(struct sandbox *sandbox, struct sandbox_program *program, int6
     bool is_watched = program->was_long || program->longest > DEARER_EVERY || program->largest > LARGE_BLOCK;
     sandbox->watched_at = is_watched ? processor_microseconds() : 0;
     sandbox->was_watched = false;
+    sandbox->unwatched = 0;
     sandbox->running = true;
 }
 

@@ -166,16 +166,16 @@ static bool look_with_journal(const char *path, struct alone *mended, struct fau
 /* A change that was cut off is taken back by its journal, and no earlier one with it: an old journal beside a store
  * that was damaged, or that another program touched, looks the same else. Where no more than the first pages were
  * written, or all but the last, the store may be whole, and only its seal tells that there is something to take back.
- */
+ * Where the page with the count was torn, which the journal has, there is no count. */
 static bool is_taken_back(const struct alone *now, const struct alone *mended)
 {
     bool follows = now->changes == mended->changes || now->changes == mended->changes + 1;
-    return mended->whole && follows && (!now->whole || !mended->edited);
+    return mended->whole && (follows || !now->counted) && (!now->whole || !mended->edited);
 }
 
 /* A change that was cut off, by a full disk or a power failure, is taken back by its journal. But that may be of
  * another time: a copy was put back, and SQLite would play it in all the same, and spoil it. */
-static bool settle_cut_off(const char *path, struct fault *fault)
+static bool settle_cut_off(const char *path, bool *taken_back, struct fault *fault)
 {
     struct alone now = {0}, mended;
     store_look_alone(path, &now);
@@ -183,7 +183,8 @@ static bool settle_cut_off(const char *path, struct fault *fault)
         return beside_remove_journal(path, fault);
     if (!look_with_journal(path, &mended, fault))
         return false;
-    if (is_taken_back(&now, &mended))
+    *taken_back = is_taken_back(&now, &mended);
+    if (*taken_back)
         return true;
     if (now.whole)
         return beside_remove_journal(path, fault);
@@ -195,12 +196,15 @@ static bool settle_cut_off(const char *path, struct fault *fault)
         path);
 }
 
-bool beside_settle_journal(const char *path, bool writes, struct fault *fault)
+bool beside_settle_journal(const char *path, bool writes, bool *taken_back, struct fault *fault)
 {
     if (!beside_has_journal(path) || !waits_for_journal(path))
         return true;
     if (writes)
-        return settle_cut_off(path, fault);
+        return settle_cut_off(path, taken_back, fault);
     AUTO(store) writer = NULL;
-    return store_open(&writer, path, STORE_WRITE, fault);
+    if (!store_open(&writer, path, STORE_WRITE, fault))
+        return false;
+    *taken_back = store_took_back(writer);
+    return true;
 }

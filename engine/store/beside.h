@@ -20,7 +20,8 @@ bool beside_has_journal(const char *path);
 bool beside_remove_journal(const char *path, struct fault *fault); /* also where there is none */
 
 /* A journal that waits to be played in: one that mends nothing is removed where the store is whole without it, and a
- * fault where it is not. Who only reads has the store opened for writing first. */
-bool beside_settle_journal(const char *path, bool writes, struct fault *fault);
+ * fault where it is not. Who only reads has the store opened for writing first. `taken_back` is set where the
+ * journal is one that takes a change back, and left else. */
+bool beside_settle_journal(const char *path, bool writes, bool *taken_back, struct fault *fault);
 
 #endif

@@ -26,6 +26,7 @@ struct store {
     int64_t last_load;     /* 0 before the first */
     day_number last_day;   /* of that load */
     unsigned char head[DIGEST_SIZE];
+    bool took_back;     /* at its opening, a change that had been cut off */
     bool edited;        /* by another program, since assize wrote to it last (seal.h) */
     int64_t file_count; /* seal_count as it was when this handle looked or wrote last */
     int row_count;      /* rows changed over this connection, at the beginning of the transaction */
@@ -41,6 +42,7 @@ struct store {
 struct alone {
     bool whole;      /* all of it fits */
     bool edited;     /* its seal does not */
+    bool counted;    /* its first page has not lost what SQLite counts in it */
     int64_t changes; /* as seal_count has it */
 };
 void store_look_alone(const char *path, struct alone *out); /* not whole, if it cannot be read */

@@ -26,6 +26,14 @@ bool seal_count(struct store *store, int64_t *out, struct fault *fault)
     return read;
 }
 
+/* SQLite's file format, 1.3.1. */
+bool seal_has_count(struct store *store)
+{
+    static const unsigned char magic[] = "SQLite format 3";
+    unsigned char first[sizeof magic];
+    return read_header(store, 0, first, sizeof first, NULL) && memcmp(first, magic, sizeof magic) == 0;
+}
+
 /* Assize never writes a log ahead (WAL); where another program turned that on, changes are not counted any more. */
 static bool counts_changes(struct store *store, bool *out, struct fault *fault)
 {

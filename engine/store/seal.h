@@ -12,6 +12,8 @@
 
 /* Of the file as it is: changes so far. */
 bool seal_count(struct store *store, int64_t *out, struct fault *fault);
+/* Does it begin as a file of SQLite's does? Else its first page was torn, and the count with it. */
+bool seal_has_count(struct store *store);
 /* False for stores of a schema without a seal. */
 bool seal_is_kept(const struct store *store);
 /* Has another program changed the file since, or made it one whose changes are not counted (a log ahead, "WAL")? No,

@@ -166,8 +166,7 @@ void store_look_alone(const char *path, struct alone *out)
     store->alone = true;
     bool looked = open_existing(store, NULL) && store_verify(store, &report, NULL);
     *out = (struct alone){.whole = looked && report.whole, .edited = looked && store->edited};
-    if (store->database.handle != NULL)
-        seal_count(store, &out->changes, NULL);
+    out->counted = store->database.handle != NULL && seal_has_count(store) && seal_count(store, &out->changes, NULL);
 }
 
 /* In one transaction, for what is read of one load and of the next would seem to be edited. */
@@ -187,7 +186,7 @@ static bool open_existing(struct store *store, struct fault *fault)
         return fault_set(fault, FAULT_STORE, "%s: no store: %s", store->path,
                          S_ISREG(status.st_mode) ? "the file is empty" : "not a file");
     bool writes = store->mode == STORE_WRITE;
-    if ((!store->alone && !beside_settle_journal(store->path, writes, fault)) ||
+    if ((!store->alone && !beside_settle_journal(store->path, writes, &store->took_back, fault)) ||
         !open_file(store, writes ? SQLITE_OPEN_READWRITE : SQLITE_OPEN_READONLY, fault) ||
         !read_what_is_kept(store, fault))
         return false;
@@ -319,6 +318,8 @@ void store_free(struct store *store)
 }
 
 bool store_was_edited(const struct store *store) { return store->edited; }
+
+bool store_took_back(const struct store *store) { return store->took_back; }
 
 bool store_stayed(struct store *store, struct fault *fault)
 {

@@ -38,6 +38,10 @@ const char *store_path(const struct store *store);
  * reads it should be told. */
 bool store_was_edited(const struct store *store);
 
+/* When it was opened there stood a change that had been cut off, and it was taken back: whoever gave that command, or
+ * put an old journal beside the file, must know. */
+bool store_took_back(const struct store *store);
+
 /* Whoever only reads takes no lock, and does so in several steps: a fault if anybody wrote since the store was opened,
  * for what was read is neither what it held before nor what it holds now. */
 bool store_stayed(struct store *store, struct fault *fault);
@@ -74,6 +78,12 @@ bool store_count(struct store *store, struct text site, const struct record_kind
 /* Each operator once who ran a test or control at the site, as a name, in no order. */
 typedef void stored_operator_function(void *context, uint32_t operator_);
 bool store_operators(struct store *store, struct text site, stored_operator_function *function, void *context,
+                     struct fault *fault);
+
+/* Each specimen once that any version of a test or lot check of the site has had, also of those withdrawn, in the order
+ * of their bytes. */
+typedef void stored_specimen_function(void *context, struct text specimen);
+bool store_specimens(struct store *store, struct text site, stored_specimen_function *function, void *context,
                      struct fault *fault);
 
 /* Each site that a load brought something of, in no order. */
