@@ -30,13 +30,13 @@ struct changes {
     struct fault *fault;
 };
 
-static bool unpack(const struct changes *changes, const struct layout *layout, struct text row, struct cell *cells)
+bool store_past_cells(const struct store *store, const struct layout *layout, struct text row, struct cell *cells)
 {
     struct value values[COLUMNS_MOST];
     const unsigned char *packed = (const unsigned char *)row.data;
     if (packed == NULL || row_values(layout, packed, packed + row.size, values) == NULL)
         return false;
-    row_cells(layout, changes->store->names, values, cells);
+    row_cells(layout, store->names, values, cells);
     return true;
 }
 
@@ -117,7 +117,8 @@ static bool end_with_current(struct changes *changes)
         return step == QUERY_END; /* an edited store: store_verify tells it */
     struct cell before[COLUMNS_MOST], now[COLUMNS_MOST];
     row_cells_sql(past->layout, changes->store->names, query_statement(query), 0, now);
-    if (unpack(changes, past->layout, (struct text){(const char *)past->row.data, past->row.size}, before))
+    if (store_past_cells(changes->store, past->layout, (struct text){(const char *)past->row.data, past->row.size},
+                         before))
         look_at_amendment(changes, before, now, past->last_ended);
     if (past->amended == 0)
         return true;
@@ -129,7 +130,8 @@ static bool end_withdrawn(struct changes *changes)
 {
     struct past *past = &changes->past;
     struct cell last[COLUMNS_MOST];
-    if (!unpack(changes, past->layout, (struct text){(const char *)past->row.data, past->row.size}, last))
+    if (!store_past_cells(changes->store, past->layout, (struct text){(const char *)past->row.data, past->row.size},
+                          last))
         return true;
     if (past->amended != 0 && !add_change(changes, last, past->file, past->line, false, past->amended))
         return false;
@@ -150,9 +152,9 @@ static void take_version(struct changes *changes, struct query *query)
     struct past *past = &changes->past;
     struct text row = query_blob(query, 7);
     struct cell before[COLUMNS_MOST], after[COLUMNS_MOST];
-    bool has_before =
-        unpack(changes, past->layout, (struct text){(const char *)past->row.data, past->row.size}, before);
-    if (has_before && unpack(changes, past->layout, row, after))
+    bool has_before = store_past_cells(changes->store, past->layout,
+                                       (struct text){(const char *)past->row.data, past->row.size}, before);
+    if (has_before && store_past_cells(changes->store, past->layout, row, after))
         look_at_amendment(changes, before, after, query_whole(query, 2));
     past->last_ended = query_whole(query, 3);
     past->followed = !query_null(query, 4);

@@ -85,6 +85,11 @@ bool definitions_compare(const struct store *store, char what[DEFINITION_CHANGE_
  * reads both as that. */
 bool definitions_values(const struct store *store, char what[DEFINITION_CHANGE_SIZE], struct fault *fault);
 
+/* ---- changes.c ---- */
+
+/* The cells of a version before the last, packed as the table `history` has it; false: it is none. */
+bool store_past_cells(const struct store *store, const struct layout *layout, struct text row, struct cell *cells);
+
 /* ---- here ---- */
 
 static inline const struct layout *store_layout(const struct store *store, const struct record_kind *kind)

@@ -87,22 +87,6 @@ bool store_operators(struct store *store, struct text site, stored_operator_func
     return step == QUERY_END;
 }
 
-bool store_specimens(struct store *store, struct text site, stored_specimen_function *function, void *context,
-                     struct fault *fault)
-{
-    AUTO(query)
-    query = query_new(&store->database, fault,
-                      "SELECT specimen FROM tests WHERE site = ?1"
-                      " UNION SELECT specimen FROM lot_checks WHERE site = ?1 ORDER BY 1");
-    if (query == NULL)
-        return false;
-    query_bind(query, "i", (int64_t)names_find(store->names, site));
-    enum query_step step;
-    while ((step = query_step(query, fault)) == QUERY_ROW)
-        function(context, query_text(query, 0));
-    return step == QUERY_END;
-}
-
 /* From one site's links to the next site's: there may be a thousand times as many links as sites. */
 bool store_sites(struct store *store, stored_site_function *function, void *context, struct fault *fault)
 {

@@ -80,8 +80,8 @@ typedef void stored_operator_function(void *context, uint32_t operator_);
 bool store_operators(struct store *store, struct text site, stored_operator_function *function, void *context,
                      struct fault *fault);
 
-/* Each specimen once that any version of a test or lot check of the site has had, also of those withdrawn, in the order
- * of their bytes. */
+/* The specimens of all versions that tests and lot checks of the site have had, also of those withdrawn: first those of
+ * today, in the order of their bytes; some more than once. */
 typedef void stored_specimen_function(void *context, struct text specimen);
 bool store_specimens(struct store *store, struct text site, stored_specimen_function *function, void *context,
                      struct fault *fault);

@@ -255,6 +255,9 @@ WHOLE = [
                                            check='function(day) return false end', says='"x"',
                                            affects='function(event) for i = 1, 9000000 do end return {} end',
                                            examples='{ { "a", tests = { {} }, finds = { {} } } }')),
+    ('host-called-every-other-time', BUDGET, dict(on='"run"', facts='{ "run" }', subject='{ "analyzer" }', check='(function() local n = 0 '
+                                                  'return function(run) n = n + 1 if n % 2 == 0 then for i = 1, 120 do tests() end end '
+                                                  'return n > 1 end end)()')),
     ('source-with-nul', 'a NUL', dict(title='"a\\0b"')),
     ('source-with-nul-in-hexadecimals', 'a NUL', dict(title='"a\\x00b"')),
     ('source-with-nul-in-braces', 'a NUL', dict(title='"a\\u{00}b"')),

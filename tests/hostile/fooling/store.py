@@ -249,6 +249,24 @@ def a_journal_that_would_take_loads_back(site):
     return None
 
 
+def a_first_page_torn_beside_its_journal(site):
+    """Which has the page as it was; and whoever gives the next command must know that the change is taken back."""
+    store, journal = site.folder / 'assize.db', site.folder / 'assize.db-journal'
+    before = store.read_bytes()
+    left = journal_of(before)
+    for torn in (bytes(512), bytes(4096), b'torn' * 1024):
+        for command in ('verify', 'load'):
+            store.write_bytes(torn + before[len(torn):])
+            journal.write_bytes(left)
+            site.told = ''
+            site.run(command, str(site.folder))
+            if site.status == 2 or 'a change that had been cut off was taken back' not in site.told or journal.exists():
+                return f'{len(torn)} bytes, {command}: {site.status}: {site.told[-300:]}'
+            if site.verify().status != 0 or store.read_bytes() != before and command == 'verify':
+                return f'{len(torn)} bytes, {command}: {site.told[-300:]}'
+    return None
+
+
 def an_answer_beside_a_change_that_was_cut_off(site):
     """It settles the change as other commands do, and is not kept out by its own lock."""
     _, left = cut_off(site)
@@ -445,7 +463,7 @@ def a_file_that_is_no_store(site):
 CASES = [each_table_edited, the_result_of_one_test_set_right, the_seal_made_to_fit, changed_without_harm,
          changed_by_assize_alone, edited_while_changes_are_not_counted, an_index_that_lacks_a_row,
          a_log_ahead_of_another_store, a_pipe_beside_the_store, a_journal_that_names_a_file, a_store_that_is_a_link,
-         an_answer_beside_a_change_that_was_cut_off, a_journal_of_another_time,
+         an_answer_beside_a_change_that_was_cut_off, a_journal_of_another_time, a_first_page_torn_beside_its_journal,
          a_journal_that_would_take_loads_back, a_journal_that_does_not_mend, a_schema_number_that_hides_an_edit,
          values_of_another_type, a_folder_called_as_an_address, a_store_moved_aside,
          a_trigger_hidden_in_the_store, a_table_defined_anew, an_index_called_as_sqlites_own, a_table_dropped,
