@@ -29,7 +29,8 @@ static bool is_listed(const struct history *history, uint32_t analyzer)
 enum trouble { NO_TROUBLE, NO_SUCH_ANALYZER, NO_SUCH_METHOD, METHOD_NOT_TOLD };
 
 static const char *const troubles[] = {
-    [NO_SUCH_ANALYZER] = "the analyzers log has no such analyzer, so what is written down for it counts for no analyzer",
+    [NO_SUCH_ANALYZER] =
+        "the analyzers log has no such analyzer, so what is written down for it counts for no analyzer",
     [NO_SUCH_METHOD] = "there is no file of such a method, so what is written down for it counts for none",
     [METHOD_NOT_TOLD] = "an entry without method, and the analyzers log does not tell which, so it counts for none",
 };

@@ -2,6 +2,7 @@
 """The site that faults and kills befall: the tiny clinic of tests/cases with one gap, and what must hold of it afterwards."""
 import json
 import os
+import re
 import shutil
 import sqlite3
 import subprocess
@@ -16,8 +17,18 @@ REPORT = "in/reports/2026-10"
 ACTIONS = "in/records/actions.csv"
 
 
+TAKEN_BACK = re.compile(rb"assize: [^\n]*assize\.db: a change that had been cut off was taken back, [^\n]*\n")
+
+
+def without_taken_back(done):
+    """What a command says first where another one was cut off before it; `took_back` is whether it did."""
+    done.stderr, times = TAKEN_BACK.subn(b"", done.stderr)
+    done.took_back = times == 1
+    return done
+
+
 def run(words, place, env=None, program=ASSIZE):
-    return subprocess.run([program, *words], cwd=place, env=env, capture_output=True, timeout=300, check=False)
+    return without_taken_back(subprocess.run([program, *words], cwd=place, env=env, capture_output=True, timeout=300, check=False))
 
 
 def must(words, place, *statuses):
