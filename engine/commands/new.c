@@ -145,9 +145,22 @@ static void print_core_kinds(void)
     }
 }
 
+/* As it is to be typed at a shell: between quotes, unless all its characters are plain, and it begins as no option. */
+static const char *as_typed(struct arena *arena, const char *folder)
+{
+    static const char plain[] = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789._/-";
+    const char *before = folder[0] == '-' ? "./" : "";
+    if (folder[strspn(folder, plain)] == '\0')
+        return text_print(arena, "%s%s", before, folder).data;
+    struct text typed = text_print(arena, "'%s", before);
+    for (const char *c = folder; *c; c++)
+        typed = text_print(arena, *c == '\'' ? "%.*s'\\'%c" : "%.*s%c", TEXT_FORMAT(typed), *c);
+    return text_print(arena, "%.*s'", TEXT_FORMAT(typed)).data;
+}
+
 static void print_next(const struct starting *starting)
 {
-    const char *folder = starting->place->folder;
+    const char *folder = starting->place->folder, *typed = as_typed(starting->arena, folder);
     printf("%s: a new site, %s, with a log for each of %d kinds of records, all empty.\n", folder,
            starting->place->name, (int)KIND_COUNT);
     print_methods(starting);
@@ -158,7 +171,7 @@ static void print_next(const struct starting *starting)
     printf(".\n  4. Then see what is still missing, and print log sheets to write on:\n"
            "       assize audit %s --month YYYY-MM\n"
            "       assize forms %s --month YYYY-MM\n",
-           folder, folder);
+           typed, typed);
 }
 
 static bool start(struct starting *starting, const struct arguments *arguments, struct fault *fault)
