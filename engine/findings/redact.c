@@ -247,7 +247,8 @@ static struct text specimen_of(const struct redaction *redaction, const struct f
     return (struct text){NULL, 0};
 }
 
-/* The specimen of a lot check that is gone is not known: all that stands behind the time in its key is left out. */
+/* The specimen of a lot check that is gone may not be known, as in a store that was edited: all that stands behind the
+ * time in its key is left out. */
 static struct text without_key(struct text record, struct arena *arena)
 {
     const size_t shown = strlen("lot_checks 2026-10-15 08:16");
@@ -275,7 +276,7 @@ static struct text without_quoted_key(struct text says, struct arena *arena)
     return rewritten(&rewriting, arena);
 }
 
-/* Where no specimen is known, but a key may name one. */
+/* Where no specimen is found, but a key may name one. */
 static void redact_keys(struct finding *finding, struct arena *arena)
 {
     struct text *record = &finding->subject[SUBJECT_RECORD], hidden = without_key(*record, arena);
