@@ -63,8 +63,6 @@ static bool keep_option(struct arguments *arguments, size_t row, const char *val
     const struct option_row *option = &arguments->options[row];
     if (!option->repeats && argument_count(arguments, option->name) > 0)
         return fault_set(fault, FAULT_USAGE, "--%s is given twice", option->name);
-    if (value && !*value)
-        return fault_set(fault, FAULT_USAGE, "--%s needs a value", option->name);
     VECTOR_GROW(arguments->given, arguments->given_count, arguments->given_capacity);
     arguments->given[arguments->given_count++] = (struct given){row, value};
     return true;

@@ -13,7 +13,7 @@ static struct subject subject_of_event(struct host *host, const struct instance 
     struct subject subject = {{0}};
     for (int i = 0; i < SUBJECT_COUNT; i++) {
         const struct rule_subject *from = &instance->rule->subject[i];
-        if (from->from == FROM_RECORD) {
+        if (from->from == FROM_RECORD && event->run != NO_RUN) {
             struct text record = run_record_text(host->history, &host->history->runs[event->run], false, host->arena);
             subject.fields[i] = host_subject_id(host, record);
         }

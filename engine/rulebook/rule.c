@@ -178,7 +178,8 @@ static bool read_subject_field(struct reader *reader, struct text field, struct 
     }
     if (at == SUBJECT_RECORD && text_equal(field, fact)) {
         subject->from = FROM_RECORD;
-        return true;
+        return scope_has(reader->rule->on, SCOPE_RUN) ||
+               reader_wrong(reader, "subject", "'record' is that of a run, and at these events there is none");
     }
     subject->from = FROM_FACT;
     subject->fact = fact_for(reader, "subject", fact);

@@ -73,7 +73,7 @@ struct sandbox_program {
     size_t keys_most;  /* of a table, a power of two or more */
     size_t bytes_most; /* while it runs */
     size_t list_most;  /* entries that the list may have which its next call gives back; it is not kept */
-    bool was_long;     /* the last call: the next is watched by the clock from its start */
+    bool is_watched;   /* by the processor's clock from the start of each call: one of its calls was long */
 };
 
 /* Compiles a rule file (text only, no bytecode) and keeps it. One in each box; what it holds from here on counts. */

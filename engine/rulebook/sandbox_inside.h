@@ -18,10 +18,10 @@ struct sandbox {
     size_t longest, largest;         /* string and other block of the program */
     struct sandbox_program *program; /* in hand */
     int64_t watched_at;              /* microseconds of the processor; 0: not yet in this call */
-    bool was_watched;                /* in this call */
-    int64_t unwatched;               /* instructions charged since somebody looked at the clock */
-    bool running;                    /* a call; between calls the host asks for little, and is not refused */
-    bool collects;                   /* Lua looks for garbage, because what it last asked for was too much */
+    int64_t begun_at;  /* microseconds on the wall, of a call that is not watched from its start; else 0 */
+    int64_t unwatched; /* instructions charged since somebody looked at the clock */
+    bool running;      /* a call; between calls the host asks for little, and is not refused */
+    bool collects;     /* Lua looks for garbage, because what it last asked for was too much */
     enum tripped tripped;
     int allowed; /* reference of the table of libraries that environments are copied from */
 };

@@ -20,6 +20,7 @@ enum {
     ENTRY_BYTES = 16,             /* of a list */
     KEYS_FEW = 1024,
     LARGE_BLOCK = 64 << 10,
+    LONG_CALL = 200,   /* microseconds */
     NESTED_MOST = 200, /* calls; deeper, results can be handed down in the square of the depth */
 };
 
@@ -46,16 +47,19 @@ static bool refused(struct sandbox *sandbox, bool is_string, size_t more, size_t
     return sandbox->tripped != TRIPPED_NONE;
 }
 
-static int64_t processor_microseconds(void)
+static int64_t microseconds(clockid_t clock)
 {
     struct timespec now;
-    clock_gettime(CLOCK_THREAD_CPUTIME_ID, &now);
+    clock_gettime(clock, &now);
     return (int64_t)now.tv_sec * 1000000 + now.tv_nsec / 1000;
 }
 
+static int64_t processor_microseconds(void) { return microseconds(CLOCK_THREAD_CPUTIME_ID); }
+
 /* Prices are by what work costs as a rule; some of Lua's own (numbers written into strings) costs a hundred times as
  * much. No rule that comes near its budget of instructions takes so long otherwise. Reading the clock takes longer than
- * a short call, which is therefore not watched. */
+ * a short call; so a program is watched from the start of its calls once one was long, by the clock on the wall, which
+ * takes less but also counts what others do. */
 static void watch_the_clock(struct sandbox *sandbox)
 {
 #ifndef FUZZING_BUILD_MODE_UNSAFE_FOR_PRODUCTION /* there the same must come twice */
@@ -63,7 +67,7 @@ static void watch_the_clock(struct sandbox *sandbox)
     if (sandbox->watched_at)
         sandbox->program->time_left -= now - sandbox->watched_at;
     sandbox->watched_at = now;
-    sandbox->was_watched = true;
+    sandbox->program->is_watched = true;
     sandbox->unwatched = 0;
 #else
     (void)sandbox;
@@ -266,9 +270,9 @@ void limits_begin(struct sandbox *sandbox, struct sandbox_program *program, int6
     sandbox->largest = program->largest;
     sandbox->program = program;
     /* In few instructions: `for` reads numbers out of strings, keys lie on one place. */
-    bool is_watched = program->was_long || program->longest > DEARER_EVERY || program->largest > LARGE_BLOCK;
+    bool is_watched = program->is_watched || program->longest > DEARER_EVERY || program->largest > LARGE_BLOCK;
     sandbox->watched_at = is_watched ? processor_microseconds() : 0;
-    sandbox->was_watched = false;
+    sandbox->begun_at = is_watched ? 0 : microseconds(CLOCK_MONOTONIC);
     sandbox->unwatched = 0;
     sandbox->running = true;
 }
@@ -277,10 +281,11 @@ void limits_end(struct sandbox *sandbox, int64_t budget)
 {
     struct sandbox_program *program = sandbox->program;
     sandbox->running = false;
-    program->was_long = sandbox->was_watched;
     look_at_what_is_kept(sandbox, program);
     if (sandbox->watched_at)
         watch_the_clock(sandbox);
+    else if (microseconds(CLOCK_MONOTONIC) - sandbox->begun_at > LONG_CALL)
+        program->is_watched = true;
     program->longest = sandbox->longest;
     program->largest = sandbox->largest;
     program->left -= budget - sandbox->budget;

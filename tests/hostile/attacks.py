@@ -247,6 +247,13 @@ FILES = [
     ('file-long-line', 'x = 1 ' * 500000),
     ('file-concat', 'return ' + '"x" .. ' * 100000 + '"x"'),
     ('file-many-elses', 'if a then ' + 'elseif a then ' * 200000 + 'end'),
+    # A thousand instructions in three calls, so that the one in which the clock is looked at is always the short one.
+    ('file-keys-on-one-place-in-turns',
+     'local t, n, M, m = {}, 0, 2047, 0\nfor i = 1, 2047 do t[i * M] = i end\nt[0] = 1\n'
+     'return rule { id = "hostile.turns", title = "hostile", severity = "notice", duty = "practice", basis = { "none" }, on = "clause", '
+     'facts = { "run", "clause" }, subject = { "analyzer" }, says = "hostile", remedy = "none", check = function(run, clause)\n'
+     'n, m = n + 1, m + 1\nif m == 1 then local t, k, x = t, M * 5000 ' + 'x=t[k] ' * 900 + 'elseif m == 2 then local x ' + 'x=1 ' * 51 +
+     'else m = 0 end return n > 1 end, examples = { { "none", finds = {} } } }'),
     ('file-encoding', 'return rule { title = "\xff\xfe" }'),
 ]
 
@@ -258,6 +265,7 @@ WHOLE = [
     ('host-called-every-other-time', BUDGET, dict(on='"run"', facts='{ "run" }', subject='{ "analyzer" }', check='(function() local n = 0 '
                                                   'return function(run) n = n + 1 if n % 2 == 0 then for i = 1, 120 do tests() end end '
                                                   'return n > 1 end end)()')),
+    ('record-where-no-run-is', "'record' is that of a run", dict(on='"day"', facts='{ "day" }', check='function(day) return false end')),
     ('source-with-nul', 'a NUL', dict(title='"a\\0b"')),
     ('source-with-nul-in-hexadecimals', 'a NUL', dict(title='"a\\x00b"')),
     ('source-with-nul-in-braces', 'a NUL', dict(title='"a\\u{00}b"')),
