@@ -106,7 +106,7 @@ static size_t held_now(const struct sandbox *sandbox)
  * again. */
 static bool is_too_much(struct sandbox *sandbox, size_t more)
 {
-    if (!sandbox->running || held_now(sandbox) + more <= sandbox->program->bytes_most) {
+    if (!sandbox->running || held_now(sandbox) + sandbox->kept + more <= sandbox->program->bytes_most) {
         sandbox->collects = false;
         return false;
     }
@@ -189,7 +189,14 @@ void sandbox_keep(lua_State *lua, size_t bytes)
 {
     struct sandbox *sandbox = sandbox_of(lua);
     size_t most = sandbox->running ? sandbox->program->bytes_most : SANDBOX_BYTES;
-    if (bytes > most || (sandbox->kept += bytes) > most) {
+    bool fits = bytes <= most;
+    sandbox->kept += fits ? bytes : 0;
+    if (fits && sandbox->kept + held_now(sandbox) > most) { /* much of it may be garbage */
+        lua_gc(lua, LUA_GCCOLLECT);
+        sandbox_charge(lua, COST_OF_COLLECTION);
+        fits = sandbox->kept + held_now(sandbox) <= most;
+    }
+    if (!fits) {
         sandbox->tripped = TRIPPED_MEMORY;
         luaL_error(lua, "too much is told");
     }

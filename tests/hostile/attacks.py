@@ -265,6 +265,10 @@ WHOLE = [
     ('host-called-every-other-time', BUDGET, dict(on='"run"', facts='{ "run" }', subject='{ "analyzer" }', check='(function() local n = 0 '
                                                   'return function(run) n = n + 1 if n % 2 == 0 then for i = 1, 120 do tests() end end '
                                                   'return n > 1 end end)()')),
+    ('told-and-kept', '65 MiB of memory', dict(
+        says='("{a}x"):rep(64)', finding='"each"', check='function(site) local e = { ok = false, day = site.from, record = "r", a = true } '
+        'for i = 1, 40000 do judge(e) end local kept = {} for i = 1, 1000 do local t = {} for j = 1, 2049 do t[j] = j end kept[i] = t end '
+        'error("done") end')),
     ('record-where-no-run-is', "'record' is that of a run", dict(on='"day"', facts='{ "day" }', check='function(day) return false end')),
     ('source-with-nul', 'a NUL', dict(title='"a\\0b"')),
     ('source-with-nul-in-hexadecimals', 'a NUL', dict(title='"a\\x00b"')),
