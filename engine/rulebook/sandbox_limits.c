@@ -189,18 +189,17 @@ void sandbox_keep(lua_State *lua, size_t bytes)
 {
     struct sandbox *sandbox = sandbox_of(lua);
     size_t most = sandbox->running ? sandbox->program->bytes_most : SANDBOX_BYTES;
-    bool fits = bytes <= most;
-    sandbox->kept += fits ? bytes : 0;
-    if (fits && sandbox->kept + held_now(sandbox) > most) { /* much of it may be garbage */
+    int64_t cost = (int64_t)(bytes / BYTES_FOR_AN_INSTRUCTION);
+    sandbox->kept += bytes <= most ? bytes : most;
+    if (sandbox->kept <= most && sandbox->kept + held_now(sandbox) > most) { /* much of it may be garbage */
         lua_gc(lua, LUA_GCCOLLECT);
-        sandbox_charge(lua, COST_OF_COLLECTION);
-        fits = sandbox->kept + held_now(sandbox) <= most;
+        cost += COST_OF_COLLECTION;
     }
-    if (!fits) {
+    if (sandbox->kept + held_now(sandbox) > most) {
         sandbox->tripped = TRIPPED_MEMORY;
         luaL_error(lua, "too much is told");
     }
-    sandbox_charge(lua, (int64_t)(bytes / BYTES_FOR_AN_INSTRUCTION));
+    sandbox_charge(lua, cost);
 }
 
 void sandbox_tell(lua_State *lua, size_t bytes)

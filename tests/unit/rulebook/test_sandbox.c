@@ -247,7 +247,7 @@ Test(sandbox, what_the_host_keeps_for_a_call_counts_as_the_rules_own)
     for (size_t i = 0; i < sizeof vectors / sizeof *vectors; i++) {
         char out[512];
         struct fault fault;
-        run(sandbox, vectors[i].source, 2000000, out, &fault);
+        run(sandbox, vectors[i].source, 4000000, out, &fault);
         cr_expect_eq(fault.code != FAULT_NONE, vectors[i].why != NULL, "%zu: %s", i, fault.text);
         cr_expect(vectors[i].why == NULL || strstr(fault.text, vectors[i].why) != NULL, "%zu: %s", i, fault.text);
     }
