@@ -29,9 +29,10 @@ struct opened {
 bool opened_read(struct opened **out, const char *path, struct fault *fault);
 void opened_print_warnings(const struct opened *opened); /* of the settings, on stderr */
 void opened_free(struct opened *opened);
+OWNER(opened);
+
 /* As store_open; what that took back is told on stderr. */
 bool opened_store(struct store **out, const char *path, enum store_mode mode, struct fault *fault);
-OWNER(opened);
 
 /* `--today` of the arguments, else the machine's date: the one place where the machine's clock counts. */
 bool today_read(const struct arguments *arguments, day_number *out, struct fault *fault);

@@ -103,6 +103,9 @@ bool starter_place_read(const char *path, struct starter_place **out, struct fau
     place->name = memory_copy_string(cut_last(place->parent));
     if (!is_id(place->name, fault))
         return false;
+    if (!text_equal(text_trim(text_of(place->name)), text_of(place->name)))
+        return fault_set(fault, FAULT_USAGE,
+                         "'%s': the folder's name becomes the site's id, which has no blank around it", place->name);
     if (place->name[0] == '.')
         return fault_set(fault, FAULT_USAGE, "%s: a hidden folder is passed over", place->name);
     place->program = program_of(place->parent);

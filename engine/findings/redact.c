@@ -193,6 +193,9 @@ void redact_answers(const struct redaction *redaction, struct finding_answer *an
         answers[i].about = redacted_words(redaction, answers[i].about, arena);
         answers[i].problem = redacted_words(redaction, answers[i].problem, arena);
         answers[i].taken = redacted_words(redaction, answers[i].taken, arena);
+        answers[i].finding = redacted_words(redaction, answers[i].finding, arena);
+        answers[i].owner = redacted_words(redaction, answers[i].owner, arena);
+        answers[i].verified_by = redacted_words(redaction, answers[i].verified_by, arena);
     }
 }
 

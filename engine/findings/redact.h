@@ -24,7 +24,8 @@ struct text redacted(const struct redaction *redaction, struct text specimen, st
  * any figure. */
 struct text redacted_words(const struct redaction *redaction, struct text words, struct arena *arena);
 
-/* What actions are about, problems, and what was done about them; the reasons of rules that are off. */
+/* What actions are about, the finding and the people they name, problems, and what was done about them; the reasons of
+ * rules that are off. */
 void redact_answers(const struct redaction *redaction, struct finding_answer *answers, size_t count,
                     struct arena *arena);
 void redact_reasons(const struct redaction *redaction, struct rule_at_site *rules, size_t count, struct arena *arena);

@@ -66,6 +66,8 @@ static bool redact_site(const struct history *history, struct store *store, stru
     if (growing->finding_count > 0)
         redact_findings(redaction, growing->findings, growing->finding_count, arena);
     redact_answers(redaction, part->result.answers, part->result.answer_count, arena);
+    for (size_t i = 0; i < part->audit->warning_count; i++)
+        part->audit->warnings[i] = redacted_words(redaction, part->audit->warnings[i], arena);
     redact_reasons(redaction, growing->rules, growing->rule_count, arena);
     if (portrait)
         redact_answers(redaction, portrait->actions, portrait->action_count, arena);

@@ -1,13 +1,22 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "rulebook/people.h"
 
-struct people {
-    struct names *called; /* in small letters */
-    const struct record **persons;
-    size_t count, capacity; /* of persons, by number of `called` */
+#include "base/map.h"
+
+struct called {
+    const struct record *person;
+    uint64_t next; /* another one who is called so: place + 1; 0: none */
 };
 
-enum { CALLED_MOST = 256 }; /* bytes; by a longer name nobody is found */
+struct people {
+    struct names *names; /* ids and names in small letters */
+    struct map *first;   /* number of a name -> place + 1 */
+    struct called *all;
+    size_t count, capacity;
+};
+
+enum { SAME_NAME_MOST = 16 }; /* that are looked through, for each entry of a log */
+enum { CALLED_MOST = 256 };   /* bytes; by a longer name nobody is found */
 
 static struct text small(struct text text, char letters[CALLED_MOST])
 {
@@ -22,18 +31,21 @@ static void call(struct people *people, const struct record *person, int column)
 {
     char letters[CALLED_MOST];
     const struct cell *cell = record_cell(person, column);
-    uint32_t number = cell->present ? names_add(people->called, small(cell->text, letters)) : 0;
-    if (number <= people->count) /* none, or one that somebody has */
+    uint32_t number = cell->present ? names_add(people->names, small(cell->text, letters)) : 0;
+    if (!number)
         return;
-    VECTOR_GROW(people->persons, people->count, people->capacity);
-    people->persons[people->count++] = person;
+    uint64_t *first = map_at(people->first, number);
+    VECTOR_GROW(people->all, people->count, people->capacity);
+    people->all[people->count++] = (struct called){person, *first};
+    *first = people->count;
 }
 
 struct people *people_new(const struct history *history)
 {
     static const int columns[] = {COL(OPERATORS, operator), COL(OPERATORS, name)};
     struct people *people = memory_new(sizeof *people);
-    people->called = names_new();
+    people->names = names_new();
+    people->first = map_new();
     for (size_t c = 0; c < sizeof columns / sizeof *columns; c++)
         for (size_t i = 0; i < history->record_count[KIND_OPERATORS]; i++)
             call(people, &history->records[KIND_OPERATORS][i], columns[c]);
@@ -44,16 +56,25 @@ void people_free(struct people *people)
 {
     if (!people)
         return;
-    names_free(people->called);
-    memory_free(people->persons);
+    names_free(people->names);
+    map_free(people->first);
+    memory_free(people->all);
     memory_free(people);
 }
 
-const struct record *people_find(const struct people *people, struct text id_or_name)
+const struct record *people_find(const struct people *people, struct text id_or_name, day_number day)
 {
     char letters[CALLED_MOST];
-    uint32_t number = names_find(people->called, small(id_or_name, letters));
-    return number ? people->persons[number - 1] : NULL;
+    uint32_t number = names_find(people->names, small(id_or_name, letters));
+    const uint64_t *first = number ? map_find(people->first, number) : NULL;
+    const struct record *found = NULL;
+    uint64_t place = first ? *first : 0;
+    for (int i = 0; place && i < SAME_NAME_MOST; i++, place = people->all[place - 1].next) {
+        found = people->all[place - 1].person;
+        if (person_is_there(found, day))
+            return found;
+    }
+    return found;
 }
 
 bool person_is_there(const struct record *person, day_number day)

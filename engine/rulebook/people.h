@@ -11,8 +11,8 @@ struct people *people_new(const struct history *history);
 void people_free(struct people *people);
 OWNER(people);
 
-/* NULL: nobody is called so; one's id goes before another's name. */
-const struct record *people_find(const struct people *people, struct text id_or_name);
+/* NULL: nobody is called so. Of several, as two with one name, who is there that day. */
+const struct record *people_find(const struct people *people, struct text id_or_name, day_number day);
 /* Between the first and the last day at the site, both included. */
 bool person_is_there(const struct record *person, day_number day);
 

@@ -22,7 +22,7 @@ typedef bool doubts_function(const struct look *look, const struct record *recor
 static bool was_away(const struct look *look, const struct record *record, const struct cell *who, day_number day)
 {
     (void)record;
-    const struct record *person = people_find(look->people, who->text);
+    const struct record *person = people_find(look->people, who->text, day);
     return look->history->kept[KIND_OPERATORS] && (!person || !person_is_there(person, day));
 }
 
@@ -30,7 +30,7 @@ static bool was_away(const struct look *look, const struct record *record, const
 static bool was_there_another_time(const struct look *look, const struct record *record, const struct cell *assessor,
                                    day_number day)
 {
-    return people_find(look->people, assessor->text) && was_away(look, record, assessor, day);
+    return people_find(look->people, assessor->text, day) && was_away(look, record, assessor, day);
 }
 
 static bool is_a_stranger(const struct look *look, const struct record *record, const struct cell *who, day_number day)
@@ -40,10 +40,9 @@ static bool is_a_stranger(const struct look *look, const struct record *record, 
 
 static bool owns_it(const struct look *look, const struct record *action, const struct cell *who, day_number day)
 {
-    (void)day;
     struct text owner = record_cell(action, COL(ACTIONS, owner))->text;
-    const struct record *person = people_find(look->people, who->text);
-    return person && !text_same(owner, who->text) && people_find(look->people, owner) == person;
+    const struct record *person = people_find(look->people, who->text, day);
+    return person && !text_same(owner, who->text) && people_find(look->people, owner, day) == person;
 }
 
 /* ---- what was entered ---- */
@@ -128,6 +127,13 @@ static day_number day_of(const struct history *history, const struct doubt *doub
     return kind->columns[column].type == CELL_TIME ? history_day(history, record->at) : record_day(record, column);
 }
 
+/* What was closed up to the as-of answers the period's findings. */
+static bool is_looked_at(const struct doubt *doubt, struct period period, day_number day)
+{
+    day_number last = doubt->kind == KIND_ACTIONS && period.as_of > period.to ? period.as_of : period.to;
+    return day != DAY_ABSENT && day >= period.from && day <= last;
+}
+
 /* One warning with their number, however many there are. */
 static void look_at_doubt(const struct look *look, struct audit *audit, struct period period, const struct doubt *doubt)
 {
@@ -138,7 +144,7 @@ static void look_at_doubt(const struct look *look, struct audit *audit, struct p
         const struct record *record = &history->records[doubt->kind][i];
         const struct cell *cell = record_cell(record, doubt->column);
         day_number day = day_of(history, doubt, record);
-        if (day == DAY_ABSENT || day < period.from || day > period.to || (!cell->present && !doubt->asks_empty) ||
+        if (!is_looked_at(doubt, period, day) || (!cell->present && !doubt->asks_empty) ||
             !doubt->doubts(look, record, cell, day))
             continue;
         first = first ? first : record;
