@@ -87,7 +87,7 @@ static bool cannot_be_read(const struct look *look, const struct record *record,
 
 /* ---- all of them ---- */
 
-#define AWAY "by somebody who is on no operators log, or was not at work that day"
+#define AWAY "is on no operators log, or was not at work that day"
 
 static const struct doubt {
     enum kind_id kind;
@@ -100,24 +100,22 @@ static const struct doubt {
     {KIND_OPENINGS, COL(OPENINGS, operator), -1, false, was_away, AWAY},
     {KIND_CODES, COL(CODES, operator), -1, false, was_away, AWAY},
     {KIND_CLEANING, COL(CLEANING, operator), -1, false, was_away, AWAY},
-    {KIND_TRAINING, COL(TRAINING, assessor), -1, false, was_there_another_time,
-     "by an assessor who was not at work that day"},
+    {KIND_TRAINING, COL(TRAINING, assessor), -1, false, was_there_another_time, "was not at work that day"},
     {KIND_TEMPERATURES, COL(TEMPERATURES, operator), -1, false, was_away, AWAY},
     {KIND_MAINTENANCE, COL(MAINTENANCE, operator), -1, false, was_away, AWAY},
     {KIND_COMPARISONS, COL(COMPARISONS, operator), -1, false, was_away, AWAY},
     {KIND_COMPARISONS, COL(COMPARISONS, result), -1, false, is_word_for_number,
-     "with a word as the result of a method of numbers: the same word as target counts as acceptable"},
+     "a word, where the method has numbers; the same word as target counts as acceptable"},
     {KIND_LOT_CHECKS, COL(LOT_CHECKS, operator), -1, false, was_away, AWAY},
-    {KIND_LOT_CHECKS, COL(LOT_CHECKS, old_lot), -1, false, is_no_lot,
-     "against a lot that the lots log does not have for the method"},
+    {KIND_LOT_CHECKS, COL(LOT_CHECKS, old_lot), -1, false, is_no_lot, "the lots log has no such lot of the method"},
     {KIND_ACTIONS, COL(ACTIONS, verified_by), COL(ACTIONS, closed_on), false, is_a_stranger,
-     "verified by somebody who is not the director, and on no operators log or not at work the day they were closed"},
+     "is not the director, and on no operators log or not at work the day that the action was closed"},
     {KIND_ACTIONS, COL(ACTIONS, verified_by), COL(ACTIONS, closed_on), false, owns_it,
-     "owned and verified by one person, once by name and once by id"},
+     "owns the action as well, once by name and once by id"},
     {KIND_ACTIONS, COL(ACTIONS, taken), COL(ACTIONS, closed_on), true, cannot_be_read,
-     "closed without a word of what was done"},
+     "the action was closed without a word of what was done"},
     {KIND_ACTIONS, COL(ACTIONS, finding), -1, false, is_no_number,
-     "with something else than one finding's number, so they answer none"},
+     "is not one finding's number, so the action answers none"},
 };
 
 static day_number day_of(const struct history *history, const struct doubt *doubt, const struct record *record)
@@ -152,13 +150,14 @@ static void look_at_doubt(const struct look *look, struct audit *audit, struct p
     }
     if (!first)
         return;
-    struct text value = record_cell(first, doubt->column)->text;
+    const struct cell *cell = record_cell(first, doubt->column);
+    bool is_shown = cell->present && utf8_can_be_read(cell->text);
     audit_add_warning(audit,
-                      text_print(audit->arena,
-                                 "%.*s: %.*s:%" PRIu32 ": %s: %.*s: entries of the %s log %s: %zu; this is the first",
+                      text_print(audit->arena, "%.*s: %.*s:%" PRIu32 ": %s: %.*s%s%s (such entries in the %s log: %zu)",
                                  TEXT_FORMAT(history->settings->site), TEXT_FORMAT(history_path(history, first->file)),
-                                 first->line, kind_of(doubt->kind)->columns[doubt->column].name, TEXT_FORMAT(value),
-                                 kind_of(doubt->kind)->name, doubt->what, count));
+                                 first->line, kind_of(doubt->kind)->columns[doubt->column].name,
+                                 TEXT_FORMAT(is_shown ? cell->text : TEXT("")), is_shown ? ": " : "", doubt->what,
+                                 kind_of(doubt->kind)->name, count));
 }
 
 void audit_warn_of_entries(struct audit *audit, const struct history *history, struct period period)
